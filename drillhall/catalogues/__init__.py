@@ -1,0 +1,1 @@
+"""Reads, checks, compares and writes catalogue folders; never commits."""

@@ -1,0 +1,1 @@
+"""Says who is asking, whose a thing is and whether they may; never commits."""

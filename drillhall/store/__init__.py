@@ -1,0 +1,1 @@
+"""Keeps rows: models, queries, migrations and the one way to commit; decides nothing."""

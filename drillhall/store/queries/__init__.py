@@ -1,0 +1,1 @@
+"""Reads rows, one file per reader; writes nothing."""
