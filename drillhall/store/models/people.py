@@ -1,0 +1,113 @@
+"""People: accounts, their sign-ins, invitations, one-time links, counted attempts, settings and the audit log."""
+
+from __future__ import annotations
+
+from datetime import datetime
+from typing import Any
+
+from sqlalchemy import JSON, CheckConstraint, ForeignKey, String
+from sqlalchemy.orm import Mapped, mapped_column
+
+from drillhall.store.base import Row
+
+
+class AccountRow(Row):
+    """One person; `name` is what she signs in with, kept in its folded spelling beside the one she typed."""
+
+    __tablename__ = "account"
+    __table_args__ = (
+        CheckConstraint("target_recall BETWEEN 0.70 AND 0.97", name="target_recall"),
+        CheckConstraint("minutes_a_day BETWEEN 1 AND 120", name="minutes"),
+        CheckConstraint("new_a_day BETWEEN 0 AND 10", name="new_a_day"),
+        CheckConstraint("round_length IS NULL OR round_length BETWEEN 2 AND 6", name="round_length"),
+    )
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    name: Mapped[str] = mapped_column(String(80))
+    name_folded: Mapped[str] = mapped_column(String(120), unique=True)
+    passphrase_hash: Mapped[str] = mapped_column(String(200))
+    is_keeper: Mapped[bool] = mapped_column(default=False)
+    zone: Mapped[str] = mapped_column(String(64), default="UTC")
+    language: Mapped[str] = mapped_column(String(16), default="en")
+    minutes_a_day: Mapped[int] = mapped_column(default=10)
+    target_recall: Mapped[float] = mapped_column(default=0.90)
+    new_a_day: Mapped[int] = mapped_column(default=5)
+    round_length: Mapped[int | None]
+    colour_vision: Mapped[str] = mapped_column(String(16), default="")
+    single_keys: Mapped[bool] = mapped_column(default=False)
+    created_at: Mapped[datetime]
+    retired_at: Mapped[datetime | None]
+
+
+class SignInRow(Row):
+    """One device that is signed in; the cookie's token is kept only as its SHA-256."""
+
+    __tablename__ = "sign_in"
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    account_id: Mapped[int] = mapped_column(ForeignKey("account.id", ondelete="CASCADE"), index=True)
+    token_hash: Mapped[str] = mapped_column(String(64), unique=True)
+    stay: Mapped[bool] = mapped_column(default=False)
+    made_at: Mapped[datetime]
+    seen_at: Mapped[datetime]
+    until: Mapped[datetime]
+
+
+class InvitationRow(Row):
+    """A link by which somebody may join; its token is kept only as its SHA-256."""
+
+    __tablename__ = "invitation"
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    token_hash: Mapped[str] = mapped_column(String(64), unique=True)
+    made_by: Mapped[int] = mapped_column(ForeignKey("account.id", ondelete="CASCADE"), index=True)
+    note: Mapped[str] = mapped_column(String(120), default="")
+    made_at: Mapped[datetime]
+    until: Mapped[datetime]
+    ended_at: Mapped[datetime | None]
+    places: Mapped[int] = mapped_column(default=1)
+    taken: Mapped[int] = mapped_column(default=0)
+
+
+class OneTimeLinkRow(Row):
+    """A link that steps in as one account, once: to a demo hall's people."""
+
+    __tablename__ = "one_time_link"
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    token_hash: Mapped[str] = mapped_column(String(64), unique=True)
+    account_id: Mapped[int | None] = mapped_column(ForeignKey("account.id", ondelete="CASCADE"), index=True)
+    purpose: Mapped[str] = mapped_column(String(24))
+    until: Mapped[datetime]
+    used_at: Mapped[datetime | None]
+
+
+class AttemptRow(Row):
+    """How often something was tried within a window, so that several processes count together."""
+
+    __tablename__ = "attempt"
+
+    subject: Mapped[str] = mapped_column(String(120), primary_key=True)
+    window_start: Mapped[datetime] = mapped_column(primary_key=True)
+    count: Mapped[int] = mapped_column(default=0)
+
+
+class SettingRow(Row):
+    """One setting of the hall, by name; secrets made at first run live here too."""
+
+    __tablename__ = "setting"
+
+    key: Mapped[str] = mapped_column(String(64), primary_key=True)
+    value: Mapped[Any] = mapped_column(JSON)
+
+
+class AuditRow(Row):
+    """Who did what to whose data, when."""
+
+    __tablename__ = "audit"
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    at: Mapped[datetime] = mapped_column(index=True)
+    account_id: Mapped[int | None] = mapped_column(ForeignKey("account.id", ondelete="SET NULL"), index=True)
+    act: Mapped[str] = mapped_column(String(64))
+    subject: Mapped[str] = mapped_column(String(200), default="")

@@ -1,0 +1,137 @@
+"""Practice: drills, rounds, showings and answers (the only truth), and the folds over them: memory, tally and sight."""
+
+from __future__ import annotations
+
+from datetime import date, datetime
+from typing import Any
+
+from sqlalchemy import JSON, CheckConstraint, ForeignKey, Index, String, UniqueConstraint
+from sqlalchemy.orm import Mapped, mapped_column
+
+from drillhall.store.base import Row
+
+
+class DrillRow(Row):
+    """One sitting of a learner, as planned; `zone` is hers at planning, `pace_ms` her median time a showing then."""
+
+    __tablename__ = "drill"
+    __table_args__ = (Index("ix_drill_account_planned", "account_id", "planned_at"),)
+
+    id: Mapped[str] = mapped_column(String(36), primary_key=True)
+    account_id: Mapped[int] = mapped_column(ForeignKey("account.id", ondelete="CASCADE"), index=True)
+    zone: Mapped[str] = mapped_column(String(64))
+    planned_at: Mapped[datetime]
+    planned_day: Mapped[date]
+    until: Mapped[datetime]
+    minutes: Mapped[int]
+    pace_ms: Mapped[int]
+    ended_at: Mapped[datetime | None]
+
+
+class RoundRow(Row):
+    """A short run of showings about one pair; `local_day` is derived from the log when its first answer comes."""
+
+    __tablename__ = "round"
+    __table_args__ = (UniqueConstraint("drill_id", "place"), Index("ix_round_account_pair", "account_id", "pair_id"))
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    drill_id: Mapped[str] = mapped_column(ForeignKey("drill.id", ondelete="CASCADE"))
+    account_id: Mapped[int] = mapped_column(ForeignKey("account.id", ondelete="CASCADE"))
+    pair_id: Mapped[int] = mapped_column(ForeignKey("pair.id", ondelete="RESTRICT"), index=True)
+    catalogue_id: Mapped[int] = mapped_column(ForeignKey("catalogue.id", ondelete="RESTRICT"), index=True)
+    place: Mapped[int]
+    why: Mapped[str] = mapped_column(String(16))
+    local_day: Mapped[date | None]
+
+
+class ShowingRow(Row):
+    """One picture put before a learner, and what was asked: `asks` is a list of {kind, choices, key, trait}."""
+
+    __tablename__ = "showing"
+    __table_args__ = (UniqueConstraint("round_id", "place"), Index("ix_showing_account_picture", "account_id", "picture_id"))
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    round_id: Mapped[int] = mapped_column(ForeignKey("round.id", ondelete="CASCADE"))
+    account_id: Mapped[int] = mapped_column(ForeignKey("account.id", ondelete="CASCADE"))
+    place: Mapped[int]
+    picture_id: Mapped[int] = mapped_column(ForeignKey("picture.id", ondelete="RESTRICT"), index=True)
+    form_id: Mapped[int] = mapped_column(ForeignKey("form.id", ondelete="RESTRICT"), index=True)
+    rendition: Mapped[str] = mapped_column(String(16), default="as taken")
+    first_sight: Mapped[bool]
+    fresh: Mapped[bool]
+    prompted: Mapped[bool] = mapped_column(default=False)
+    third: Mapped[bool] = mapped_column(default=False)
+    asks: Mapped[list[dict[str, Any]]] = mapped_column(JSON)
+
+
+class AnswerRow(Row):
+    """What was said of one question of a showing: append-only; the client makes the id (UUID version 7).
+
+    `at` is when it was given, corrected; `phone_at` is the phone's own time and `received_at` the hall's, both as they were.
+    """
+
+    __tablename__ = "answer"
+    __table_args__ = (
+        Index("ix_answer_showing_ask", "showing_id", "ask"),
+        Index("ix_answer_account_at", "account_id", "at"),
+        CheckConstraint("seconds >= 0", name="seconds"),
+    )
+
+    id: Mapped[str] = mapped_column(String(36), primary_key=True)
+    showing_id: Mapped[int] = mapped_column(ForeignKey("showing.id", ondelete="RESTRICT"))
+    account_id: Mapped[int] = mapped_column(ForeignKey("account.id", ondelete="CASCADE"))
+    ask: Mapped[int]
+    said: Mapped[str] = mapped_column(String(80))
+    sure: Mapped[str | None] = mapped_column(String(8))
+    seconds: Mapped[float]
+    hint: Mapped[bool] = mapped_column(default=False)
+    at: Mapped[datetime]
+    phone_at: Mapped[datetime]
+    received_at: Mapped[datetime]
+
+
+class MemoryRow(Row):
+    """The scheduler's state of one learner for one pair: a fold over the rated rounds; `due_day` is derived."""
+
+    __tablename__ = "memory"
+    __table_args__ = (Index("ix_memory_account_due", "account_id", "due_day"),)
+
+    account_id: Mapped[int] = mapped_column(ForeignKey("account.id", ondelete="CASCADE"), primary_key=True)
+    pair_id: Mapped[int] = mapped_column(ForeignKey("pair.id", ondelete="RESTRICT"), primary_key=True, index=True)
+    stability_days: Mapped[float]
+    difficulty: Mapped[float]
+    last_day: Mapped[date]
+    rounds: Mapped[int]
+    held_running: Mapped[int]
+    last_outcome: Mapped[str] = mapped_column(String(16))
+    due_day: Mapped[date]
+
+
+class TallyRow(Row):
+    """Integer counts of answers, by which everything about skill is told; `said_form_id` 0 is *neither*."""
+
+    __tablename__ = "tally"
+
+    account_id: Mapped[int] = mapped_column(ForeignKey("account.id", ondelete="CASCADE"), primary_key=True)
+    pair_id: Mapped[int] = mapped_column(ForeignKey("pair.id", ondelete="RESTRICT"), primary_key=True, index=True)
+    shown_form_id: Mapped[int] = mapped_column(primary_key=True)
+    said_form_id: Mapped[int] = mapped_column(primary_key=True)
+    week: Mapped[int] = mapped_column(primary_key=True)
+    fresh: Mapped[bool] = mapped_column(primary_key=True)
+    prompted: Mapped[bool] = mapped_column(primary_key=True)
+    rendition: Mapped[str] = mapped_column(String(16), primary_key=True)
+    orientation: Mapped[str] = mapped_column(String(24), primary_key=True)
+    choices: Mapped[int] = mapped_column(primary_key=True)
+    count: Mapped[int]
+
+
+class SightRow(Row):
+    """A learner's sight of a picture anywhere in the hall: a fold over the answers, so that planning need not read them."""
+
+    __tablename__ = "sight"
+
+    account_id: Mapped[int] = mapped_column(ForeignKey("account.id", ondelete="CASCADE"), primary_key=True)
+    picture_id: Mapped[int] = mapped_column(ForeignKey("picture.id", ondelete="RESTRICT"), primary_key=True, index=True)
+    first_at: Mapped[datetime]
+    last_at: Mapped[datetime]
+    times: Mapped[int]

@@ -1,0 +1,88 @@
+"""The engine, its settings, and the one way to keep: `with store.work() as db:` commits once on leaving."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from contextlib import contextmanager
+from typing import Any
+
+from sqlalchemy import Engine, create_engine, event
+from sqlalchemy.engine import Connection
+from sqlalchemy.exc import DBAPIError, IntegrityError, OperationalError
+from sqlalchemy.orm import Session, sessionmaker
+
+from drillhall.errors import Conflict, Unavailable
+
+BUSY_MS = 10_000
+"""How long a SQLite writer waits for another one before it gives up."""
+
+
+class Store:
+    """A hall's database, SQLite or PostgreSQL, behind two doors: `work()` writes and commits once, `look()` only reads."""
+
+    def __init__(self, url: str) -> None:
+        self.url = url
+        self.is_sqlite = url.startswith("sqlite")
+        self._writer = _engine(url, begin="BEGIN IMMEDIATE")
+        # Readers must not queue for the write lock, so on SQLite they begin without it.
+        self._reader = _engine(url, begin="BEGIN") if self.is_sqlite else self._writer
+        self._work = sessionmaker(self._writer, expire_on_commit=False)
+        self._look = sessionmaker(self._reader, expire_on_commit=False)
+
+    @property
+    def engine(self) -> Engine:
+        """The writing engine, for migrations and tests."""
+        return self._writer
+
+    @contextmanager
+    def work(self) -> Iterator[Session]:
+        """Yield a session that commits once on leaving and rolls back on any error.
+
+        Raises Conflict where a constraint of the database refuses, Unavailable where the database is busy or away.
+        """
+        with _translated(), self._work() as db, db.begin():
+            yield db
+
+    @contextmanager
+    def look(self) -> Iterator[Session]:
+        """Yield a session for reading; whatever it changed is rolled back."""
+        with _translated(), self._look() as db:
+            try:
+                yield db
+            finally:
+                db.rollback()
+
+    def close(self) -> None:
+        """Give all connections back."""
+        self._writer.dispose()
+        self._reader.dispose()
+
+
+@contextmanager
+def _translated() -> Iterator[None]:
+    try:
+        yield
+    except IntegrityError as error:
+        raise Conflict("Somebody else changed the same thing just now. Nothing was half-written; please try again.") from error
+    except (OperationalError, DBAPIError) as error:
+        if isinstance(error, OperationalError) or error.connection_invalidated:
+            raise Unavailable("The database is busy or away. Nothing was half-written; please try again in a moment.") from error
+        raise
+
+
+def _engine(url: str, *, begin: str) -> Engine:
+    if not url.startswith("sqlite"):
+        return create_engine(url, pool_pre_ping=True)
+    engine = create_engine(url, connect_args={"timeout": BUSY_MS / 1000, "check_same_thread": False})
+
+    @event.listens_for(engine, "connect")
+    def _settings(connection: Any, _record: Any) -> None:
+        connection.isolation_level = None  # else the driver begins by itself, and too late
+        for pragma in ("journal_mode=WAL", "synchronous=FULL", "foreign_keys=ON", f"busy_timeout={BUSY_MS}"):
+            connection.execute(f"PRAGMA {pragma}")
+
+    @event.listens_for(engine, "begin")
+    def _begin(connection: Connection) -> None:
+        connection.exec_driver_sql(begin)
+
+    return engine
