@@ -1,0 +1,142 @@
+"""What a drill holds, ready to show: frozen values without rows, from which pages and packets are rendered."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import datetime
+
+from drillhall.core.values import Form, Mark, Pair, Rendition, Sure, Trait, Why
+
+
+@dataclass(frozen=True, slots=True)
+class Size:
+    """One stored size of a picture; `recipe` stands in its address."""
+
+    recipe: str
+    width_px: int
+    height_px: int
+
+
+@dataclass(frozen=True, slots=True)
+class PictureView:
+    """A picture as it may be shown: its sizes from small to large, its credit, and the marks on it by trait.
+
+    `alt` names neither the form nor a deciding state; `credit_short` gives nothing away before the answer.
+    """
+
+    public_id: str
+    sizes: tuple[Size, ...]
+    width_px: int
+    height_px: int
+    alt: str
+    medium: str
+    credit: str
+    credit_short: str
+    marks: Mapping[str, Mark]
+    may_cut: bool = True
+
+    @property
+    def large(self) -> Size:
+        """The largest stored size."""
+        return self.sizes[-1]
+
+
+@dataclass(frozen=True, slots=True)
+class Choice:
+    """One thing that may be said: `side` is "first", "second" or "neither" for a form, "" for a state."""
+
+    key: str
+    label: str
+    wears: str = ""
+    side: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class CloseUp:
+    """One side of an explanation: a form, a picture of it (or None), the mark of the trait told, and its state in words."""
+
+    form: Form
+    picture: PictureView | None
+    mark: Mark | None
+    state: str
+
+
+@dataclass(frozen=True, slots=True)
+class Explained:
+    """What is said once a form has been named: the truth, the trait that decides here and the two sides, first form first.
+
+    `trait` is None where no trait separates the two; `decides` whether it is the trait that decides, else it only helps.
+    """
+
+    truth: Form
+    trait: Trait | None
+    decides: bool
+    first: CloseUp
+    second: CloseUp
+    mark: Mark | None
+
+
+@dataclass(frozen=True, slots=True)
+class Question:
+    """One question of a showing, in place `place`; `explained` belongs to a question about the form, `trait` to one about a trait.
+
+    `hint` is the sentence of *where do I look*, with `hint_mark` the region it rings.
+    """
+
+    place: int
+    kind: str
+    choices: tuple[Choice, ...]
+    key: str
+    trait: Trait | None = None
+    explained: Explained | None = None
+    hint: str = ""
+    hint_mark: Mark | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Given:
+    """What was answered to a question already: what was said, and how sure."""
+
+    said: str
+    sure: Sure | None
+
+
+@dataclass(frozen=True, slots=True)
+class ShowingView:
+    """One picture put before the learner with its questions; `given` holds the answers already stored, by the question's place."""
+
+    id: int
+    picture: PictureView
+    questions: tuple[Question, ...]
+    rendition: Rendition
+    first_sight: bool
+    third: bool
+    given: Mapping[int, Given]
+
+
+@dataclass(frozen=True, slots=True)
+class RoundView:
+    """One round: its pair, why it is here, whether the pair is met for the first time, and its showings."""
+
+    id: int
+    pair: Pair
+    why: Why
+    why_words: str
+    meet: bool
+    showings: tuple[ShowingView, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Packet:
+    """Today's drill, whole: enough to play it without the network."""
+
+    drill_id: str
+    planned_at: datetime
+    until: datetime
+    minutes: int
+    rounds: tuple[RoundView, ...]
+    withdrawn: tuple[str, ...]
+    seconds_a_showing: float
+    single_keys: bool
+    subject: str
