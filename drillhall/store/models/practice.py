@@ -12,10 +12,17 @@ from drillhall.store.base import Row
 
 
 class DrillRow(Row):
-    """One sitting of a learner, as planned; `zone` is hers at planning, `pace_ms` her median time a showing then."""
+    """One sitting of a learner, as planned; `zone` is hers at planning, `pace_ms` her median time a showing then.
+
+    `first_at` and `local_day` are derived from the log: the first answer given, and its date in the drill's zone,
+    never earlier than that of the learner's drill before.
+    """
 
     __tablename__ = "drill"
-    __table_args__ = (Index("ix_drill_account_planned", "account_id", "planned_at"),)
+    __table_args__ = (
+        Index("ix_drill_account_planned", "account_id", "planned_at"),
+        Index("ix_drill_account_first", "account_id", "first_at"),
+    )
 
     id: Mapped[str] = mapped_column(String(36), primary_key=True)
     account_id: Mapped[int] = mapped_column(ForeignKey("account.id", ondelete="CASCADE"), index=True)
@@ -25,11 +32,13 @@ class DrillRow(Row):
     until: Mapped[datetime]
     minutes: Mapped[int]
     pace_ms: Mapped[int]
+    first_at: Mapped[datetime | None]
+    local_day: Mapped[date | None]
     ended_at: Mapped[datetime | None]
 
 
 class RoundRow(Row):
-    """A short run of showings about one pair; `local_day` is derived from the log when its first answer comes."""
+    """A short run of showings about one pair; `rounds_before` counts the pair's rounds begun when it was planned."""
 
     __tablename__ = "round"
     __table_args__ = (UniqueConstraint("drill_id", "place"), Index("ix_round_account_pair", "account_id", "pair_id"))
@@ -41,7 +50,7 @@ class RoundRow(Row):
     catalogue_id: Mapped[int] = mapped_column(ForeignKey("catalogue.id", ondelete="RESTRICT"), index=True)
     place: Mapped[int]
     why: Mapped[str] = mapped_column(String(16))
-    local_day: Mapped[date | None]
+    rounds_before: Mapped[int]
 
 
 class ShowingRow(Row):

@@ -94,11 +94,14 @@ def upgrade() -> None:
         sa.Column("until", sa.DateTime(timezone=True), nullable=False),
         sa.Column("minutes", sa.Integer(), nullable=False),
         sa.Column("pace_ms", sa.Integer(), nullable=False),
+        sa.Column("first_at", sa.DateTime(timezone=True), nullable=True),
+        sa.Column("local_day", sa.Date(), nullable=True),
         sa.Column("ended_at", sa.DateTime(timezone=True), nullable=True),
         sa.ForeignKeyConstraint(["account_id"], ["account.id"], name=op.f("fk_drill_account_id_account"), ondelete="CASCADE"),
         sa.PrimaryKeyConstraint("id", name=op.f("pk_drill")),
     )
     with op.batch_alter_table("drill", schema=None) as batch_op:
+        batch_op.create_index("ix_drill_account_first", ["account_id", "first_at"], unique=False)
         batch_op.create_index(batch_op.f("ix_drill_account_id"), ["account_id"], unique=False)
         batch_op.create_index("ix_drill_account_planned", ["account_id", "planned_at"], unique=False)
 
@@ -509,7 +512,7 @@ def upgrade() -> None:
         sa.Column("catalogue_id", sa.Integer(), nullable=False),
         sa.Column("place", sa.Integer(), nullable=False),
         sa.Column("why", sa.String(length=16), nullable=False),
-        sa.Column("local_day", sa.Date(), nullable=True),
+        sa.Column("rounds_before", sa.Integer(), nullable=False),
         sa.ForeignKeyConstraint(["account_id"], ["account.id"], name=op.f("fk_round_account_id_account"), ondelete="CASCADE"),
         sa.ForeignKeyConstraint(["catalogue_id"], ["catalogue.id"], name=op.f("fk_round_catalogue_id_catalogue"), ondelete="RESTRICT"),
         sa.ForeignKeyConstraint(["drill_id"], ["drill.id"], name=op.f("fk_round_drill_id_drill"), ondelete="CASCADE"),
@@ -781,6 +784,7 @@ def downgrade() -> None:
     with op.batch_alter_table("drill", schema=None) as batch_op:
         batch_op.drop_index("ix_drill_account_planned")
         batch_op.drop_index(batch_op.f("ix_drill_account_id"))
+        batch_op.drop_index("ix_drill_account_first")
 
     op.drop_table("drill")
     with op.batch_alter_table("audit", schema=None) as batch_op:

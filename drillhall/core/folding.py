@@ -1,0 +1,165 @@
+"""Folds a pair's log into what is remembered and counted: nothing but the log goes in, so a rebuild gives the same."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date, datetime
+from zoneinfo import ZoneInfo
+
+from drillhall.core.confusion import week_of
+from drillhall.core.grading import grade_round
+from drillhall.core.memory import fold_rounds
+from drillhall.core.values import NEITHER, Ask, GivenAnswer, Memory, Outcome, RatedRound, Rendition, Sure, TallyKey
+
+FORM = "form"
+
+
+@dataclass(frozen=True, slots=True)
+class LoggedAnswer:
+    """One answer of the log; `id` settles the order of two given at the same instant."""
+
+    id: str
+    ask: int
+    said: str
+    sure: Sure | None
+    seconds: float
+    hint: bool
+    at: datetime
+
+
+@dataclass(frozen=True, slots=True)
+class LoggedShowing:
+    """One showing as it was planned, with every answer it was given, repeats included."""
+
+    id: int
+    place: int
+    form_id: int
+    asks: tuple[Ask, ...]
+    fresh: bool
+    prompted: bool
+    third: bool
+    rendition: Rendition
+    orientation: str
+    answers: tuple[LoggedAnswer, ...]
+
+    def counted(self, ask: int) -> LoggedAnswer | None:
+        """Return the answer that counts for a question: the one given first; later ones are repeats."""
+        given = [answer for answer in self.answers if answer.ask == ask]
+        return min(given, key=lambda answer: (answer.at, answer.id), default=None)
+
+    @property
+    def form_ask(self) -> int | None:
+        """The place of the question which form it is, or None where it was not asked."""
+        return next((place for place, ask in enumerate(self.asks) if ask.kind == FORM), None)
+
+
+@dataclass(frozen=True, slots=True)
+class LoggedRound:
+    """One round with its showings; `day` is its local day, `pace_seconds` the time a showing it is judged by."""
+
+    id: int
+    day: date
+    pace_seconds: float
+    showings: tuple[LoggedShowing, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class PairFold:
+    """What a pair's log comes to: the memory (None before a round is rated), the counts, and the rated rounds in order."""
+
+    memory: Memory | None
+    tally: Mapping[TallyKey, int]
+    rated: tuple[RatedRound, ...]
+
+
+def fold_pair(rounds: Sequence[LoggedRound]) -> PairFold:
+    """Fold the rounds of one learner and one pair, in whatever order they come.
+
+    Parameters
+    ----------
+    rounds : every round of the pair that has at least one answer.
+
+    Returns
+    -------
+    PairFold : only the first round of a local day that comes to an outcome is rated; every answer that counts is tallied.
+    """
+    ordered = sorted((logged for logged in rounds if _began(logged)), key=lambda logged: (_began(logged), logged.id))
+    rated: list[RatedRound] = []
+    for logged in ordered:
+        if rated and rated[-1].day >= logged.day:
+            continue
+        outcome = _outcome(logged, rated[-1].outcome if rated else None)
+        if outcome is not None:
+            rated.append(RatedRound(day=logged.day, outcome=outcome))
+    return PairFold(memory=fold_rounds(rated), tally=_tally(ordered), rated=tuple(rated))
+
+
+def days_of_drills(drills: Iterable[tuple[str, str, datetime]], *, not_before: date | None = None) -> dict[str, date]:
+    """Give each drill its local day: the date of its first answer in its own zone, never earlier than the drill before.
+
+    Parameters
+    ----------
+    drills : (id, IANA zone, first answer as an aware instant), in any order.
+    not_before : the local day of the learner's drill before these, or None.
+
+    Returns
+    -------
+    dict : drill id to local day.
+    """
+    days: dict[str, date] = {}
+    latest = not_before
+    for drill_id, zone, first_at in sorted(drills, key=lambda drill: (drill[2], drill[0])):
+        day = first_at.astimezone(ZoneInfo(zone)).date()
+        latest = day if latest is None or day > latest else latest
+        days[drill_id] = latest
+    return days
+
+
+def _began(logged: LoggedRound) -> tuple[datetime, str] | None:
+    return min(((answer.at, answer.id) for showing in logged.showings for answer in showing.answers), default=None)
+
+
+def _outcome(logged: LoggedRound, before: Outcome | None) -> Outcome | None:
+    rated = [showing for showing in logged.showings if not showing.third and showing.form_ask is not None]
+    given: list[tuple[datetime, str, GivenAnswer]] = []
+    for showing in logged.showings:
+        place = showing.form_ask
+        answer = showing.counted(place) if place is not None else None
+        if place is None or answer is None:
+            continue
+        right = answer.said == showing.asks[place].key
+        prompt_hint = any(other.hint for other in showing.answers)
+        graded = GivenAnswer(
+            right=right,
+            sure=answer.sure or Sure.POSSIBLE,
+            seconds=answer.seconds,
+            hint=prompt_hint,
+            rated=not showing.third,
+        )
+        given.append((answer.at, answer.id, graded))
+    given.sort(key=lambda item: item[:2])
+    return grade_round([graded for _, _, graded in given], showings=len(rated), pace_seconds=logged.pace_seconds, before=before)
+
+
+def _tally(rounds: Sequence[LoggedRound]) -> dict[TallyKey, int]:
+    counts: Counter[TallyKey] = Counter()
+    for logged in rounds:
+        for showing in logged.showings:
+            place = showing.form_ask
+            answer = showing.counted(place) if place is not None else None
+            if place is None or answer is None:
+                continue
+            key = TallyKey(
+                shown_form_id=showing.form_id,
+                said_form_id=int(answer.said) if answer.said else NEITHER,
+                week=week_of(logged.day),
+                fresh=showing.fresh,
+                prompted=showing.prompted,
+                rendition=showing.rendition,
+                orientation=showing.orientation,
+                choices=len(showing.asks[place].choices),
+            )
+            counts[key] += 1
+    return dict(counts)
