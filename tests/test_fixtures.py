@@ -13,7 +13,7 @@ from sqlalchemy import func, select, text
 
 from drillhall.store.models.people import AccountRow
 from drillhall.store.session import Store
-from tests import people
+from tests import cast
 from tests.outside import Refused, is_here, nothing_leaves
 
 
@@ -26,7 +26,7 @@ def _add(store: Store, name: str) -> None:
 def test_each_test_finds_an_empty_hall(store: Store, turn: str) -> None:
     with store.look() as db:
         assert db.scalar(select(func.count()).select_from(AccountRow)) == 0, turn
-    _add(store, people.LEARNER.name)
+    _add(store, cast.LEARNER.name)
 
 
 def test_postgresql_is_a_recent_one(pg_dsn: str, postgresql_store: Store) -> None:
@@ -86,5 +86,5 @@ def test_this_machine_may_talk_to_itself() -> None:
 
 
 def test_everybody_has_a_name_and_a_passphrase_of_her_own() -> None:
-    assert len({someone.name for someone in people.EVERYBODY}) == len({someone.passphrase for someone in people.EVERYBODY}) == 5
-    assert all(len(someone.passphrase) >= 15 for someone in people.EVERYBODY)
+    assert len({someone.name for someone in cast.EVERYBODY}) == len({someone.passphrase for someone in cast.EVERYBODY}) == 5
+    assert all(len(someone.passphrase) >= 15 for someone in cast.EVERYBODY)
