@@ -39,7 +39,10 @@ class StewardRow(Row):
 
 
 class CatalogueFormRow(Row):
-    """A form as a catalogue refers to it; `key` is its name in the catalogue's files."""
+    """A form as a catalogue refers to it; `key` is its name in the catalogue's files.
+
+    `name_id` and `vernacular_id` say which of the concept's names this catalogue uses; None leaves it to the hall.
+    """
 
     __tablename__ = "catalogue_form"
     __table_args__ = (UniqueConstraint("catalogue_id", "key"), UniqueConstraint("catalogue_id", "form_id"))
@@ -47,6 +50,8 @@ class CatalogueFormRow(Row):
     id: Mapped[int] = mapped_column(primary_key=True)
     catalogue_id: Mapped[int] = mapped_column(ForeignKey("catalogue.id", ondelete="CASCADE"), index=True)
     form_id: Mapped[int] = mapped_column(ForeignKey("form.id", ondelete="RESTRICT"), index=True)
+    name_id: Mapped[int | None] = mapped_column(ForeignKey("name.id", ondelete="RESTRICT"), index=True)
+    vernacular_id: Mapped[int | None] = mapped_column(ForeignKey("vernacular.id", ondelete="RESTRICT"), index=True)
     key: Mapped[str] = mapped_column(String(80))
     note: Mapped[str] = mapped_column(Text, default="")
     place: Mapped[int] = mapped_column(default=0)
@@ -86,6 +91,8 @@ class StateRow(Row):
     also_called: Mapped[list[str]] = mapped_column(JSON, default=list)
     colour: Mapped[str] = mapped_column(String(7), default="")
     place: Mapped[int] = mapped_column(default=0)
+    extra: Mapped[dict[str, Any]] = mapped_column(JSON, default=dict)
+    retired_at: Mapped[datetime | None]
 
 
 class FormTraitRow(Row):

@@ -252,6 +252,8 @@ def upgrade() -> None:
         sa.Column("id", sa.Integer(), nullable=False),
         sa.Column("catalogue_id", sa.Integer(), nullable=False),
         sa.Column("form_id", sa.Integer(), nullable=False),
+        sa.Column("name_id", sa.Integer(), nullable=True),
+        sa.Column("vernacular_id", sa.Integer(), nullable=True),
         sa.Column("key", sa.String(length=80), nullable=False),
         sa.Column("note", sa.Text(), nullable=False),
         sa.Column("place", sa.Integer(), nullable=False),
@@ -261,6 +263,10 @@ def upgrade() -> None:
             ["catalogue_id"], ["catalogue.id"], name=op.f("fk_catalogue_form_catalogue_id_catalogue"), ondelete="CASCADE"
         ),
         sa.ForeignKeyConstraint(["form_id"], ["form.id"], name=op.f("fk_catalogue_form_form_id_form"), ondelete="RESTRICT"),
+        sa.ForeignKeyConstraint(["name_id"], ["name.id"], name=op.f("fk_catalogue_form_name_id_name"), ondelete="RESTRICT"),
+        sa.ForeignKeyConstraint(
+            ["vernacular_id"], ["vernacular.id"], name=op.f("fk_catalogue_form_vernacular_id_vernacular"), ondelete="RESTRICT"
+        ),
         sa.PrimaryKeyConstraint("id", name=op.f("pk_catalogue_form")),
         sa.UniqueConstraint("catalogue_id", "form_id", name=op.f("uq_catalogue_form_catalogue_id_form_id")),
         sa.UniqueConstraint("catalogue_id", "key", name=op.f("uq_catalogue_form_catalogue_id_key")),
@@ -268,6 +274,8 @@ def upgrade() -> None:
     with op.batch_alter_table("catalogue_form", schema=None) as batch_op:
         batch_op.create_index(batch_op.f("ix_catalogue_form_catalogue_id"), ["catalogue_id"], unique=False)
         batch_op.create_index(batch_op.f("ix_catalogue_form_form_id"), ["form_id"], unique=False)
+        batch_op.create_index(batch_op.f("ix_catalogue_form_name_id"), ["name_id"], unique=False)
+        batch_op.create_index(batch_op.f("ix_catalogue_form_vernacular_id"), ["vernacular_id"], unique=False)
 
     op.create_table(
         "pair",
@@ -339,6 +347,8 @@ def upgrade() -> None:
         sa.Column("also_called", sa.JSON(), nullable=False),
         sa.Column("colour", sa.String(length=7), nullable=False),
         sa.Column("place", sa.Integer(), nullable=False),
+        sa.Column("extra", sa.JSON(), nullable=False),
+        sa.Column("retired_at", sa.DateTime(timezone=True), nullable=True),
         sa.ForeignKeyConstraint(["trait_id"], ["trait.id"], name=op.f("fk_state_trait_id_trait"), ondelete="CASCADE"),
         sa.PrimaryKeyConstraint("id", name=op.f("pk_state")),
         sa.UniqueConstraint("trait_id", "key", name=op.f("uq_state_trait_id_key")),
@@ -741,6 +751,8 @@ def downgrade() -> None:
 
     op.drop_table("pair")
     with op.batch_alter_table("catalogue_form", schema=None) as batch_op:
+        batch_op.drop_index(batch_op.f("ix_catalogue_form_vernacular_id"))
+        batch_op.drop_index(batch_op.f("ix_catalogue_form_name_id"))
         batch_op.drop_index(batch_op.f("ix_catalogue_form_form_id"))
         batch_op.drop_index(batch_op.f("ix_catalogue_form_catalogue_id"))
 
