@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import datetime
 
-from drillhall.core.values import Form, Mark, Pair, Rendition, Sure, Trait, Why
+from drillhall.core.values import Form, Mark, Pair, Rendition, Standing, Sure, Trait, Why
 
 
 @dataclass(frozen=True, slots=True)
@@ -140,3 +140,60 @@ class Packet:
     seconds_a_showing: float
     single_keys: bool
     subject: str
+
+
+@dataclass(frozen=True, slots=True)
+class TraitTold:
+    """One trait of a pair as it is told: its worth in words ("decides, right 9 times in 10"), both sides, and the thirds that share it."""
+
+    trait: Trait
+    worth: str
+    misleads: bool
+    first: CloseUp
+    second: CloseUp
+    thirds: tuple[CloseUp, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Meeting:
+    """A pair to be met: its portraits (their `mark` is None, their `state` empty), the author's note, its traits in order of telling."""
+
+    pair: Pair
+    note: str
+    first: CloseUp
+    second: CloseUp
+    traits: tuple[TraitTold, ...]
+    list_name: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class MixedUp:
+    """How often, in one drill, one form was called something else; `said` is None for *neither*."""
+
+    shown: Form
+    said: Form | None
+    times: int
+
+
+@dataclass(frozen=True, slots=True)
+class RoundEnded:
+    """One pair of a drill that is over: how many were right of those shown, its standing before and now, and when it comes back."""
+
+    pair: Pair
+    right: int
+    shown: int
+    before: Standing
+    now: Standing
+    back_in_days: int | None
+
+
+@dataclass(frozen=True, slots=True)
+class DrillEnd:
+    """What a drill came to: its pairs in order, what was mixed up with what, the pair to look at more closely, what is left to do."""
+
+    drill_id: str
+    rounds: tuple[RoundEnded, ...]
+    mixed: tuple[MixedUp, ...]
+    closer: Pair | None
+    left: int
+    cautions: tuple[str, ...]
