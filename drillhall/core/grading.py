@@ -20,18 +20,18 @@ def grade_round(answers: Sequence[GivenAnswer], *, showings: int, pace_seconds: 
 
     Parameters
     ----------
-    answers: answers to the question which form it is, in the order given; those to thirds are not rated and change nothing.
-    showings: how many rated showings the round has; 1 or more.
-    pace_seconds: the pace stored with the round, in seconds a showing; None where none was known, and then nothing is quick.
-    before: outcome of the rated round before of the same pair, or None for the first.
+    answers : answers to the question which form it is, in the order given; those to thirds are not rated and change nothing.
+    showings : how many rated showings the round has; one with thirds alone (0) has nothing to grade.
+    pace_seconds : the pace stored with the round, in seconds a showing; None where none was known, and then nothing is quick.
+    before : outcome of the rated round before of the same pair, or None for the first.
 
     Returns
     -------
-    Outcome, or None for a round that is not finished and has no miss yet.
+    Outcome, or None for a round that is not finished and has no miss yet, or has nothing to grade.
 
     Raises
     ------
-    ValueError: fewer than one showing, or more rated answers than showings.
+    ValueError: more rated answers than showings.
 
     Source
     ------
@@ -44,11 +44,11 @@ def grade_round(answers: Sequence[GivenAnswer], *, showings: int, pace_seconds: 
     True
     """
     rated = [answer for answer in answers if answer.rated]
-    if showings < 1 or len(rated) > showings:
+    if len(rated) > showings:
         raise ValueError(f"{len(rated)} rated answers do not fit a round of {showings} showings")
     if not all(answer.right for answer in rated):
         return Outcome.MISSED
-    if len(rated) < showings:
+    if not rated or len(rated) < showings:
         return None
     if _was_unsure(rated):
         return Outcome.UNSURE

@@ -26,8 +26,8 @@ SPREAD_SHARE: Final = 0.05
 
 # Never changed after it is made: one round costs one call, and making a scheduler checks 21 parameters each time.
 _SCHEDULER: Final = Scheduler(learning_steps=(), relearning_steps=(), maximum_interval=LONGEST_INTERVAL_DAYS, enable_fuzzing=False)
-_DECAY: Final = -_SCHEDULER.parameters[20]
-_FACTOR: Final = 0.9 ** (1 / _DECAY) - 1
+_DECAY: Final[float] = -_SCHEDULER.parameters[20]
+_FACTOR: Final[float] = 0.9 ** (1 / _DECAY) - 1
 
 _TOLD: Final[Mapping[Outcome, Rating]] = MappingProxyType(
     {
@@ -44,7 +44,7 @@ def check_target_recall(target_recall: float) -> None:
 
     Parameters
     ----------
-    target_recall: the chance of holding a round at which it should fall due; 0.70 to 0.97.
+    target_recall : the chance of holding a round at which it should fall due; 0.70 to 0.97.
 
     Raises
     ------
@@ -62,9 +62,9 @@ def next_memory(memory: Memory | None, outcome: Outcome, *, day: date) -> Memory
 
     Parameters
     ----------
-    memory: the memory before, or None for the first rated round of the pair.
-    outcome: how the round went.
-    day: local day of the round; later than that of the last rated one.
+    memory : the memory before, or None for the first rated round of the pair.
+    outcome : how the round went.
+    day : local day of the round; later than that of the last rated one.
 
     Returns
     -------
@@ -106,7 +106,7 @@ def fold_rounds(rounds: Iterable[RatedRound]) -> Memory | None:
 
     Parameters
     ----------
-    rounds: all rated rounds of one learner and pair, in day order, one a local day.
+    rounds : all rated rounds of one learner and pair, in day order, one a local day.
 
     Returns
     -------
@@ -133,8 +133,8 @@ def interval_days(memory: Memory, *, target_recall: float = DEFAULT_TARGET) -> i
 
     Parameters
     ----------
-    memory: the memory after the last rated round.
-    target_recall: 0.70 to 0.97.
+    memory : the memory after the last rated round.
+    target_recall : 0.70 to 0.97.
 
     Returns
     -------
@@ -154,7 +154,8 @@ def interval_days(memory: Memory, *, target_recall: float = DEFAULT_TARGET) -> i
     """
     check_target_recall(target_recall)
     _check(memory)
-    days = round(memory.stability_days / _FACTOR * (float(target_recall ** (1 / _DECAY)) - 1))
+    stretch: float = target_recall ** (1 / _DECAY) - 1
+    days = round(memory.stability_days / _FACTOR * stretch)
     return min(max(days, 1), LONGEST_INTERVAL_DAYS)
 
 
@@ -163,9 +164,9 @@ def due_day(memory: Memory, *, target_recall: float = DEFAULT_TARGET, account_id
 
     Parameters
     ----------
-    memory: the memory after the last rated round.
-    target_recall: 0.70 to 0.97.
-    account_id, pair_id: whose memory it is, and of what; with the number of rounds they alone decide the spread.
+    memory : the memory after the last rated round.
+    target_recall : 0.70 to 0.97.
+    account_id, pair_id : whose memory it is, and of what; with the number of rounds they alone decide the spread.
 
     Returns
     -------
@@ -187,8 +188,8 @@ def recall(memory: Memory, *, day: date) -> float:
 
     Parameters
     ----------
-    memory: the memory after the last rated round.
-    day: any local day; one before the last rated round (a learner who flew west) counts as that day itself.
+    memory : the memory after the last rated round.
+    day : any local day; one before the last rated round (a learner who flew west) counts as that day itself.
 
     Returns
     -------

@@ -35,11 +35,11 @@ def standing(
 
     Parameters
     ----------
-    memory: her memory of the pair, or None if no round was rated yet.
-    met: whether a round of the pair was begun.
-    today: her local day.
-    target_recall: 0.70 to 0.97.
-    fresh: her fresh answers to the pair's two forms, oldest first, thirds left out.
+    memory : her memory of the pair, or None if no round was rated yet.
+    met : whether a round of the pair was begun.
+    today : her local day.
+    target_recall : 0.70 to 0.97.
+    fresh : her fresh answers to the pair's two forms, oldest first, thirds left out.
 
     Returns
     -------
@@ -71,7 +71,7 @@ def settled_standing(memory: Memory | None, *, met: bool, fresh: Sequence[FreshA
 
     Parameters
     ----------
-    memory, met, fresh: as for `standing`; answers given after that day are left out.
+    memory, met, fresh : as for `standing`; answers given after that day are left out.
 
     Returns
     -------
@@ -95,9 +95,9 @@ def fresh_lacking(fresh: Sequence[FreshAnswer], form_id: int, *, today: date) ->
 
     Parameters
     ----------
-    fresh: her fresh answers to the pair's two forms, oldest first.
-    form_id: the form shown.
-    today: her local day.
+    fresh : her fresh answers to the pair's two forms, oldest first.
+    form_id : the form shown.
+    today : her local day.
 
     Returns
     -------

@@ -51,7 +51,7 @@ def brier(forecasts: Iterable[Forecast]) -> Brier | None:
 
     Parameters
     ----------
-    forecasts: counts by stated chance, in any order; equal chances are put together, so that the terms add up exactly.
+    forecasts : counts by stated chance, in any order; equal chances are put together, so that the terms add up exactly.
 
     Returns
     -------
@@ -86,7 +86,7 @@ def calibration(counts: Mapping[Sure, tuple[int, int]]) -> tuple[CalibrationLine
 
     Parameters
     ----------
-    counts: word → (times said, times right), answers with two choices only; a word that is absent was never said.
+    counts : word → (times said, times right), answers with two choices only; a word that is absent was never said.
 
     Returns
     -------

@@ -33,8 +33,8 @@ def log_linear(count: int, total: int) -> float:
 
     Parameters
     ----------
-    count: 0 to `total`.
-    total: 0 or more.
+    count : 0 to `total`.
+    total : 0 or more.
 
     Returns
     -------
@@ -62,11 +62,11 @@ def sensitivity(*, hits: int, shown_first: int, false_alarms: int, shown_second:
 
     Parameters
     ----------
-    hits: first form shown and named; 0 to `shown_first`.
-    shown_first: showings of the first form with two choices.
-    false_alarms: second form shown and the first named; 0 to `shown_second`.
-    shown_second: showings of the second form with two choices.
-    least: answers a form below which nothing is said.
+    hits : first form shown and named; 0 to `shown_first`.
+    shown_first : showings of the first form with two choices.
+    false_alarms : second form shown and the first named; 0 to `shown_second`.
+    shown_second : showings of the second form with two choices.
+    least : answers a form below which nothing is said.
 
     Returns
     -------
@@ -97,9 +97,9 @@ def told_apart(form_ids: tuple[int, int], tally: Mapping[TallyKey, int], *, leas
 
     Parameters
     ----------
-    form_ids: the pair's forms, first and second.
-    tally: counts of one learner (or several) and that pair.
-    least: answers a form below which nothing is said.
+    form_ids : the pair's forms, first and second.
+    tally : counts of one learner (or several) and that pair.
+    least : answers a form below which nothing is said.
 
     Returns
     -------
@@ -129,7 +129,7 @@ def forced_choice_sensitivity(right_rate: float) -> float:
 
     Parameters
     ----------
-    right_rate: proportion right, strictly between 0 and 1 (take `log_linear` of the counts).
+    right_rate : proportion right, strictly between 0 and 1 (take `log_linear` of the counts).
 
     Returns
     -------

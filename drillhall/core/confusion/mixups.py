@@ -31,7 +31,7 @@ def week_of(day: date) -> int:
 
     Parameters
     ----------
-    day: a local day.
+    day : a local day.
 
     Returns
     -------
@@ -53,7 +53,7 @@ def weeks_between(earlier: int, later: int) -> int:
 
     Parameters
     ----------
-    earlier, later: year · 100 + week.
+    earlier, later : year · 100 + week.
 
     Returns
     -------
@@ -74,8 +74,8 @@ def decayed(counts: Iterable[tuple[int, float]], *, week_now: int) -> float:
 
     Parameters
     ----------
-    counts: pairs of week (year · 100 + week) and count.
-    week_now: the current week; a count from a later one (a learner who flew west) is taken whole.
+    counts : pairs of week (year · 100 + week) and count.
+    week_now : the current week; a count from a later one (a learner who flew west) is taken whole.
 
     Returns
     -------
@@ -96,10 +96,10 @@ def mixup_rate(missed: float, shown: float, *, prior: float, weight: float = PRI
 
     Parameters
     ----------
-    missed: decayed misses, 0 to `shown`.
-    shown: decayed showings, 0 or more.
-    prior: rate expected beforehand, 0 to 1; see `prior_rate`.
-    weight: showings that the prior is worth, above 0.
+    missed : decayed misses, 0 to `shown`.
+    shown : decayed showings, 0 or more.
+    prior : rate expected beforehand, 0 to 1; see `prior_rate`.
+    weight : showings that the prior is worth, above 0.
 
     Returns
     -------
@@ -131,9 +131,9 @@ def prior_rate(*, own: Misses, pair: Misses, everyone: Misses) -> float:
 
     Parameters
     ----------
-    own: the learner's misses over all her pairs.
-    pair: misses of this direction over all learners; best without her own, so that they are not counted twice.
-    everyone: misses of all learners over all pairs.
+    own : the learner's misses over all her pairs.
+    pair : misses of this direction over all learners; best without her own, so that they are not counted twice.
+    everyone : misses of all learners over all pairs.
 
     Returns
     -------
@@ -172,10 +172,10 @@ def directions(
 
     Parameters
     ----------
-    form_ids: the pair's forms, first and second.
-    tally: the learner's counts for that pair; thirds in it are left out.
-    week_now: the current week, year · 100 + week.
-    prior: rate expected beforehand: one for both, or by form shown.
+    form_ids : the pair's forms, first and second.
+    tally : the learner's counts for that pair; thirds in it are left out.
+    week_now : the current week, year · 100 + week.
+    prior : rate expected beforehand: one for both, or by form shown.
 
     Returns
     -------
@@ -200,7 +200,7 @@ def first_share(both: tuple[Direction, Direction]) -> float:
 
     Parameters
     ----------
-    both: the directions of a pair, first form first.
+    both : the directions of a pair, first form first.
 
     Returns
     -------

@@ -14,9 +14,9 @@ def wilson(right: int, shown: int, *, confidence: float = 0.95) -> Interval:
 
     Parameters
     ----------
-    right: successes, 0 to `shown`.
-    shown: trials, 0 or more; without any, nothing is known and the interval is 0 to 1.
-    confidence: two-sided, above 0 and below 1.
+    right : successes, 0 to `shown`.
+    shown : trials, 0 or more; without any, nothing is known and the interval is 0 to 1.
+    confidence : two-sided, above 0 and below 1.
 
     Returns
     -------
@@ -53,9 +53,9 @@ def posterior_mean(count: float, total: float, *, alpha: float, beta: float) -> 
 
     Parameters
     ----------
-    count: successes, 0 to `total`; decayed counts need not be whole.
-    total: trials, 0 or more.
-    alpha, beta: imagined successes and failures of the prior; both 0 or more, their sum above 0 (together with `total`).
+    count : successes, 0 to `total`; decayed counts need not be whole.
+    total : trials, 0 or more.
+    alpha, beta : imagined successes and failures of the prior; both 0 or more, their sum above 0 (together with `total`).
 
     Returns
     -------
@@ -83,9 +83,9 @@ def guessing(right: int, shown: int, choices: int) -> float:
 
     Parameters
     ----------
-    right: right answers, 0 to `shown`.
-    shown: answers, 0 or more.
-    choices: equally likely choices of each question, 2 or more.
+    right : right answers, 0 to `shown`.
+    shown : answers, 0 or more.
+    choices : equally likely choices of each question, 2 or more.
 
     Returns
     -------
@@ -117,9 +117,9 @@ def corrected_proportion(right: int, shown: int, choices: int) -> float | None:
 
     Parameters
     ----------
-    right: right answers, 0 to `shown`.
-    shown: answers, 0 or more.
-    choices: equally likely choices of each question, 2 or more.
+    right : right answers, 0 to `shown`.
+    shown : answers, 0 or more.
+    choices : equally likely choices of each question, 2 or more.
 
     Returns
     -------
