@@ -38,7 +38,10 @@ class PictureRow(Row):
 
 
 class RightsRow(Row):
-    """What a picture's maker allows; the `may_*` columns are derived by core/rights.py and kept for filtering."""
+    """What a picture's maker allows; the `may_*` columns are derived by core/rights.py and kept for filtering.
+
+    `agreed` lists what the owner of the rights agreed to, by the names of purposes in rights.py, where no open licence says it.
+    """
 
     __tablename__ = "rights"
 
@@ -51,6 +54,7 @@ class RightsRow(Row):
     source: Mapped[str] = mapped_column(String(300), default="")
     title: Mapped[str] = mapped_column(String(300), default="")
     statement: Mapped[str] = mapped_column(Text, default="")
+    agreed: Mapped[str] = mapped_column(String(80), default="")
     may_group: Mapped[bool] = mapped_column(default=False)
     may_public: Mapped[bool] = mapped_column(default=False)
     may_alter: Mapped[bool] = mapped_column(default=False)
@@ -59,7 +63,10 @@ class RightsRow(Row):
 
 
 class FileRow(Row):
-    """One stored size of a picture; `recipe` is the hash of what made it and stands in its address."""
+    """One stored size of a picture; `recipe` is the hash of what made it and stands in its address.
+
+    `size_name` "original" is the file as its owner gave it, place and all: it is kept for her alone and never served.
+    """
 
     __tablename__ = "file"
     __table_args__ = (UniqueConstraint("picture_id", "recipe"), UniqueConstraint("picture_id", "size_name"))

@@ -505,6 +505,7 @@ def upgrade() -> None:
         sa.Column("source", sa.String(length=300), nullable=False),
         sa.Column("title", sa.String(length=300), nullable=False),
         sa.Column("statement", sa.Text(), nullable=False),
+        sa.Column("agreed", sa.String(length=80), nullable=False),
         sa.Column("may_group", sa.Boolean(), nullable=False),
         sa.Column("may_public", sa.Boolean(), nullable=False),
         sa.Column("may_alter", sa.Boolean(), nullable=False),
