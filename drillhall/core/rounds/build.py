@@ -1,0 +1,145 @@
+"""Builds one round: which form by its own throw, which picture, and which questions are put about it."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from typing import TYPE_CHECKING, Final
+
+from drillhall.core.kinds import form as form_kind
+from drillhall.core.kinds import trait as trait_kind
+from drillhall.core.rounds.choose import PictureShelf
+from drillhall.core.traits import TELLS_BITS, TraitWorth, order_of_telling
+from drillhall.core.values import Ask, Candidate, PairLore, PlannedShowing, RoundNeeds, Standing
+
+if TYPE_CHECKING:
+    from random import Random
+
+LEAST_FORM_SHARE: Final = 0.3
+"""Either form stands in at least this share of showings, so that leaning on the form missed more often gives nothing away."""
+
+BOTH_FORMS_ROUNDS: Final = 2
+"""In a pair's first rounds, so many, both forms appear; later a round may hold one alone, so that nobody can work out the last."""
+
+LEAST_RATED: Final = 2
+"""Thirds leave a round at least so many showings that count."""
+
+MOST_THIRD_SHARE: Final = 0.10
+"""With more thirds than this, people begin to refuse true ones."""
+
+NEW_ROUNDS: Final = 2
+"""A pair is new, and prompted as such, for so many rounds."""
+
+SETTLED: Final = (Standing.STEADY, Standing.FIELD_READY)
+
+
+def build_round(needs: RoundNeeds, candidates: Sequence[Candidate], *, now: datetime, dice: Random) -> tuple[PlannedShowing, ...]:
+    """Choose the showings of one round, with their questions in order.
+
+    Each showing's form is drawn by its own throw. A picture never seen comes before one not seen for 60 days, that before one seen
+    since, and one seen within the last day comes last; among those, typical ones while the pair is not steady, then pictures like
+    the round's others in orientation and setting, then the one seen longest ago. Once the pair is steady, *neither* is offered
+    throughout, and now and then a third stands in for a form; thirds take their chance per showing and leave two showings rated.
+    A trait is asked for before the form on two showings while the pair is new or was missed last, on one until it is steady, and
+    then only while the trait whose prompt was last missed waits to be put right.
+
+    Parameters
+    ----------
+    needs : what the learner's past asks of this round
+    candidates : pictures that may be shown to her of either form and of thirds; rights and use are the caller's business
+    now : the moment of planning, aware, for how long ago a picture was seen
+    dice : the same dice give the same round
+
+    Returns
+    -------
+    tuple of PlannedShowing: at most `needs.showings`, less where pictures are lacking, empty where neither form has any
+    """
+    pair = needs.lore.pair
+    shelf = PictureShelf(candidates, now=now, dice=dice, typical_first=needs.settled not in SETTLED)
+    neither = needs.neither_allowed and needs.settled in SETTLED
+    forms = _throw_forms(needs, dice)
+    if neither:
+        forms = _with_thirds(forms, needs, shelf, dice)
+    drawn = shelf.draw(forms, instead={pair.first.id: pair.second.id, pair.second.id: pair.first.id})
+    if not any(candidate.form_id in (pair.first.id, pair.second.id) for candidate in drawn):
+        return ()
+    prompts = _Prompts(needs, left=_prompts_wanted(needs))
+    return tuple(_showing(candidate, needs.lore, prompts, neither=neither) for candidate in drawn)
+
+
+def _throw_forms(needs: RoundNeeds, dice: Random) -> list[int]:
+    """Throw for each showing which form it is; in a pair's first rounds, one is turned over if all fell alike."""
+    pair = needs.lore.pair
+    share = min(max(needs.first_share, LEAST_FORM_SHARE), 1 - LEAST_FORM_SHARE)
+    forms = [pair.first.id if dice.random() < share else pair.second.id for _ in range(needs.showings)]
+    if needs.rounds_before < BOTH_FORMS_ROUNDS and len(forms) > 1 and len(set(forms)) == 1:
+        turned = dice.randrange(len(forms))
+        forms[turned] = pair.other(forms[turned]).id
+    return forms
+
+
+def _with_thirds(forms: list[int], needs: RoundNeeds, shelf: PictureShelf, dice: Random) -> list[int]:
+    """Put a third in the place of a form, by a throw for each showing, and leave at least two that count."""
+    thirds = sorted({third.form_id for third in needs.lore.thirds if shelf.holds(third.form_id)})
+    share = min(max(needs.third_share, 0.0), MOST_THIRD_SHARE)
+    thrown = [place for place in range(len(forms)) if dice.random() < share]
+    dice.shuffle(thrown)
+    mixed = list(forms)
+    if thirds:
+        for place in thrown[: max(0, len(forms) - LEAST_RATED)]:
+            mixed[place] = dice.choice(thirds)
+    return mixed
+
+
+def _prompts_wanted(needs: RoundNeeds) -> int:
+    """Prompts fade from two through one to none, and one comes back for a trait that was missed."""
+    if needs.rounds_before < NEW_ROUNDS or needs.settled is Standing.UNMET or needs.missed_last:
+        return 2
+    return 1 if needs.settled not in SETTLED or needs.missed_trait else 0
+
+
+@dataclass(slots=True)
+class _Prompts:
+    """The trait questions that a round still has to give, and those it has given."""
+
+    needs: RoundNeeds
+    left: int
+    given: tuple[str, ...] = ()
+
+    def find(self, candidate: Candidate) -> Ask | None:
+        """Return the trait question for a picture of one of the pair, or None; one asked in this round already only for want of others."""
+        if not self.left:
+            return None
+        lore = self.needs.lore
+        other_id = lore.pair.other(candidate.form_id).id
+        worths = [worth for worth in order_of_telling(lore) if _may_prompt(worth, lore, candidate)]
+        if not worths:
+            return None
+        worth = min(worths, key=lambda one: (self.given.count(one.trait.key), one.trait.key != self.needs.missed_trait))
+        self.left -= 1
+        self.given = (*self.given, worth.trait.key)
+        key = worth.trait.key
+        return trait_kind.make_ask(worth.trait, lore.chances[candidate.form_id][key], lore.chances[other_id][key])
+
+
+def _may_prompt(worth: TraitWorth, lore: PairLore, candidate: Candidate) -> bool:
+    key = worth.trait.key
+    if worth.bits < TELLS_BITS or (candidate.shows is not None and key not in candidate.shows):
+        return False
+    other_id = lore.pair.other(candidate.form_id).id
+    return trait_kind.may_be_asked(worth.trait, lore.chances[candidate.form_id][key], lore.chances[other_id][key])
+
+
+def _showing(candidate: Candidate, lore: PairLore, prompts: _Prompts, *, neither: bool) -> PlannedShowing:
+    third = candidate.form_id not in (lore.pair.first.id, lore.pair.second.id)
+    prompt = None if third else prompts.find(candidate)
+    form_ask = form_kind.make_ask(lore.pair, candidate.form_id, neither=neither)
+    return PlannedShowing(
+        picture_id=candidate.picture_id,
+        form_id=candidate.form_id,
+        asks=(prompt, form_ask) if prompt else (form_ask,),
+        first_sight=candidate.seen_at is None and not candidate.own,
+        prompted=prompt is not None,
+        third=third,
+    )

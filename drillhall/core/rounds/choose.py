@@ -1,0 +1,87 @@
+"""Chooses pictures for a round: never seen first, typical while it helps, like one another, longest ago."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Mapping, Sequence
+from datetime import UTC, datetime, timedelta
+from typing import TYPE_CHECKING, Final
+
+from drillhall.core.values import Candidate
+
+if TYPE_CHECKING:
+    from random import Random
+
+FRESH_AFTER: Final = timedelta(days=60)
+"""A picture not seen for so long counts as fresh again."""
+
+STILL_IN_MIND: Final = timedelta(days=1)
+"""A picture seen within this time is shown again only for want of others."""
+
+_LONG_AGO: Final = datetime.min.replace(tzinfo=UTC)
+_Likeness = tuple[str, str]
+
+
+class PictureShelf:
+    """The pictures a round may take, each once; ties fall by the dice."""
+
+    def __init__(self, candidates: Sequence[Candidate], *, now: datetime, dice: Random, typical_first: bool) -> None:
+        once = {candidate.picture_id: candidate for candidate in candidates}
+        self._left = [once[picture_id] for picture_id in sorted(once)]
+        dice.shuffle(self._left)
+        self._now = now
+        self._dice = dice
+        self._typical_first = typical_first
+
+    def holds(self, form_id: int) -> bool:
+        """Say whether a picture of the form is left."""
+        return any(candidate.form_id == form_id for candidate in self._left)
+
+    def draw(self, forms: Sequence[int], *, instead: Mapping[int, int]) -> list[Candidate]:
+        """Take a picture for each form in turn; where a form has none left, one of the form that may stand instead, or none."""
+        likeness = self._common_likeness(forms)
+        drawn = []
+        for form_id in forms:
+            able = self._of(form_id) or self._of(instead.get(form_id, form_id))
+            if able:
+                best = min(able, key=lambda candidate: self._rank(candidate, likeness))
+                self._left.remove(best)
+                drawn.append(best)
+        return drawn
+
+    def _of(self, form_id: int) -> list[Candidate]:
+        return [candidate for candidate in self._left if candidate.form_id == form_id]
+
+    def _rank(self, candidate: Candidate, likeness: _Likeness) -> tuple[float, int, datetime]:
+        """Rank a picture, the best lowest."""
+        unlike = (candidate.orientation != likeness[0]) + (candidate.setting != likeness[1])
+        return (self._merit(candidate), unlike, candidate.seen_at or _LONG_AGO)
+
+    def _merit(self, candidate: Candidate) -> float:
+        """What comes before likeness: how fresh a picture is, and then whether it must be typical and is not."""
+        untypical = self._typical_first and not candidate.typical
+        return self._staleness(candidate) + (0.5 if untypical else 0.0)
+
+    def _staleness(self, candidate: Candidate) -> int:
+        if candidate.seen_at is None:
+            return 2 if candidate.own else 0
+        ago = self._now - candidate.seen_at
+        if ago >= FRESH_AFTER and not candidate.own:
+            return 1
+        return 2 if ago >= STILL_IN_MIND else 3
+
+    def _common_likeness(self, forms: Sequence[int]) -> _Likeness:
+        """Choose the orientation and setting in which most of the round can be shown at its best; of equals, by the dice.
+
+        What both forms are shown in cannot give either away. Only the best pictures of each form count: likeness comes after
+        freshness.
+        """
+        fits: Counter[_Likeness] = Counter()
+        for form_id, wanted in Counter(forms).items():
+            able = self._of(form_id)
+            best = min((self._merit(candidate) for candidate in able), default=0.0)
+            likenesses = Counter((one.orientation, one.setting) for one in able if self._merit(one) == best)
+            for likeness, count in likenesses.items():
+                fits[likeness] += min(count, wanted)
+        most = max(fits.values(), default=0)
+        return self._dice.choice(sorted(likeness for likeness, count in fits.items() if count == most) or [("", "")])
