@@ -49,8 +49,8 @@ _EAT_BANNER: Final = (
     "if any was eaten, call the poison centre or the emergency number now."
 )
 _SHELLFISH_BANNER: Final = (
-    "Never eat, gather or handle anything on the strength of a drill, and give none of it to anyone. A picture shows neither the poison in the "
-    "flesh nor the state of the water. Ask the local authority whether a shore is open; "
+    "Never eat, gather or handle anything on the strength of a drill, and give none of it to anyone. A picture shows neither poison "
+    "in the flesh nor what is in the water. Ask the local authority whether the shore is open; "
     "if any was eaten and someone feels ill, call the poison centre or the emergency number now."
 )
 

@@ -141,13 +141,13 @@ def fill_chances(said: Mapping[str, float], states: Sequence[str]) -> dict[str, 
     return {state: chance / in_all for state, chance in chances.items()}
 
 
-def information_bits(first: Chances, second: Chances, *, first_odds: float = 0.5) -> float:
+def information_bits(first: Chances, second: Chances, *, first_prior: float = 0.5) -> float:
     """Return the information that seeing this trait is expected to give about which of two forms it is, in bits.
 
     Parameters
     ----------
     first, second : state key → chance, each summing to 1; a state that is absent has chance 0
-    first_odds : chance of the first form before looking, 0 to 1; equal odds by default
+    first_prior : chance of the first form before looking, 0 to 1; equal odds by default
 
     Returns
     -------
@@ -166,10 +166,10 @@ def information_bits(first: Chances, second: Chances, *, first_odds: float = 0.5
     bits = 0.0
     for state in {**first, **second}:
         in_first, in_second = first.get(state, 0.0), second.get(state, 0.0)
-        over_both = first_odds * in_first + (1 - first_odds) * in_second
-        for odds, chance in ((first_odds, in_first), (1 - first_odds, in_second)):
-            if odds > 0 and chance > 0:
-                bits += odds * chance * math.log2(chance / over_both)
+        over_both = first_prior * in_first + (1 - first_prior) * in_second
+        for prior, chance in ((first_prior, in_first), (1 - first_prior, in_second)):
+            if prior > 0 and chance > 0:
+                bits += prior * chance * math.log2(chance / over_both)
     return min(max(bits, 0.0), 1.0)
 
 

@@ -108,27 +108,35 @@ class _Prompts:
     given: tuple[str, ...] = ()
 
     def find(self, candidate: Candidate) -> Ask | None:
-        """Return the trait question for a picture of one of the pair, or None; one asked in this round already only for want of others."""
-        if not self.left:
-            return None
+        """Return the trait question for a picture of one of the pair, or None.
+
+        A trait missed before comes first, then those that may be asked of either form, so that the question does not tell
+        which form it is; then the order of telling. None is asked twice in a round while there are others.
+        """
         lore = self.needs.lore
         other_id = lore.pair.other(candidate.form_id).id
-        worths = [worth for worth in order_of_telling(lore) if _may_prompt(worth, lore, candidate)]
+        worths = [worth for worth in order_of_telling(lore) if _may_prompt(worth, lore, candidate)] if self.left else []
         if not worths:
             return None
-        worth = min(worths, key=lambda one: (self.given.count(one.trait.key), one.trait.key != self.needs.missed_trait))
+        chosen = min(worths, key=lambda worth: self._how_unwanted(worth, other_id)).trait
         self.left -= 1
-        self.given = (*self.given, worth.trait.key)
+        self.given = (*self.given, chosen.key)
+        return trait_kind.make_ask(chosen, lore.chances[candidate.form_id][chosen.key], lore.chances[other_id][chosen.key])
+
+    def _how_unwanted(self, worth: TraitWorth, other_id: int) -> tuple[int, bool, bool]:
         key = worth.trait.key
-        return trait_kind.make_ask(worth.trait, lore.chances[candidate.form_id][key], lore.chances[other_id][key])
+        one_sided = not _key_is_sure(worth, self.needs.lore, other_id)
+        return (self.given.count(key), key != self.needs.missed_trait, one_sided)
 
 
 def _may_prompt(worth: TraitWorth, lore: PairLore, candidate: Candidate) -> bool:
-    key = worth.trait.key
-    if worth.bits < TELLS_BITS or (candidate.shows is not None and key not in candidate.shows):
-        return False
-    other_id = lore.pair.other(candidate.form_id).id
-    return trait_kind.may_be_asked(worth.trait, lore.chances[candidate.form_id][key], lore.chances[other_id][key])
+    visible = candidate.shows is None or worth.trait.key in candidate.shows
+    return visible and worth.bits >= TELLS_BITS and _key_is_sure(worth, lore, candidate.form_id)
+
+
+def _key_is_sure(worth: TraitWorth, lore: PairLore, form_id: int) -> bool:
+    key, other_id = worth.trait.key, lore.pair.other(form_id).id
+    return trait_kind.may_be_asked(worth.trait, lore.chances[form_id][key], lore.chances[other_id][key])
 
 
 def _showing(candidate: Candidate, lore: PairLore, prompts: _Prompts, *, neither: bool) -> PlannedShowing:
