@@ -1,0 +1,196 @@
+"""Stores answers, each exactly once, and folds the pairs they touch; a rebuild folds everything again."""
+
+from __future__ import annotations
+
+import uuid
+from collections import defaultdict
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+
+from sqlalchemy import select
+from sqlalchemy.orm import Session
+
+from drillhall.core.kinds import the_kind
+from drillhall.core.values import Ask, Sure
+from drillhall.errors import BadAnswer, Invalid
+from drillhall.practice.folding import refold_days, refold_pairs, refold_sights
+from drillhall.store.models.people import AccountRow
+from drillhall.store.models.practice import AnswerRow, DrillRow, RoundRow, ShowingRow
+
+MOST_AT_ONCE = 500
+"""More answers than this are not taken in one go."""
+
+LONGEST_SECONDS = 3600.0
+"""A learner who left the page open did not look at the picture for longer than this."""
+
+
+@dataclass(frozen=True, slots=True)
+class NewAnswer:
+    """One answer as a client sends it: `at` is its own clock, aware; `id` a UUID it made."""
+
+    id: str
+    showing: int
+    ask: int
+    said: str
+    sure: str | None
+    seconds: float
+    hint: bool
+    at: datetime
+
+
+@dataclass(frozen=True, slots=True)
+class Refused:
+    """An answer that was not stored, and why, in a sentence."""
+
+    id: str
+    why: str
+
+
+@dataclass(frozen=True, slots=True)
+class Stored:
+    """What became of a batch: ids stored now, ids known already, and refusals."""
+
+    stored: tuple[str, ...]
+    known: tuple[str, ...]
+    refused: tuple[Refused, ...]
+
+
+def store_answers(
+    db: Session, account_id: int, answers: Sequence[NewAnswer], *, received_at: datetime, clock_ahead: timedelta = timedelta(0)
+) -> Stored:
+    """Store a learner's answers and fold every pair they touch.
+
+    Parameters
+    ----------
+    answers : in any order, with repeats; an id known already changes nothing.
+    received_at : the hall's clock.
+    clock_ahead : how far the client's clock runs ahead of the hall's; taken off each answer's time.
+
+    Returns
+    -------
+    Stored : every id of the batch stands in exactly one of its three parts.
+
+    Raises
+    ------
+    BadAnswer : the batch as a whole is too long.
+    """
+    if len(answers) > MOST_AT_ONCE:
+        raise BadAnswer(f"At most {MOST_AT_ONCE} answers are taken at once. Send the rest afterwards.", field="answers")
+    # One batch of a learner at a time, else two devices would fold the same pair from half a log each.
+    db.execute(select(AccountRow.id).where(AccountRow.id == account_id).with_for_update())
+    known = _known(db, account_id, answers)
+    context = _context(db, account_id, {answer.showing for answer in answers})
+    stored: dict[str, tuple[AnswerRow, RoundRow, DrillRow]] = {}
+    refused: list[Refused] = []
+    for answer in answers:
+        if answer.id in known or answer.id in stored:
+            continue
+        try:
+            stored[answer.id] = _row(answer, context, account_id=account_id, received_at=received_at, clock_ahead=clock_ahead)
+        except Invalid as fault:
+            refused.append(Refused(answer.id, fault.sentence))
+    db.add_all([row for row, _, _ in stored.values()])
+    db.flush()
+    _fold(db, account_id, list(stored.values()))
+    seen = dict.fromkeys(answer.id for answer in answers if answer.id in known)
+    return Stored(stored=tuple(stored), known=tuple(seen), refused=tuple(refused))
+
+
+def _fold(db: Session, account_id: int, stored: Sequence[tuple[AnswerRow, RoundRow, DrillRow]]) -> None:
+    if not stored:
+        return
+    moved = refold_days(db, account_id, {drill.id for _, _, drill in stored})
+    refold_pairs(db, account_id, {logged.pair_id for _, logged, _ in stored} | moved)
+    refold_sights(db, account_id, {row.showing_id for row, _, _ in stored})
+
+
+def _known(db: Session, account_id: int, answers: Iterable[NewAnswer]) -> set[str]:
+    """Return the ids that this learner's log holds already; a foreign id is none of hers and is refused later."""
+    ids = [answer.id for answer in answers]
+    return set(db.scalars(select(AnswerRow.id).where(AnswerRow.id.in_(ids), AnswerRow.account_id == account_id)))
+
+
+def _context(db: Session, account_id: int, showing_ids: set[int]) -> dict[int, tuple[ShowingRow, RoundRow, DrillRow]]:
+    query = (
+        select(ShowingRow, RoundRow, DrillRow)
+        .join(RoundRow, RoundRow.id == ShowingRow.round_id)
+        .join(DrillRow, DrillRow.id == RoundRow.drill_id)
+        .where(ShowingRow.id.in_(list(showing_ids)), ShowingRow.account_id == account_id)
+    )
+    return {showing.id: (showing, logged, drill) for showing, logged, drill in db.execute(query)}
+
+
+def _row(
+    answer: NewAnswer,
+    context: dict[int, tuple[ShowingRow, RoundRow, DrillRow]],
+    *,
+    account_id: int,
+    received_at: datetime,
+    clock_ahead: timedelta,
+) -> tuple[AnswerRow, RoundRow, DrillRow]:
+    """Check one answer against what was asked and return the row to keep; raises Invalid naming the field."""
+    _check_id(answer.id)
+    if answer.showing not in context:
+        raise BadAnswer("This picture was not in a drill of yours. Open today's drill again.", field="showing")
+    showing, logged, drill = context[answer.showing]
+    if not 0 <= answer.ask < len(showing.asks):
+        raise BadAnswer(f"This picture has no question {answer.ask}. Open the drill again.", field="ask")
+    ask = ask_of(showing.asks[answer.ask])
+    kind = the_kind(ask.kind)
+    kind.validate(ask, answer.said)
+    sure = _sure(answer.sure, wanted=kind.takes_sure)
+    if not 0 <= answer.seconds < float("inf"):
+        raise BadAnswer("The time taken must be a number of seconds, 0 or more.", field="seconds")
+    row = AnswerRow(
+        id=answer.id.lower(),
+        showing_id=showing.id,
+        account_id=account_id,
+        ask=answer.ask,
+        said=answer.said,
+        sure=sure,
+        seconds=min(answer.seconds, LONGEST_SECONDS),
+        hint=answer.hint,
+        at=min(max(answer.at - clock_ahead, drill.planned_at), received_at),
+        phone_at=answer.at,
+        received_at=received_at,
+    )
+    return row, logged, drill
+
+
+def _check_id(answer_id: str) -> None:
+    try:
+        proper = str(uuid.UUID(answer_id)) == answer_id.lower()
+    except ValueError:
+        proper = False
+    if not proper:
+        raise BadAnswer("An answer's id must be a UUID made by the page. Load the page again.", field="id")
+
+
+def _sure(said: str | None, *, wanted: bool) -> str | None:
+    if not wanted:
+        return None
+    if said not in {sure.value for sure in Sure}:
+        raise BadAnswer("Say how sure you are: certain, probable or possible.", field="sure")
+    return said
+
+
+def ask_of(stored: dict[str, object]) -> Ask:
+    """Return a stored question as a plain value."""
+    choices = stored["choices"]
+    assert isinstance(choices, list)
+    return Ask(
+        kind=str(stored["kind"]),
+        choices=tuple(str(choice) for choice in choices),
+        key=str(stored["key"]),
+        trait=str(stored.get("trait", "")),
+    )
+
+
+def answers_by_showing(db: Session, showing_ids: Iterable[int]) -> dict[int, list[AnswerRow]]:
+    """Return every answer to some showings, repeats included, the earliest first."""
+    found: dict[int, list[AnswerRow]] = defaultdict(list)
+    query = select(AnswerRow).where(AnswerRow.showing_id.in_(list(showing_ids))).order_by(AnswerRow.at, AnswerRow.id)
+    for row in db.scalars(query):
+        found[row.showing_id].append(row)
+    return found

@@ -1,0 +1,140 @@
+"""Says what decides: the explanation of one picture, and the meeting with a pair, from lore and portraits."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date
+
+from sqlalchemy.orm import Session
+
+from drillhall.core.traits import TraitWorth, deciding, likeliest, misleading, order_of_telling
+from drillhall.core.values import Form, Mark, PairLore, Use
+from drillhall.errors import NotFound
+from drillhall.practice.lore import forms_of_lore, lore_of_pairs
+from drillhall.practice.packets import CloseUp, Explained, Meeting, PictureView, TraitTold
+from drillhall.practice.views import picture_views
+from drillhall.store.models.catalogue import CatalogueRow
+from drillhall.store.queries import learner as reading
+
+
+@dataclass(frozen=True, slots=True)
+class Portraits:
+    """The pictures that stand for forms, by form id, in a steady order."""
+
+    by_form: Mapping[int, Sequence[PictureView]]
+
+    def of(self, form_id: int, *, trait: str = "", turn: int = 0) -> PictureView | None:
+        """Return a portrait of a form, one on which the trait is marked if there is any; `turn` takes them by turns."""
+        pictures = self.by_form.get(form_id, ())
+        fitting = [picture for picture in pictures if trait in picture.marks] or list(pictures)
+        return fitting[turn % len(fitting)] if fitting else None
+
+
+def the_portraits(db: Session, account_id: int, catalogue_id: int, form_ids: set[int], *, on: date) -> Portraits:
+    """Return the portraits of some forms that the learner may be shown."""
+    rows = reading.drillable(db, account_id, catalogue_id=catalogue_id, form_ids=form_ids, use=Use.PORTRAIT.value, on=on)
+    views = picture_views(db, [picture.id for picture, _, _ in rows], catalogue_id=catalogue_id)
+    by_form: dict[int, list[PictureView]] = {}
+    for picture, _, _ in rows:
+        if picture.id in views and picture.form_id is not None:
+            by_form.setdefault(picture.form_id, []).append(views[picture.id])
+    return Portraits(by_form)
+
+
+def explained(lore: PairLore, truth: Form, picture: PictureView, portraits: Portraits, *, turn: int = 0) -> Explained:
+    """Explain a picture: the trait that decides on it, seen on the picture itself and on a portrait of the other form.
+
+    On a third, the pair's misleading trait is told instead, and both sides are portraits.
+    """
+    pair = lore.pair
+    is_third = truth.id not in (pair.first.id, pair.second.id)
+    shows = frozenset(picture.marks) if picture.marks else None
+    worth = _misleads_to(lore, truth.id) if is_third else deciding(lore, shows)
+    sides = [_side(lore, worth, form, picture if form.id == truth.id else None, portraits, turn) for form in (pair.first, pair.second)]
+    return Explained(
+        truth=truth,
+        trait=worth.trait if worth else None,
+        decides=worth.decides if worth else False,
+        first=sides[0],
+        second=sides[1],
+        mark=picture.marks.get(worth.trait.key) if worth else None,
+    )
+
+
+def hint_for(lore: PairLore, picture: PictureView) -> tuple[str, Mark | None]:
+    """Return where to look on a picture: a sentence that names the trait and no state, and the region to ring."""
+    worth = deciding(lore, frozenset(picture.marks) if picture.marks else None)
+    if worth is None:
+        return "No trait that parts these two can be seen here. Take in the whole of it.", None
+    return f"Look here: {worth.trait.label.lower()}.", picture.marks.get(worth.trait.key)
+
+
+def the_meeting(db: Session, account_id: int, pair_id: int, *, on: date) -> Meeting:
+    """Return what there is to see and say of a pair when it is met.
+
+    Raises NotFound where the pair is in no set that the learner has taken.
+    """
+    taken = {row.id: row.catalogue_id for row in reversed(reading.taken_pairs(db, account_id))}
+    if pair_id not in taken:
+        raise NotFound("There is no such pair in the sets that you have taken.")
+    catalogue_id = taken[pair_id]
+    lore = lore_of_pairs(db, catalogue_id, [pair_id])[pair_id]
+    return meeting_of(db, account_id, catalogue_id, lore, on=on)
+
+
+def meeting_of(db: Session, account_id: int, catalogue_id: int, lore: PairLore, *, on: date) -> Meeting:
+    """Return the meeting with a pair whose lore is at hand."""
+    forms = forms_of_lore(db, catalogue_id, lore)
+    portraits = the_portraits(db, account_id, catalogue_id, set(forms), on=on)
+    pair = lore.pair
+    told = [worth for worth in order_of_telling(lore) if worth.parts_them or worth.misleads]
+    misleads = {worth.trait.key for worth in misleading(lore)}
+    return Meeting(
+        pair=pair,
+        note=lore.note,
+        first=CloseUp(pair.first, portraits.of(pair.first.id), None, ""),
+        second=CloseUp(pair.second, portraits.of(pair.second.id), None, ""),
+        traits=tuple(_told(worth, worth.trait.key in misleads, lore, forms, portraits) for worth in told),
+        list_name=db.get_one(CatalogueRow, catalogue_id).list_name,
+    )
+
+
+def _told(worth: TraitWorth, misleads: bool, lore: PairLore, forms: Mapping[int, Form], portraits: Portraits) -> TraitTold:
+    pair = lore.pair
+    return TraitTold(
+        trait=worth.trait,
+        worth=worth_in_words(worth, misleads=misleads),
+        misleads=misleads,
+        first=_side(lore, worth, pair.first, None, portraits),
+        second=_side(lore, worth, pair.second, None, portraits),
+        thirds=tuple(_side(lore, worth, forms[form_id], None, portraits) for form_id in worth.third_ids if form_id in forms),
+    )
+
+
+def worth_in_words(worth: TraitWorth, *, misleads: bool) -> str:
+    """Say what a trait is worth: whether it decides, and how often a guess by it alone is right."""
+    often = f"right {_times_in_ten(worth.right_rate)}"
+    if misleads:
+        return (
+            f"misleads: others show it too; between these two {often}" if worth.parts_them else "misleads: both show it, and so do others"
+        )
+    return f"decides, {often}" if worth.decides else f"helps, {often}"
+
+
+def _times_in_ten(rate: float) -> str:
+    if rate >= 0.975:
+        return "nearly always"
+    return f"{round(rate * 10)} times in 10"
+
+
+def _misleads_to(lore: PairLore, third_id: int) -> TraitWorth | None:
+    return next((worth for worth in misleading(lore) if third_id in worth.third_ids), None)
+
+
+def _side(lore: PairLore, worth: TraitWorth | None, form: Form, own: PictureView | None, portraits: Portraits, turn: int = 0) -> CloseUp:
+    key = worth.trait.key if worth else ""
+    picture = own or portraits.of(form.id, trait=key, turn=turn)
+    chances = lore.chances.get(form.id, {}).get(key)
+    state = likeliest(worth.trait, chances).label if worth and chances else ""
+    return CloseUp(form=form, picture=picture, mark=picture.marks.get(key) if picture else None, state=state)

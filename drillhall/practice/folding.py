@@ -1,0 +1,186 @@
+"""Keeps memory, tally, sights and local days in step with the log: each is computed from the answers alone."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Callable, Iterable, Sequence
+from datetime import datetime
+
+from sqlalchemy import delete, func, select
+from sqlalchemy.orm import Session
+
+from drillhall.core.folding import LoggedAnswer, LoggedRound, LoggedShowing, days_of_drills, fold_pair
+from drillhall.core.memory import due_day
+from drillhall.core.values import Ask, Rendition, Sure
+from drillhall.store.models.people import AccountRow
+from drillhall.store.models.pictures import PictureRow
+from drillhall.store.models.practice import AnswerRow, DrillRow, MemoryRow, RoundRow, ShowingRow, SightRow, TallyRow
+
+
+def rebuild(db: Session, *, progress: Callable[[int, int], None] = lambda done, of: None) -> int:
+    """Compute every memory, tally, sight and local day again from the answers; return how many learners that was.
+
+    Parameters
+    ----------
+    progress : called with (learners done, learners in all) after each.
+    """
+    learners = db.scalars(select(AnswerRow.account_id).distinct().order_by(AnswerRow.account_id)).all()
+    for table in (MemoryRow, TallyRow, SightRow):
+        db.execute(delete(table))
+    for number, account_id in enumerate(learners, 1):
+        drills = db.scalars(select(DrillRow.id).where(DrillRow.account_id == account_id)).all()
+        refold_days(db, account_id, drills)
+        pairs = db.scalars(select(RoundRow.pair_id).where(RoundRow.account_id == account_id).distinct()).all()
+        refold_pairs(db, account_id, pairs)
+        refold_sights(db, account_id, db.scalars(select(ShowingRow.id).where(ShowingRow.account_id == account_id)).all())
+        progress(number, len(learners))
+    return len(learners)
+
+
+def refold_days(db: Session, account_id: int, drill_ids: Iterable[str]) -> set[int]:
+    """Set the local day of some drills and of those after them; return the pairs of drills whose day has moved."""
+    touched = {drill.id: drill for drill in db.scalars(select(DrillRow).where(DrillRow.id.in_(list(drill_ids))))}
+    firsts = _first_answers(db, touched)
+    for drill_id, first_at in firsts.items():
+        touched[drill_id].first_at = first_at
+    db.flush()
+    if not firsts:
+        return set()
+    since = min(firsts.values())
+    before = db.scalars(
+        select(DrillRow.local_day)
+        .where(DrillRow.account_id == account_id, DrillRow.first_at < since, DrillRow.local_day.is_not(None))
+        .order_by(DrillRow.first_at.desc())
+        .limit(1)
+    ).first()
+    later = db.scalars(select(DrillRow).where(DrillRow.account_id == account_id, DrillRow.first_at >= since)).all()
+    days = days_of_drills([(drill.id, drill.zone, drill.first_at) for drill in later if drill.first_at], not_before=before)
+    moved = [drill.id for drill in later if drill.local_day != days[drill.id]]
+    for drill in later:
+        drill.local_day = days[drill.id]
+    db.flush()
+    return set(db.scalars(select(RoundRow.pair_id).where(RoundRow.drill_id.in_(moved)))) if moved else set()
+
+
+def _first_answers(db: Session, drill_ids: Iterable[str]) -> dict[str, datetime]:
+    query = (
+        select(RoundRow.drill_id, func.min(AnswerRow.at))
+        .join(ShowingRow, ShowingRow.round_id == RoundRow.id)
+        .join(AnswerRow, AnswerRow.showing_id == ShowingRow.id)
+        .where(RoundRow.drill_id.in_(list(drill_ids)))
+        .group_by(RoundRow.drill_id)
+    )
+    return dict(db.execute(query).tuples())
+
+
+def refold_pairs(db: Session, account_id: int, pair_ids: Iterable[int]) -> None:
+    """Fold the whole log of some pairs of a learner and store what it comes to."""
+    account = db.get_one(AccountRow, account_id)
+    logs = logged_rounds(db, account_id, pair_ids)
+    for pair_id in sorted(set(pair_ids)):
+        fold = fold_pair(logs.get(pair_id, []))
+        db.execute(delete(TallyRow).where(TallyRow.account_id == account_id, TallyRow.pair_id == pair_id))
+        db.add_all(
+            TallyRow(
+                account_id=account_id,
+                pair_id=pair_id,
+                shown_form_id=key.shown_form_id,
+                said_form_id=key.said_form_id,
+                week=key.week,
+                fresh=key.fresh,
+                prompted=key.prompted,
+                rendition=key.rendition.value,
+                orientation=key.orientation,
+                choices=key.choices,
+                count=count,
+            )
+            for key, count in fold.tally.items()
+        )
+        db.execute(delete(MemoryRow).where(MemoryRow.account_id == account_id, MemoryRow.pair_id == pair_id))
+        if fold.memory is not None:
+            memory = fold.memory
+            due = due_day(memory, target_recall=account.target_recall, account_id=account_id, pair_id=pair_id)
+            db.add(
+                MemoryRow(
+                    account_id=account_id,
+                    pair_id=pair_id,
+                    stability_days=memory.stability_days,
+                    difficulty=memory.difficulty,
+                    last_day=memory.last_day,
+                    rounds=memory.rounds,
+                    held_running=memory.held_running,
+                    last_outcome=memory.last.value,
+                    due_day=due,
+                )
+            )
+    db.flush()
+
+
+def logged_rounds(db: Session, account_id: int, pair_ids: Iterable[int]) -> dict[int, list[LoggedRound]]:
+    """Return the log of some pairs of a learner as plain values: every round with an answer, by pair."""
+    query = (
+        select(AnswerRow, ShowingRow, RoundRow, DrillRow, PictureRow.orientation)
+        .join(ShowingRow, ShowingRow.id == AnswerRow.showing_id)
+        .join(RoundRow, RoundRow.id == ShowingRow.round_id)
+        .join(DrillRow, DrillRow.id == RoundRow.drill_id)
+        .join(PictureRow, PictureRow.id == ShowingRow.picture_id)
+        .where(RoundRow.account_id == account_id, RoundRow.pair_id.in_(list(pair_ids)))
+    )
+    answers: dict[int, list[LoggedAnswer]] = defaultdict(list)
+    showings: dict[int, tuple[ShowingRow, str]] = {}
+    rounds: dict[int, tuple[RoundRow, DrillRow]] = {}
+    for answer, showing, logged, drill, orientation in db.execute(query):
+        answers[showing.id].append(_answer(answer))
+        showings[showing.id] = (showing, orientation)
+        rounds[logged.id] = (logged, drill)
+    unanswered = select(ShowingRow, PictureRow.orientation).join(PictureRow, PictureRow.id == ShowingRow.picture_id)
+    for showing, orientation in db.execute(unanswered.where(ShowingRow.round_id.in_(list(rounds)))):
+        showings.setdefault(showing.id, (showing, orientation))
+    by_round: dict[int, list[LoggedShowing]] = defaultdict(list)
+    for showing, orientation in showings.values():
+        by_round[showing.round_id].append(_showing(showing, orientation, answers[showing.id]))
+    found: dict[int, list[LoggedRound]] = defaultdict(list)
+    for logged, drill in rounds.values():
+        assert drill.local_day is not None  # set as soon as the drill has an answer
+        ordered = tuple(sorted(by_round[logged.id], key=lambda showing: showing.place))
+        found[logged.pair_id].append(LoggedRound(logged.id, drill.local_day, drill.pace_ms / 1000, ordered))
+    return found
+
+
+def _answer(row: AnswerRow) -> LoggedAnswer:
+    sure = Sure(row.sure) if row.sure else None
+    return LoggedAnswer(id=row.id, ask=row.ask, said=row.said, sure=sure, seconds=row.seconds, hint=row.hint, at=row.at)
+
+
+def _showing(row: ShowingRow, orientation: str, answers: Sequence[LoggedAnswer]) -> LoggedShowing:
+    asks = tuple(Ask(kind=a["kind"], choices=tuple(a["choices"]), key=a["key"], trait=a.get("trait", "")) for a in row.asks)
+    return LoggedShowing(
+        id=row.id,
+        place=row.place,
+        form_id=row.form_id,
+        asks=asks,
+        fresh=row.fresh,
+        prompted=row.prompted,
+        third=row.third,
+        rendition=Rendition(row.rendition),
+        orientation=orientation,
+        answers=tuple(answers),
+    )
+
+
+def refold_sights(db: Session, account_id: int, showing_ids: Iterable[int]) -> None:
+    """Set the learner's first and last sight of the pictures that some showings showed."""
+    pictures = set(db.scalars(select(ShowingRow.picture_id).where(ShowingRow.id.in_(list(showing_ids)))))
+    query = (
+        select(ShowingRow.picture_id, func.min(AnswerRow.at), func.max(AnswerRow.at), func.count(func.distinct(ShowingRow.id)))
+        .join(AnswerRow, AnswerRow.showing_id == ShowingRow.id)
+        .where(ShowingRow.account_id == account_id, ShowingRow.picture_id.in_(pictures))
+        .group_by(ShowingRow.picture_id)
+    )
+    seen = db.execute(query).all()
+    db.execute(delete(SightRow).where(SightRow.account_id == account_id, SightRow.picture_id.in_(pictures)))
+    db.add_all(
+        SightRow(account_id=account_id, picture_id=picture_id, first_at=first, last_at=last, times=times)
+        for picture_id, first, last, times in seen
+    )
+    db.flush()

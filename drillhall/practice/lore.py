@@ -1,0 +1,134 @@
+"""Reads what a catalogue says of pairs into plain values: forms with their names, traits with chances, thirds, portraits."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable, Mapping, Sequence
+
+from sqlalchemy import select
+from sqlalchemy.orm import Session
+
+from drillhall.core.traits import chance_of_count, chance_of_word, fill_chances
+from drillhall.core.values import Form, FormTraits, Pair, PairLore, State, Third, Trait, TraitKind
+from drillhall.store.models.catalogue import CatalogueFormRow, CataloguePairRow, CatalogueRow, FormTraitRow, StateRow, ThirdRow, TraitRow
+from drillhall.store.models.concepts import FormRow, NameRow, PairRow, VernacularRow
+
+
+def the_forms(db: Session, catalogue: CatalogueRow, form_ids: Iterable[int]) -> dict[int, Form]:
+    """Return forms by id, named under the catalogue's list and in its language, else under whatever is known."""
+    wanted = sorted(set(form_ids))
+    rows = db.scalars(select(FormRow).where(FormRow.id.in_(wanted))).all()
+    concepts = {row.concept_id for row in rows}
+    latin: dict[int, str] = {}
+    for name in db.scalars(select(NameRow).where(NameRow.concept_id.in_(concepts)).order_by(NameRow.id.desc())):
+        if name.concept_id not in latin or name.according_to == catalogue.list_name:
+            latin[name.concept_id] = name.scientific_name
+    common: dict[int, tuple[bool, str, str]] = {}
+    for word in db.scalars(select(VernacularRow).where(VernacularRow.concept_id.in_(concepts)).order_by(VernacularRow.id.desc())):
+        ours = word.language == catalogue.language
+        if word.concept_id not in common or ours:
+            common[word.concept_id] = (ours, word.name, word.language)
+    forms = {}
+    for row in rows:
+        scientific = latin.get(row.concept_id, "")
+        _, vernacular, language = common.get(row.concept_id, (False, scientific, "la"))
+        forms[row.id] = Form(
+            id=row.id,
+            name=vernacular,
+            scientific_name=scientific,
+            sex=row.sex,
+            life_stage=row.life_stage,
+            plumage=row.plumage,
+            variant=row.variant,
+            language=language,
+        )
+    return forms
+
+
+def lore_of_pairs(db: Session, catalogue_id: int, pair_ids: Iterable[int]) -> dict[int, PairLore]:
+    """Return what the catalogue says of some of its pairs, by pair id; a pair it does not hold is left out."""
+    catalogue = db.get_one(CatalogueRow, catalogue_id)
+    said = db.execute(
+        select(CataloguePairRow, PairRow)
+        .join(PairRow, PairRow.id == CataloguePairRow.pair_id)
+        .where(CataloguePairRow.catalogue_id == catalogue_id, PairRow.id.in_(list(pair_ids)))
+    ).all()
+    thirds = _thirds(db, [row.id for row, _ in said])
+    form_ids = {form_id for _, pair in said for form_id in (pair.first_form_id, pair.second_form_id)}
+    form_ids |= {third.form_id for shared in thirds.values() for third in shared}
+    forms = the_forms(db, catalogue, form_ids)
+    traits, keys = _traits(db, catalogue_id)
+    chances = _chances(db, catalogue_id, form_ids, traits, keys)
+    return {
+        pair.id: PairLore(
+            pair=Pair(id=pair.id, first=forms[pair.first_form_id], second=forms[pair.second_form_id]),
+            traits=traits,
+            chances=chances,
+            thirds=tuple(thirds.get(row.id, ())),
+            note=row.note,
+        )
+        for row, pair in said
+    }
+
+
+def forms_of_lore(db: Session, catalogue_id: int, lore: PairLore) -> dict[int, Form]:
+    """Return the pair's forms and its thirds by id."""
+    wanted = {lore.pair.first.id, lore.pair.second.id, *(third.form_id for third in lore.thirds)}
+    return the_forms(db, db.get_one(CatalogueRow, catalogue_id), wanted)
+
+
+def _thirds(db: Session, catalogue_pair_ids: Sequence[int]) -> dict[int, list[Third]]:
+    query = (
+        select(ThirdRow.catalogue_pair_id, CatalogueFormRow.form_id, TraitRow.key)
+        .join(CatalogueFormRow, CatalogueFormRow.id == ThirdRow.catalogue_form_id)
+        .join(TraitRow, TraitRow.id == ThirdRow.trait_id)
+        .where(ThirdRow.catalogue_pair_id.in_(catalogue_pair_ids), TraitRow.retired_at.is_(None))
+        .order_by(CatalogueFormRow.form_id, TraitRow.place)
+    )
+    found: dict[int, list[Third]] = defaultdict(list)
+    for catalogue_pair_id, form_id, trait in db.execute(query):
+        found[catalogue_pair_id].append(Third(form_id=form_id, trait=trait))
+    return found
+
+
+def _traits(db: Session, catalogue_id: int) -> tuple[tuple[Trait, ...], dict[int, tuple[str, str]]]:
+    """Return the catalogue's traits in order, and (trait key, state key) by the state's id."""
+    rows = db.scalars(
+        select(TraitRow).where(TraitRow.catalogue_id == catalogue_id, TraitRow.retired_at.is_(None)).order_by(TraitRow.place, TraitRow.id)
+    ).all()
+    by_trait: dict[int, list[StateRow]] = defaultdict(list)
+    for state in db.scalars(select(StateRow).where(StateRow.trait_id.in_([row.id for row in rows])).order_by(StateRow.place, StateRow.id)):
+        by_trait[state.trait_id].append(state)
+    traits = tuple(
+        Trait(
+            key=row.key,
+            label=row.label,
+            part=row.part,
+            kind=TraitKind(row.kind),
+            states=tuple(State(key=s.key, label=s.label, also_called=tuple(s.also_called), colour=s.colour) for s in by_trait[row.id]),
+            ask=row.ask,
+        )
+        for row in rows
+    )
+    return traits, {state.id: (row.key, state.key) for row in rows for state in by_trait[row.id]}
+
+
+def _chances(
+    db: Session, catalogue_id: int, form_ids: Iterable[int], traits: Sequence[Trait], keys: Mapping[int, tuple[str, str]]
+) -> dict[int, FormTraits]:
+    query = (
+        select(CatalogueFormRow.form_id, FormTraitRow)
+        .join(FormTraitRow, FormTraitRow.catalogue_form_id == CatalogueFormRow.id)
+        .where(CatalogueFormRow.catalogue_id == catalogue_id, CatalogueFormRow.form_id.in_(list(form_ids)))
+    )
+    said: dict[int, dict[str, dict[str, float]]] = defaultdict(lambda: defaultdict(dict))
+    for form_id, row in db.execute(query):
+        if row.state_id in keys:
+            trait, state = keys[row.state_id]
+            chance = chance_of_word(row.word) if row.word else chance_of_count(row.shown or 0, row.of or 0)
+            said[form_id][trait][state] = chance
+    by_key = {trait.key: trait for trait in traits}
+    return {
+        form_id: {trait: fill_chances(states, [state.key for state in by_key[trait].states]) for trait, states in spoken.items()}
+        for form_id, spoken in said.items()
+    }

@@ -1,0 +1,130 @@
+"""Gathers what the engine must know of a learner's pairs and asks it for today's drill."""
+
+from __future__ import annotations
+
+import random
+from collections import defaultdict
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date
+from statistics import median
+
+from sqlalchemy.orm import Session
+
+from drillhall.core.rounds import plan_drill
+from drillhall.core.values import DrillWish, Memory, Outcome, PairToday, PlannedRound
+from drillhall.practice.skill import Skill, the_skill
+from drillhall.store.models.people import AccountRow
+from drillhall.store.models.practice import MemoryRow
+from drillhall.store.queries import learner as reading
+
+USUAL_SECONDS = 12.0
+FEW_ANSWERS = 12
+QUICKEST_SECONDS, SLOWEST_SECONDS = 4.0, 45.0
+FADES = 0.93
+"""What each drill since leaves of a picture's weight in the share of turns."""
+
+
+@dataclass(frozen=True, slots=True)
+class DrillPlan:
+    """Today's drill before a picture is chosen: its rounds, the pairs it chose from, and whose lore each pair is read in."""
+
+    rounds: tuple[PlannedRound, ...]
+    pairs: Mapping[int, PairToday]
+    catalogues: Mapping[int, int]
+    skill: Skill
+    memories: Mapping[int, Memory]
+    seconds_a_showing: float
+
+
+def plan_for(db: Session, account: AccountRow, *, today: date) -> DrillPlan:
+    """Plan a learner's drill for her local day; asked twice with the same log, it gives the same.
+
+    The dice are seeded by account, day and the rounds she has had that day, so that a second drill differs from the first.
+    """
+    taken = _once_each(reading.taken_pairs(db, account.id))
+    skill = the_skill(db, account.id, today=today)
+    stored = reading.memories(db, account.id)
+    memories = {pair_id: memory_of(row) for pair_id, row in stored.items()}
+    today_count = reading.rounds_on(db, account.id, today)
+    recent = _recent(reading.recent_pictures(db, account.id))
+    pairs = {
+        row.id: PairToday(
+            pair_id=row.id,
+            first_form_id=row.first_form_id,
+            second_form_id=row.second_form_id,
+            stage=(place, row.place),
+            memory=memories.get(row.id),
+            met=skill.has_met(row.id),
+            due_day=stored[row.id].due_day if row.id in stored else None,
+            mixup_rate=_rate(skill, row),
+            recent_pictures=recent.get(row.id, 0.0),
+            rounds_today=today_count.get(row.id, 0),
+            after=_relatives(row, taken),
+        )
+        for place, row in taken
+    }
+    seconds = seconds_a_showing(reading.recent_seconds(db, account.id))
+    wish = DrillWish(account.minutes_a_day, seconds, account.new_a_day, account.round_length)
+    dice = random.Random(f"{account.id} {today.isoformat()} {sum(today_count.values())}")
+    return DrillPlan(
+        rounds=plan_drill(list(pairs.values()), wish, today=today, dice=dice),
+        pairs=pairs,
+        catalogues={row.id: row.catalogue_id for _, row in taken},
+        skill=skill,
+        memories=memories,
+        seconds_a_showing=seconds,
+    )
+
+
+def memory_of(row: MemoryRow) -> Memory:
+    """Return a stored memory as a plain value."""
+    return Memory(
+        stability_days=row.stability_days,
+        difficulty=row.difficulty,
+        last_day=row.last_day,
+        rounds=row.rounds,
+        held_running=row.held_running,
+        last=Outcome(row.last_outcome),
+    )
+
+
+def seconds_a_showing(seconds: Sequence[float]) -> float:
+    """Return the learner's usual time for a picture: her median, once there are answers enough, within bounds."""
+    if len(seconds) < FEW_ANSWERS:
+        return USUAL_SECONDS
+    return min(max(median(seconds), QUICKEST_SECONDS), SLOWEST_SECONDS)
+
+
+def _once_each(rows: Sequence[reading.TakenPair]) -> list[tuple[int, reading.TakenPair]]:
+    """Number the stages of all sets one after the other; a pair in several sets belongs to the one taken first."""
+    stages: dict[tuple[int, int], int] = {}
+    kept: dict[int, tuple[int, reading.TakenPair]] = {}
+    for row in rows:
+        place = stages.setdefault((row.pair_set_id, row.stage), len(stages))
+        kept.setdefault(row.id, (place, row))
+    return list(kept.values())
+
+
+def _relatives(row: reading.TakenPair, taken: Sequence[tuple[int, reading.TakenPair]]) -> frozenset[int]:
+    """Return the pairs of easier stages of the same set that share a species with this one."""
+    concepts = {row.first_concept_id, row.second_concept_id}
+    return frozenset(
+        other.id
+        for _, other in taken
+        if other.pair_set_id == row.pair_set_id and other.stage < row.stage and concepts & {other.first_concept_id, other.second_concept_id}
+    )
+
+
+def _rate(skill: Skill, row: reading.TakenPair) -> float:
+    first, second = skill.directions(row.id, row.first_form_id, row.second_form_id)
+    return (first.mixup_rate + second.mixup_rate) / 2
+
+
+def _recent(counts: Sequence[tuple[str, int, int]]) -> dict[int, float]:
+    order: dict[str, int] = {}
+    weights: dict[int, float] = defaultdict(float)
+    for drill_id, pair_id, count in counts:
+        age = order.setdefault(drill_id, len(order))
+        weights[pair_id] += count * FADES**age
+    return dict(weights)

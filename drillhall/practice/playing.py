@@ -1,0 +1,174 @@
+"""Gives a stored drill back, whole and ready to show: pictures, questions, keys and explanations."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+
+from sqlalchemy.orm import Session
+
+from drillhall.core.kinds import form as form_kind
+from drillhall.core.values import NEITHER, Ask, Form, PairLore, Rendition, Sure, Why
+from drillhall.errors import NotFound
+from drillhall.practice.answering import ask_of
+from drillhall.practice.drilling import local_day
+from drillhall.practice.explaining import Portraits, explained, hint_for, the_portraits
+from drillhall.practice.lore import forms_of_lore, lore_of_pairs
+from drillhall.practice.packets import Choice, Given, Packet, PictureView, Question, RoundView, ShowingView
+from drillhall.practice.views import picture_views
+from drillhall.store.models.catalogue import CatalogueRow
+from drillhall.store.models.people import AccountRow
+from drillhall.store.models.practice import AnswerRow, DrillRow, RoundRow, ShowingRow
+from drillhall.store.queries import learner as reading
+
+WHY_WORDS: Mapping[Why, str] = {
+    Why.NEW: "New today: you meet them first",
+    Why.WEAK: "You keep mixing these up",
+    Why.DUE: "You would soon forget these",
+    Why.EARLY: "Not due yet; there is time left",
+    Why.AGAIN: "A second turn today",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class _Lore:
+    """What one pair of a drill is shown with."""
+
+    lore: PairLore
+    forms: Mapping[int, Form]
+    portraits: Portraits
+
+
+def the_packet(db: Session, account_id: int, drill_id: str, *, now: datetime) -> Packet:
+    """Return a learner's drill, whole; raises NotFound where it is none of hers.
+
+    A round with a picture that has been withdrawn since and not been answered yet is left out, not marked wrong.
+    """
+    drill = reading.the_drill(db, account_id, drill_id)
+    if drill is None:
+        raise NotFound("There is no such drill. Start today's drill from the first page.")
+    account = db.get_one(AccountRow, account_id)
+    today = local_day(account, now)
+    rounds = reading.rounds_of(db, drill_id)
+    showings = reading.showings_of(db, drill_id)
+    given = _given(reading.answers_of(db, drill_id))
+    gone = reading.withdrawn(db, account_id, {showing.picture_id for showing in showings}, on=today)
+    lores = _lores(db, account_id, rounds, now=now, account=account)
+    views = _views(db, rounds, showings)
+    by_round: dict[int, list[ShowingRow]] = defaultdict(list)
+    for showing in showings:
+        by_round[showing.round_id].append(showing)
+    played = [logged for logged in rounds if not any(s.picture_id in gone and s.id not in given for s in by_round[logged.id])]
+    return Packet(
+        drill_id=drill.id,
+        planned_at=drill.planned_at,
+        until=drill.until,
+        minutes=drill.minutes,
+        rounds=tuple(_round(logged, by_round[logged.id], lores[logged.pair_id], views, given) for logged in played),
+        withdrawn=tuple(sorted(views[picture_id].public_id for picture_id in gone if picture_id in views)),
+        seconds_a_showing=drill.pace_ms / 1000,
+        single_keys=account.single_keys,
+        subject=db.get_one(CatalogueRow, rounds[0].catalogue_id).subject if rounds else "",
+    )
+
+
+def find_open_drill(db: Session, account_id: int, *, now: datetime) -> DrillRow | None:
+    """Return the learner's open drill, or None."""
+    return reading.open_drill(db, account_id, now=now)
+
+
+def _given(answers: Sequence[AnswerRow]) -> dict[int, dict[int, Given]]:
+    """Return what counts of the answers by showing and question: the one given first."""
+    found: dict[int, dict[int, Given]] = defaultdict(dict)
+    for row in answers:
+        found[row.showing_id].setdefault(row.ask, Given(row.said, Sure(row.sure) if row.sure else None))
+    return dict(found)
+
+
+def _lores(db: Session, account_id: int, rounds: Sequence[RoundRow], *, now: datetime, account: AccountRow) -> dict[int, _Lore]:
+    by_catalogue: dict[int, set[int]] = defaultdict(set)
+    for logged in rounds:
+        by_catalogue[logged.catalogue_id].add(logged.pair_id)
+    found: dict[int, _Lore] = {}
+    for catalogue_id, pair_ids in by_catalogue.items():
+        lores = lore_of_pairs(db, catalogue_id, pair_ids)
+        forms = {pair_id: forms_of_lore(db, catalogue_id, lore) for pair_id, lore in lores.items()}
+        every = {form_id for known in forms.values() for form_id in known}
+        portraits = the_portraits(db, account_id, catalogue_id, every, on=local_day(account, now))
+        found.update({pair_id: _Lore(lore, forms[pair_id], portraits) for pair_id, lore in lores.items()})
+    return found
+
+
+def _views(db: Session, rounds: Sequence[RoundRow], showings: Sequence[ShowingRow]) -> dict[int, PictureView]:
+    catalogue_of = {logged.id: logged.catalogue_id for logged in rounds}
+    wanted: dict[int, set[int]] = defaultdict(set)
+    for showing in showings:
+        wanted[catalogue_of[showing.round_id]].add(showing.picture_id)
+    found: dict[int, PictureView] = {}
+    for catalogue_id, picture_ids in wanted.items():
+        found.update(picture_views(db, picture_ids, catalogue_id=catalogue_id))
+    return found
+
+
+def _round(
+    logged: RoundRow,
+    showings: Sequence[ShowingRow],
+    known: _Lore,
+    views: Mapping[int, PictureView],
+    given: Mapping[int, Mapping[int, Given]],
+) -> RoundView:
+    why = Why(logged.why)
+    return RoundView(
+        id=logged.id,
+        pair=known.lore.pair,
+        why=why,
+        why_words=WHY_WORDS[why],
+        meet=logged.rounds_before == 0,
+        showings=tuple(_showing(row, known, views[row.picture_id], given.get(row.id, {})) for row in showings if row.picture_id in views),
+    )
+
+
+def _showing(row: ShowingRow, known: _Lore, picture: PictureView, given: Mapping[int, Given]) -> ShowingView:
+    return ShowingView(
+        id=row.id,
+        picture=picture,
+        questions=tuple(_question(place, ask_of(stored), row, known, picture) for place, stored in enumerate(row.asks)),
+        rendition=Rendition(row.rendition),
+        first_sight=row.first_sight,
+        third=row.third,
+        given=given,
+    )
+
+
+def _question(place: int, ask: Ask, row: ShowingRow, known: _Lore, picture: PictureView) -> Question:
+    if ask.kind == form_kind.KEY:
+        hint, hint_mark = hint_for(known.lore, picture)
+        return Question(
+            place=place,
+            kind=ask.kind,
+            choices=tuple(_form_choice(choice, known.lore) for choice in ask.choices),
+            key=ask.key,
+            explained=explained(known.lore, known.forms[row.form_id], picture, known.portraits, turn=row.id),
+            hint=hint,
+            hint_mark=hint_mark,
+        )
+    trait = known.lore.trait(ask.trait)
+    return Question(
+        place=place,
+        kind=ask.kind,
+        choices=tuple(Choice(key=key, label=trait.state(key).label) for key in ask.choices),
+        key=ask.key,
+        trait=trait,
+        hint=f"Look here: {trait.label.lower()}.",
+        hint_mark=picture.marks.get(trait.key),
+    )
+
+
+def _form_choice(choice: str, lore: PairLore) -> Choice:
+    if int(choice) == NEITHER:
+        return Choice(key=choice, label="Neither of these", side="neither")
+    form = lore.pair.form(int(choice))
+    side = "first" if form.id == lore.pair.first.id else "second"
+    return Choice(key=choice, label=form.name, wears=form.wears, side=side)

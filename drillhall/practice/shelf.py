@@ -1,0 +1,81 @@
+"""The shelf: the pair sets of this hall, which of them a learner has taken, and taking or putting one back."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime
+
+from sqlalchemy import delete, func, select
+from sqlalchemy.orm import Session
+
+from drillhall.errors import NotFound
+from drillhall.store.models.catalogue import CataloguePairRow, CatalogueRow, PairSetRow, StagePairRow, StageRow, TakenSetRow
+
+
+@dataclass(frozen=True, slots=True)
+class SetOnShelf:
+    """One pair set as the shelf shows it."""
+
+    id: int
+    title: str
+    note: str
+    catalogue: str
+    subject: str
+    pairs: int
+    stages: tuple[str, ...]
+    taken: bool
+
+
+def list_sets(db: Session, account_id: int) -> tuple[SetOnShelf, ...]:
+    """Return every pair set of the hall that is in use, in order of catalogue and place."""
+    pairs = (
+        select(StageRow.pair_set_id, func.count(func.distinct(StagePairRow.catalogue_pair_id)).label("pairs"))
+        .join(StagePairRow, StagePairRow.stage_id == StageRow.id)
+        .join(CataloguePairRow, CataloguePairRow.id == StagePairRow.catalogue_pair_id)
+        .where(CataloguePairRow.retired_at.is_(None))
+        .group_by(StageRow.pair_set_id)
+        .subquery()
+    )
+    query = (
+        select(PairSetRow, CatalogueRow, func.coalesce(pairs.c.pairs, 0))
+        .join(CatalogueRow, CatalogueRow.id == PairSetRow.catalogue_id)
+        .outerjoin(pairs, pairs.c.pair_set_id == PairSetRow.id)
+        .where(PairSetRow.retired_at.is_(None), CatalogueRow.retired_at.is_(None))
+        .order_by(CatalogueRow.title, PairSetRow.place, PairSetRow.id)
+    )
+    found = db.execute(query).all()
+    taken = set(db.scalars(select(TakenSetRow.pair_set_id).where(TakenSetRow.account_id == account_id)))
+    stages: dict[int, list[str]] = {}
+    for stage in db.scalars(select(StageRow).where(StageRow.pair_set_id.in_([row.id for row, _, _ in found])).order_by(StageRow.place)):
+        stages.setdefault(stage.pair_set_id, []).append(stage.title)
+    return tuple(
+        SetOnShelf(
+            id=row.id,
+            title=row.title,
+            note=row.note,
+            catalogue=catalogue.title,
+            subject=catalogue.subject,
+            pairs=int(count),
+            stages=tuple(stages.get(row.id, ())),
+            taken=row.id in taken,
+        )
+        for row, catalogue, count in found
+    )
+
+
+def take_set(db: Session, account_id: int, pair_set_id: int, *, at: datetime) -> None:
+    """Take a pair set from the shelf; taking it twice changes nothing.
+
+    Raises NotFound where the hall has no such set in use.
+    """
+    row = db.get(PairSetRow, pair_set_id)
+    catalogue = db.get(CatalogueRow, row.catalogue_id) if row is not None else None
+    if row is None or row.retired_at is not None or catalogue is None or catalogue.retired_at is not None:
+        raise NotFound("There is no such pair set on the shelf.")
+    if db.get(TakenSetRow, (account_id, pair_set_id)) is None:
+        db.add(TakenSetRow(account_id=account_id, pair_set_id=pair_set_id, taken_at=at))
+
+
+def put_back_set(db: Session, account_id: int, pair_set_id: int) -> None:
+    """Put a pair set back: its pairs are no longer drilled; what was learnt of them is kept."""
+    db.execute(delete(TakenSetRow).where(TakenSetRow.account_id == account_id, TakenSetRow.pair_set_id == pair_set_id))

@@ -1,0 +1,76 @@
+"""Reads a learner's tally into rates of mix-up: her own counts, decayed and leaning on what is known of her and of the pair."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import date, timedelta
+
+from sqlalchemy.orm import Session
+
+from drillhall.core.confusion import Misses, directions, prior_rate, week_of
+from drillhall.core.values import Direction, Rendition, TallyKey
+from drillhall.store.models.practice import TallyRow
+from drillhall.store.queries import learner as reading
+
+REMEMBERED = timedelta(weeks=52)
+"""A count a year old weighs 2 ** -13 of a new one; older ones are not read for rates."""
+
+
+@dataclass(frozen=True, slots=True)
+class Skill:
+    """A learner's counts by pair, and what to expect of her before looking at a cell."""
+
+    tallies: Mapping[int, Mapping[TallyKey, int]]
+    own: Misses
+    hall: Mapping[tuple[int, int], Misses]
+    everyone: Misses
+    week_now: int
+
+    def directions(self, pair_id: int, first_form_id: int, second_form_id: int) -> tuple[Direction, Direction]:
+        """Return both directions of a pair, the first form shown before the second."""
+        prior = {
+            form_id: prior_rate(own=self.own, pair=self.hall.get((pair_id, form_id), Misses()), everyone=self.everyone)
+            for form_id in (first_form_id, second_form_id)
+        }
+        tally = self.tallies.get(pair_id, {})
+        return directions((first_form_id, second_form_id), tally, week_now=self.week_now, prior=prior)
+
+    def has_met(self, pair_id: int) -> bool:
+        """Return whether the learner has answered about the pair."""
+        return pair_id in self.tallies
+
+
+def the_skill(db: Session, account_id: int, *, today: date) -> Skill:
+    """Return a learner's counts and priors as of her local day."""
+    tallies: dict[int, dict[TallyKey, int]] = defaultdict(dict)
+    for row in reading.tallies(db, account_id):
+        tallies[row.pair_id][tally_key(row)] = row.count
+    since = week_of(today - REMEMBERED)
+    hall = {cell: Misses(missed, shown) for cell, (missed, shown) in reading.hall_misses(db, since_week=since).items()}
+    own = [(key, count) for tally in tallies.values() for key, count in tally.items() if key.choices == 2 and key.week >= since]
+    return Skill(
+        tallies=tallies,
+        own=Misses(
+            missed=sum(count for key, count in own if key.said_form_id != key.shown_form_id),
+            shown=sum(count for _, count in own),
+        ),
+        hall=hall,
+        everyone=Misses(sum(cell.missed for cell in hall.values()), sum(cell.shown for cell in hall.values())),
+        week_now=week_of(today),
+    )
+
+
+def tally_key(row: TallyRow) -> TallyKey:
+    """Return a stored cell's key as a plain value."""
+    return TallyKey(
+        shown_form_id=row.shown_form_id,
+        said_form_id=row.said_form_id,
+        week=row.week,
+        fresh=row.fresh,
+        prompted=row.prompted,
+        rendition=Rendition(row.rendition),
+        orientation=row.orientation,
+        choices=row.choices,
+    )
