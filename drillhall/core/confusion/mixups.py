@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date
-from math import exp, log
+from math import exp, fsum, log
 from typing import Final
 
 from drillhall.core.confusion.proportions import posterior_mean, wilson
@@ -79,7 +79,7 @@ def decayed(counts: Iterable[tuple[int, float]], *, week_now: int) -> float:
 
     Returns
     -------
-    float: Σ count · 0.5^(weeks / 4).
+    float: Σ count · 0.5^(weeks / 4), the same to the last bit in whatever order the counts come.
 
     Raises
     ------
@@ -88,7 +88,7 @@ def decayed(counts: Iterable[tuple[int, float]], *, week_now: int) -> float:
     >>> decayed([(203001, 8), (203005, 1)], week_now=203005)
     5.0
     """
-    return sum(count * _weight(week, week_now) for week, count in counts)
+    return fsum(count * _weight(week, week_now) for week, count in counts)
 
 
 def mixup_rate(missed: float, shown: float, *, prior: float, weight: float = PRIOR_WEIGHT) -> float:
