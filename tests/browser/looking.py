@@ -1,0 +1,128 @@
+"""Looks at a page as it stands in the browser and says what is wrong with it: too wide, cut, too faint, or out of reach."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from importlib.util import find_spec
+from pathlib import Path
+from typing import Any
+
+from playwright.sync_api import ConsoleMessage, Page, Response
+
+# Rounding of fractional layouts alone must not count.
+FIT = """
+(() => {
+  const slack = 1, found = [], wide = document.documentElement.clientWidth;
+  const named = element => {
+    const words = element.textContent.trim().replace(/\\s+/g, ' ').slice(0, 40);
+    const tag = element.tagName.toLowerCase() + (element.id ? '#' + element.id : '');
+    return `${tag}${[...element.classList].map(name => '.' + name).join('')} "${words}"`;
+  };
+  const style = element => getComputedStyle(element);
+  const hides = value => value === 'hidden' || value === 'clip';
+  const scrolls = value => value === 'auto' || value === 'scroll';
+  const chain = element => { const up = []; for (let one = element; one; one = one.parentElement) up.push(one); return up; };
+  // Text for screen readers alone is one pixel large on purpose.
+  const unseen = element => !element.checkVisibility({visibilityProperty: true}) || chain(element).some(one => {
+    const box = one.getBoundingClientRect(), its = style(one);
+    return its.position === 'absolute' && hides(its.overflowX) && box.width <= 1 && box.height <= 1;
+  });
+  if (document.scrollingElement.scrollWidth > wide + slack)
+    found.push(`the page is ${document.scrollingElement.scrollWidth} px wide in a window of ${wide}`);
+  for (const element of document.body.querySelectorAll('*')) {
+    const box = element.getBoundingClientRect();
+    if (!box.width || !box.height || unseen(element)) continue;
+    if (chain(element.parentElement).some(one => scrolls(style(one).overflowX))) continue;
+    if (box.right > wide + slack || box.left < -slack) found.push(`sticks out of the window: ${named(element)}`);
+  }
+  const walker = document.createTreeWalker(document.body, NodeFilter.SHOW_TEXT);
+  const told = new Set();
+  while (walker.nextNode()) {
+    const node = walker.currentNode, parent = node.parentElement;
+    if (!node.textContent.trim() || !parent || unseen(parent) || parent.tagName === 'OPTION') continue;
+    const range = document.createRange();
+    range.selectNodeContents(node);
+    for (const box of range.getClientRects()) {
+      if (!box.width || !box.height) continue;
+      for (const one of chain(parent)) {
+        const its = style(one), frame = one.getBoundingClientRect();
+        const acrossCut = hides(its.overflowX) && (box.right > frame.right + slack || box.left < frame.left - slack);
+        // A line box is taller than its letters, so a quarter of it may hang over.
+        const downCut = hides(its.overflowY) && (box.bottom > frame.bottom + box.height / 4 || box.top < frame.top - box.height / 4);
+        if ((acrossCut || downCut) && !told.has(one)) { told.add(one); found.push(`text is cut: ${named(one)}`); }
+        if (scrolls(its.overflowX) || scrolls(its.overflowY)) break;
+      }
+    }
+  }
+  for (const image of document.images)
+    if (image.complete && !image.naturalWidth) found.push(`a picture did not load: ${image.getAttribute('src')}`);
+  return found;
+})()
+"""
+UNFOLD = """
+() => {
+  const folded = [...document.querySelectorAll('details:not([open])')];
+  for (const one of folded) one.open = true;
+  return folded.length;
+}
+"""
+AXE = """
+async () => {
+  const told = await axe.run(document, {resultTypes: ['violations'], rules: {'target-size': {enabled: true}}});
+  return told.violations.flatMap(rule => rule.nodes.map(node =>
+    `${rule.id}: ${rule.help}: ${node.html.slice(0, 120)} ${(node.any[0] || node.all[0] || node.none[0] || {message: ''}).message}`));
+}
+"""
+
+
+def look_at(page: Page) -> list[str]:
+    """Return what is wrong with the page that the browser shows, folded and unfolded; nothing if all is well."""
+    found = _look_once(page)
+    if page.evaluate(UNFOLD):
+        found += [f"unfolded: {finding}" for finding in _look_once(page) if finding not in found]
+    return found
+
+
+def _look_once(page: Page) -> list[str]:
+    found: list[str] = page.evaluate(FIT)
+    if not page.evaluate("() => typeof axe === 'object'"):
+        page.evaluate(_axe_source())  # not by a script element, which the content security policy of a page would stop
+    findings: list[str] = page.evaluate(AXE)
+    return found + findings
+
+
+@dataclass
+class Watch:
+    """Collects what a page complains of while it is visited: scripts that fail, policies broken, files that are missing."""
+
+    page: Page
+    heard: list[str] = field(default_factory=list)
+
+    def __post_init__(self) -> None:
+        self.page.on("console", self._hear)
+        self.page.on("pageerror", lambda error: self.heard.append(f"a script failed: {error}"))
+        self.page.on("response", self._judge)
+
+    def visit(self, address: str, *, expected: int = 200) -> list[str]:
+        """Open an address, wait until it is quiet, and return what is wrong with it."""
+        self.heard.clear()
+        self._address, self._expected = address, expected
+        response = self.page.goto(address, wait_until="load")
+        self.page.evaluate("() => document.fonts.ready")
+        if response is None or response.status != expected:
+            self.heard.append(f"answered {response.status if response else 'nothing'}, {expected} expected")
+        return [*self.heard, *look_at(self.page)]
+
+    def _hear(self, message: ConsoleMessage) -> None:
+        # The browser notes the status of each failed request as well; that is judged by its response.
+        if message.type in {"error", "warning"} and "Failed to load resource" not in message.text:
+            self.heard.append(f"the console says: {message.text}")
+
+    def _judge(self, response: Response) -> None:
+        if response.status >= 400 and not (response.request.is_navigation_request() and response.status == self._expected):
+            self.heard.append(f"{response.status} for {response.url}")
+
+
+def _axe_source() -> str:
+    package: Any = find_spec("axe_playwright_python")
+    return (Path(package.origin).parent / "axe.min.js").read_text(encoding="utf-8")
