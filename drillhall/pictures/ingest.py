@@ -1,0 +1,221 @@
+"""Takes pictures in: from the bytes of an upload to its files and rows, whole or not at all."""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+from datetime import date, datetime
+from typing import Final
+
+from PIL import Image
+from sqlalchemy.orm import Session
+
+from drillhall.core.rights import Rights, check_rights, columns
+from drillhall.core.values import Use
+from drillhall.errors import Invalid
+from drillhall.pictures.reading import read_picture
+from drillhall.pictures.renditions import ENDING, MEDIA_TYPE, MadeSize, make_sizes, with_rights
+from drillhall.pictures.storage import Storage
+from drillhall.store.base import Row
+from drillhall.store.models.pictures import FileRow, PictureRow, RightsRow
+
+ORIGINAL: Final = "original"
+_ENDINGS: Final = {
+    "image/jpeg": "jpg",
+    "image/png": "png",
+    "image/webp": "webp",
+    "image/avif": "avif",
+    "image/tiff": "tif",
+    "image/gif": "gif",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Original:
+    """The file as it came, for its owner alone: it may tell where the picture was taken."""
+
+    content: bytes
+    media_type: str
+
+
+@dataclass(frozen=True, slots=True)
+class Taken:
+    """An upload that has been decoded and made ready to keep; nothing is stored yet.
+
+    width_px, height_px: of the upright upload; content_sha256: of its bytes; fingerprint: see `fingerprint`; taken_on: the day in its
+    EXIF; original: None where it is not to be kept.
+    """
+
+    sizes: tuple[MadeSize, ...]
+    width_px: int
+    height_px: int
+    content_sha256: str
+    fingerprint: int
+    taken_on: date | None
+    original: Original | None
+
+
+def take(source: bytes, *, keep_original: bool = True) -> Taken:
+    """Decode an upload and make its sizes, or raise BadPicture; several may run at once."""
+    read = read_picture(source)
+    digest = hashlib.sha256(source).hexdigest()
+    return Taken(
+        sizes=make_sizes(read.image, content_sha256=digest),
+        width_px=read.width_px,
+        height_px=read.height_px,
+        content_sha256=digest,
+        fingerprint=fingerprint(read.image),
+        taken_on=read.taken_on,
+        original=Original(source, read.media_type) if keep_original else None,
+    )
+
+
+def fingerprint(image: Image.Image) -> int:
+    """Return 64 bits, as a signed integer, that stay nearly the same when a picture is resized or encoded anew.
+
+    Each bit says whether a pixel of the picture at 9 × 8 greys is lighter than the one to its left, row by row, highest bit first.
+    """
+    greys = image.convert("L").resize((9, 8), Image.Resampling.LANCZOS).tobytes()
+    bits = 0
+    for row in range(8):
+        for column in range(8):
+            bits = bits << 1 | (greys[row * 9 + column + 1] > greys[row * 9 + column])
+    return bits - (1 << 64) if bits >> 63 else bits
+
+
+def add_picture(
+    db: Session,
+    storage: Storage,
+    taken: Taken,
+    *,
+    public_id: str,
+    owner_id: int | None,
+    form_id: int | None,
+    rights: Rights,
+    at: datetime,
+    use: Use = Use.PRACTICE,
+    medium: str = "Photograph",
+    orientation: str = "",
+    pose: str = "",
+    setting: str = "",
+    typical: bool = True,
+    alt: str = "",
+    taken_on: date | None = None,
+    cluster: str = "",
+) -> int:
+    """Keep a taken picture, its files first and then its rows, and return its id.
+
+    `public_id` is a fresh random UUID. Wrap the whole transaction in `files_kept`, so that no file stays when no row does.
+    """
+    check_rights(rights)
+    row = PictureRow(
+        public_id=public_id,
+        owner_id=owner_id,
+        form_id=form_id,
+        use=use.value,
+        medium=medium,
+        orientation=orientation,
+        pose=pose,
+        setting=setting,
+        typical=typical,
+        alt=alt,
+        taken_on=taken_on or taken.taken_on,
+        width_px=taken.width_px,
+        height_px=taken.height_px,
+        content_sha256=taken.content_sha256,
+        fingerprint=taken.fingerprint,
+        cluster=cluster,
+        made_at=at,
+    )
+    said = _rights_row(rights)
+    _check_words(row, said)
+    files = _put_files(storage, taken, rights, public_id)
+    db.add(row)
+    db.flush()
+    said.picture_id = row.id
+    db.add(said)
+    for file in files:
+        file.picture_id = row.id
+        db.add(file)
+    db.flush()
+    return row.id
+
+
+@contextmanager
+def files_kept(storage: Storage, *public_ids: str) -> Iterator[None]:
+    """Delete the files of these pictures again if what is done inside fails.
+
+    Example: `with files_kept(storage, public_id), store.work() as db: add_picture(db, storage, taken, public_id=public_id, ...)`
+    """
+    try:
+        yield
+    except BaseException:
+        for public_id in public_ids:
+            forget_files(storage, public_id)
+        raise
+
+
+def forget_files(storage: Storage, public_id: str) -> None:
+    """Delete every file of a picture from the storage."""
+    for key in tuple(storage.keys(_folder(public_id))):
+        storage.delete(key)
+
+
+def _folder(public_id: str) -> str:
+    # Two characters of a random name spread the pictures over 256 folders.
+    return f"{public_id[:2]}/{public_id}/"
+
+
+def _put_files(storage: Storage, taken: Taken, rights: Rights, public_id: str) -> list[FileRow]:
+    rows = []
+    for size in (with_rights(plain, rights) for plain in taken.sizes):
+        row = FileRow(size_name=size.name, recipe=size.recipe, width_px=size.width_px, height_px=size.height_px)
+        row.storage_key, row.media_type = f"{_folder(public_id)}{size.recipe}.{ENDING}", MEDIA_TYPE
+        row.bytes = len(size.content)
+        storage.put(row.storage_key, size.content)
+        rows.append(row)
+    if taken.original:
+        row = FileRow(size_name=ORIGINAL, recipe=taken.content_sha256[:32], width_px=taken.width_px, height_px=taken.height_px)
+        row.media_type = taken.original.media_type
+        row.storage_key = f"{_folder(public_id)}{ORIGINAL}.{_ENDINGS[row.media_type]}"
+        row.bytes = len(taken.original.content)
+        storage.put(row.storage_key, taken.original.content)
+        rows.append(row)
+    return rows
+
+
+def _check_words(*rows: Row) -> None:
+    """Refuse words that a column cannot hold; SQLite would take them, PostgreSQL not."""
+    for row in rows:
+        for column in row.__table__.columns:
+            text = getattr(row, column.name)
+            if not isinstance(text, str):
+                continue
+            named = column.name.replace("_", " ").capitalize()
+            most = getattr(column.type, "length", None)
+            if most is not None and len(text) > most:
+                raise Invalid(f"{named} is longer than {most} signs. Shorten it.", field=column.name)
+            if "\0" in text:
+                raise Invalid(f"{named} holds a sign that cannot be kept. Type it anew.", field=column.name)
+
+
+def _rights_row(rights: Rights) -> RightsRow:
+    kept = columns(rights)
+    return RightsRow(
+        creator=rights.creator,
+        licence=rights.licence.id if rights.licence else "",
+        licence_url=rights.licence.url if rights.licence else "",
+        credit=rights.credit,
+        rights_owner=rights.rights_owner,
+        source=rights.source,
+        title=rights.title,
+        statement=rights.statement,
+        agreed=" ".join(sorted(purpose.name.lower() for purpose in rights.agreed)),
+        may_group=kept.may_group,
+        may_public=kept.may_public,
+        may_alter=kept.may_alter,
+        may_paid=kept.may_paid,
+        may_until=kept.may_until,
+    )

@@ -1,0 +1,197 @@
+"""Turns the bytes of an upload into one upright sRGB picture, judged by what they decode to and never by a name."""
+
+from __future__ import annotations
+
+import struct
+import zlib
+from dataclasses import dataclass
+from datetime import date, datetime
+from io import BytesIO
+from typing import Final
+
+from PIL import ExifTags, Image, ImageCms, UnidentifiedImageError
+
+from drillhall.errors import BadPicture
+
+MOST_BYTES: Final = 25_000_000
+MOST_PIXELS: Final = 60_000_000
+LEAST_LONG_SIDE_PX: Final = 200
+LEAST_SHORT_SIDE_PX: Final = 50
+LARGE_PX: Final = 1600
+"""The long side of the largest picture that is made."""
+
+FORMATS: Final = ("JPEG", "PNG", "WEBP", "AVIF", "TIFF", "GIF")
+MEDIA_TYPES: Final = {"MPO": "image/jpeg", **{name: f"image/{name.lower()}" for name in FORMATS}}
+NEUTRAL_GREY: Final = 220
+"""What stands behind a transparent picture: the grey of the mat that pictures lie on."""
+
+_TURNS: Final = {
+    2: Image.Transpose.FLIP_LEFT_RIGHT,
+    3: Image.Transpose.ROTATE_180,
+    4: Image.Transpose.FLIP_TOP_BOTTOM,
+    5: Image.Transpose.TRANSPOSE,
+    6: Image.Transpose.ROTATE_270,
+    7: Image.Transpose.TRANSVERSE,
+    8: Image.Transpose.ROTATE_90,
+}
+"""EXIF orientation (tag 0x0112, CIPA DC-008) to the turn that sets the picture upright."""
+
+# What Pillow's decoders raise on bytes that are not what they claim; anything else is a mistake of ours and goes on.
+_BROKEN: Final = (
+    *(OSError, EOFError, SyntaxError, struct.error, zlib.error),
+    *(ValueError, TypeError, LookupError, ArithmeticError, MemoryError),
+)
+
+
+@dataclass(frozen=True, slots=True)
+class ReadPicture:
+    """One decoded picture: RGB in sRGB, upright, its long side at most LARGE_PX; its size before that; the day it was taken."""
+
+    image: Image.Image
+    width_px: int
+    height_px: int
+    media_type: str
+    taken_on: date | None
+
+
+def read_picture(source: bytes) -> ReadPicture:
+    """Decode an upload, or raise BadPicture with a sentence that says what is wrong and how to mend it."""
+    if not source:
+        raise _bad("The file is empty. Choose the picture again.")
+    if len(source) > MOST_BYTES:
+        raise _bad(f"The file is larger than {MOST_BYTES // 1_000_000} MB. Save it smaller, as JPEG for instance.")
+    image = _open(source)
+    _check_shape(image)
+    media_type = MEDIA_TYPES[image.format or ""]
+    full_width, full_height = image.size
+    _decode(image)
+    if image.format == "TIFF":  # Pillow turns these upright while it decodes
+        full_width, full_height = image.size
+    try:
+        orientation, taken_on = _read_exif(image)
+        picture = _shrink(_eight_bits(image))
+        picture = picture.transpose(_TURNS[orientation]) if orientation in _TURNS else picture
+        picture = _to_srgb(_flatten(picture), image.info.get("icc_profile"))
+    except _BROKEN as error:
+        raise _unreadable() from error
+    if orientation >= 5:
+        full_width, full_height = full_height, full_width
+    return ReadPicture(picture, full_width, full_height, media_type, taken_on)
+
+
+def _bad(sentence: str) -> BadPicture:
+    return BadPicture(sentence, field="file")
+
+
+def _unreadable() -> BadPicture:
+    return _bad("The file is damaged: not all of the picture can be read. Copy it again from the camera, or save it anew as JPEG.")
+
+
+def _open(source: bytes) -> Image.Image:
+    if _is_heic(source):
+        raise _bad("This is a HEIC picture, which the hall cannot read. Save it as JPEG and add that.")
+    try:
+        return Image.open(BytesIO(source), formats=FORMATS)
+    except (Image.DecompressionBombError, Image.DecompressionBombWarning):
+        raise _too_many_pixels() from None
+    except UnidentifiedImageError:
+        raise _bad("This file is no picture that the hall can read. It takes JPEG, PNG, WebP, AVIF, TIFF and still GIF.") from None
+    except _BROKEN as error:
+        raise _unreadable() from error
+
+
+def _is_heic(source: bytes) -> bool:
+    # AVIF shares the general brands mif1 and msf1, and then names itself among those it is compatible with.
+    brand = source[8:12] if source[4:8] == b"ftyp" else b""
+    return brand in (b"heic", b"heix", b"hevc", b"heim", b"heis") or (brand in (b"mif1", b"msf1") and b"avif" not in source[:64])
+
+
+def _too_many_pixels() -> BadPicture:
+    return _bad(f"The picture has more than {MOST_PIXELS // 1_000_000} million pixels. Save it smaller and add it again.")
+
+
+def _check_shape(image: Image.Image) -> None:
+    """Judge by the header alone, before anything is decoded."""
+    width, height = image.size
+    if width * height > MOST_PIXELS:
+        raise _too_many_pixels()
+    if max(width, height) < LEAST_LONG_SIDE_PX:
+        raise _bad(f"The picture is too small: {width} × {height} pixels. Its longer side needs at least {LEAST_LONG_SIDE_PX}.")
+    if min(width, height) < LEAST_SHORT_SIDE_PX:
+        raise _bad(f"The picture is too narrow: {width} × {height} pixels. Its shorter side needs at least {LEAST_SHORT_SIDE_PX}.")
+    try:
+        # A phone's JPEG may carry further frames behind the picture (format MPO); the first one is what was taken.
+        moves = image.format != "MPO" and getattr(image, "is_animated", False)
+    except _BROKEN as error:
+        raise _unreadable() from error
+    if moves:
+        raise _bad("The file holds several frames or pages. Save the one frame that you mean as a picture of its own.")
+
+
+def _decode(image: Image.Image) -> None:
+    scale = min(1.0, LARGE_PX / max(image.size))
+    try:
+        # JPEG alone: decodes at half or a quarter of the size where that still is large enough.
+        image.draft(None, (max(1, int(image.width * scale)), max(1, int(image.height * scale))))
+        image.load()
+    except _BROKEN as error:
+        raise _unreadable() from error
+
+
+def _read_exif(image: Image.Image) -> tuple[int, date | None]:
+    """Return orientation and day; EXIF that cannot be read says nothing and spoils nothing."""
+    try:
+        exif = image.getexif()
+        orientation = exif.get(ExifTags.Base.Orientation, 1)
+        stamp = exif.get_ifd(ExifTags.IFD.Exif).get(ExifTags.Base.DateTimeOriginal, "")
+    except _BROKEN:
+        return 1, None
+    try:
+        taken_on = datetime.strptime(str(stamp)[:10], "%Y:%m:%d").date()  # noqa: DTZ007 - a day has no zone
+    except ValueError:
+        taken_on = None
+    return (orientation if orientation in _TURNS else 1), taken_on
+
+
+def _eight_bits(image: Image.Image) -> Image.Image:
+    """Bring any way of keeping pixels to one of L, LA, RGB, RGBA, CMYK or LAB, eight bits each."""
+    if image.mode == "F":
+        raise _bad("The picture keeps its brightness as fractions. Save it with 8 or 16 bits a colour.")
+    if image.mode == "I" or image.mode.startswith("I;16"):
+        wide = image.convert("I")
+        low, high = wide.getextrema()
+        if not (isinstance(low, int) and isinstance(high, int)) or low < 0 or high > 0xFFFF:
+            raise _bad("The picture keeps more than 16 bits a colour. Save it with 8 or 16.")
+        return wide.point([value >> 8 for value in range(0x10000)], "L")
+    if image.mode in ("1", "L", "LA", "RGB", "RGBA", "CMYK", "LAB"):
+        plain = "L" if image.mode == "1" else image.mode
+        see_through = image.info.get("transparency") is not None and plain in ("L", "RGB")
+        return image.convert("RGBA") if see_through else image if plain == image.mode else image.convert(plain)
+    return image.convert("RGBA" if image.has_transparency_data else "RGB")
+
+
+def _shrink(image: Image.Image) -> Image.Image:
+    image.thumbnail((LARGE_PX, LARGE_PX), Image.Resampling.LANCZOS, reducing_gap=3.0)
+    return image
+
+
+def _flatten(image: Image.Image) -> Image.Image:
+    """Lay a transparent picture on the neutral grey of the mat."""
+    if image.mode not in ("LA", "RGBA"):
+        return image
+    opaque = "L" if image.mode == "LA" else "RGB"
+    ground = Image.new(opaque, image.size, (NEUTRAL_GREY,) * len(opaque))
+    ground.paste(image.convert(opaque), mask=image.getchannel("A"))
+    return ground
+
+
+def _to_srgb(image: Image.Image, profile: bytes | None) -> Image.Image:
+    """Bring colours to sRGB by the picture's own profile; without one, or with a broken one, they count as sRGB."""
+    if image.mode != "LAB" and not profile:
+        return image.convert("RGB")
+    try:
+        own = ImageCms.ImageCmsProfile(BytesIO(profile) if profile else ImageCms.createProfile("LAB"))
+        turned = ImageCms.profileToProfile(image, own, ImageCms.createProfile("sRGB"), outputMode="RGB")
+    except (ImageCms.PyCMSError, OSError):
+        return image.convert("RGB")
+    return turned if turned is not None else image.convert("RGB")
