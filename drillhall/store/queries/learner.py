@@ -9,6 +9,7 @@ from typing import NamedTuple
 from sqlalchemy import and_, func, or_, select
 from sqlalchemy.orm import Session
 
+from drillhall.core.values import Sure
 from drillhall.store.models.catalogue import (
     CataloguePairRow,
     CataloguePictureRow,
@@ -206,17 +207,39 @@ def open_drill(db: Session, account_id: int, *, now: datetime) -> DrillRow | Non
     return db.scalars(query).first()
 
 
-def certain_misses(db: Session, account_id: int, *, since: datetime, limit: int = 60) -> list[tuple[AnswerRow, ShowingRow, RoundRow]]:
+def certain_answers(db: Session, account_id: int, *, since: datetime, limit: int = 60) -> list[tuple[AnswerRow, ShowingRow, RoundRow]]:
     """Return the learner's latest answers given as certain, the latest first, with what was shown."""
     query = (
         select(AnswerRow, ShowingRow, RoundRow)
         .join(ShowingRow, ShowingRow.id == AnswerRow.showing_id)
         .join(RoundRow, RoundRow.id == ShowingRow.round_id)
-        .where(AnswerRow.account_id == account_id, AnswerRow.sure == "certain", AnswerRow.at >= since)
+        .where(AnswerRow.account_id == account_id, AnswerRow.sure == Sure.CERTAIN.value, AnswerRow.at >= since)
         .order_by(AnswerRow.at.desc())
         .limit(limit)
     )
     return [(answer, showing, logged) for answer, showing, logged in db.execute(query)]
+
+
+def sure_answers(db: Session, account_id: int, *, limit: int = 2000) -> list[tuple[str, str, str]]:
+    """Return (how sure, said, key) of the learner's latest answers to two-choice questions; of repeats the one given first."""
+    query = (
+        select(AnswerRow.showing_id, AnswerRow.ask, AnswerRow.sure, AnswerRow.said, ShowingRow.asks)
+        .join(ShowingRow, ShowingRow.id == AnswerRow.showing_id)
+        .where(AnswerRow.account_id == account_id, AnswerRow.sure.is_not(None))
+        .order_by(AnswerRow.at.desc(), AnswerRow.id.desc())
+        .limit(limit)
+    )
+    first: dict[tuple[int, int], tuple[str, str, str]] = {}
+    for showing_id, ask, sure, said, asks in db.execute(query):
+        if len(asks[ask]["choices"]) == 2:
+            first[(showing_id, ask)] = (str(sure), said, asks[ask]["key"])
+    return list(first.values())
+
+
+def drilled_pairs(db: Session, account_id: int) -> list[tuple[int, int]]:
+    """Return (pair, catalogue) of every pair that the learner was ever asked about, the latest catalogue of each."""
+    query = select(RoundRow.pair_id, func.max(RoundRow.catalogue_id)).where(RoundRow.account_id == account_id).group_by(RoundRow.pair_id)
+    return [(pair_id, catalogue_id) for pair_id, catalogue_id in db.execute(query)]
 
 
 def fresh_answers(

@@ -1,0 +1,150 @@
+"""Tells a learner where she stands: pair by pair in both directions, how sure against how right."""
+
+from __future__ import annotations
+
+from collections import Counter, defaultdict
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date, datetime
+
+from sqlalchemy.orm import Session
+
+from drillhall.core.confusion import CalibrationLine, calibration
+from drillhall.core.pairs import fresh_lacking, standing
+from drillhall.core.values import Direction, FreshAnswer, Pair, Standing, Sure
+from drillhall.practice.drilling import list_fresh, local_day
+from drillhall.practice.lore import lore_of_pairs
+from drillhall.practice.planning import memory_of
+from drillhall.practice.skill import Skill, the_skill
+from drillhall.store.models.people import AccountRow
+from drillhall.store.models.practice import MemoryRow
+from drillhall.store.queries import learner as reading
+
+SURE_ENOUGH = 12
+"""Answers of one word below which nothing is said about whether it is too sure."""
+
+
+@dataclass(frozen=True, slots=True)
+class PairStanding:
+    """One pair as the page of standings shows it; `lacking` are right fresh answers still wanted, by direction."""
+
+    pair: Pair
+    standing: Standing
+    directions: tuple[Direction, Direction]
+    due_day: date | None
+    lacking: tuple[int, int]
+    says: str
+
+
+@dataclass(frozen=True, slots=True)
+class StandingPage:
+    """Where a learner stands: her pairs, those not met yet, and how sure against how right."""
+
+    pairs: tuple[PairStanding, ...]
+    unmet: tuple[Pair, ...]
+    calibration: tuple[CalibrationLine, ...]
+    calibration_says: str
+    today: date
+
+    def count(self, standing: Standing) -> int:
+        """Return how many pairs have a standing."""
+        return len(self.unmet) if standing is Standing.UNMET else sum(pair.standing is standing for pair in self.pairs)
+
+    def of(self, standing: Standing) -> tuple[PairStanding, ...]:
+        """Return the pairs of a standing, the weakest first."""
+        return tuple(pair for pair in self.pairs if pair.standing is standing)
+
+
+def the_standing(db: Session, account_id: int, *, now: datetime) -> StandingPage:
+    """Return where a learner stands with every pair of her sets and every pair she has met."""
+    account = db.get_one(AccountRow, account_id)
+    today = local_day(account, now)
+    skill = the_skill(db, account_id, today=today)
+    stored = reading.memories(db, account_id)
+    fresh = list_fresh(db, account_id, None, today=today)
+    pairs = named_pairs(db, account_id)
+    met = [pair for pair in pairs.values() if skill.has_met(pair.id)]
+    told = [_one(pair, skill, stored.get(pair.id), fresh.get(pair.id, []), account, today) for pair in met]
+    told.sort(key=lambda one: -max(direction.mixup_rate for direction in one.directions))
+    lines = calibration(_said(db, account_id))
+    return StandingPage(
+        pairs=tuple(told),
+        unmet=tuple(pair for pair in pairs.values() if not skill.has_met(pair.id)),
+        calibration=lines,
+        calibration_says=how_sure_in_words(lines),
+        today=today,
+    )
+
+
+def named_pairs(db: Session, account_id: int) -> dict[int, Pair]:
+    """Return the learner's pairs by id with their names: those of her sets in order, then others that she once drilled."""
+    catalogue_of: dict[int, int] = {}
+    for row in reading.taken_pairs(db, account_id):
+        catalogue_of.setdefault(row.id, row.catalogue_id)
+    for pair_id, catalogue_id in reading.drilled_pairs(db, account_id):
+        catalogue_of.setdefault(pair_id, catalogue_id)
+    wanted: dict[int, list[int]] = defaultdict(list)
+    for pair_id, catalogue_id in catalogue_of.items():
+        wanted[catalogue_id].append(pair_id)
+    lores = {}
+    for catalogue_id, pair_ids in wanted.items():
+        lores.update(lore_of_pairs(db, catalogue_id, pair_ids))
+    return {pair_id: lores[pair_id].pair for pair_id in catalogue_of if pair_id in lores}
+
+
+def _one(pair: Pair, skill: Skill, row: MemoryRow | None, fresh: Sequence[FreshAnswer], account: AccountRow, today: date) -> PairStanding:
+    memory = memory_of(row) if row is not None else None
+    both = skill.directions(pair.id, pair.first.id, pair.second.id)
+    where = standing(memory, met=True, today=today, target_recall=account.target_recall, fresh=fresh)
+    return PairStanding(
+        pair=pair,
+        standing=where,
+        directions=both,
+        due_day=row.due_day if row is not None else None,
+        lacking=(fresh_lacking(fresh, pair.first.id, today=today), fresh_lacking(fresh, pair.second.id, today=today)),
+        says=mixes_up_in_words(pair, both),
+    )
+
+
+def mixes_up_in_words(pair: Pair, both: tuple[Direction, Direction]) -> str:
+    """Say which way round a learner mixes a pair up, from her counts; without a miss, that there is none yet."""
+    first_missed, second_missed = (direction.shown - direction.right for direction in both)
+    if first_missed + second_missed == 0:
+        return "No miss yet"
+    one, other = (pair.first.name, pair.second.name) if first_missed > second_missed else (pair.second.name, pair.first.name)
+    if one == other:
+        return "You mix them up, both ways round"
+    if first_missed == second_missed:
+        return "You mix them up about as often either way round"
+    weak = both[0] if first_missed > second_missed else both[1]
+    return f"You take {one} for {other}, {_times(weak.mixup_rate)}"
+
+
+def _times(rate: float) -> str:
+    if rate >= 0.45:
+        return "about every other time"
+    return f"about 1 time in {max(2, round(1 / rate))}" if rate > 0.05 else "now and then"
+
+
+def _said(db: Session, account_id: int) -> Mapping[Sure, tuple[int, int]]:
+    """Return how often each word was said of a showing with two choices, and how often rightly; repeats count nowhere."""
+    said: Counter[Sure] = Counter()
+    right: Counter[Sure] = Counter()
+    for sure, answer, key in reading.sure_answers(db, account_id):
+        said[Sure(sure)] += 1
+        right[Sure(sure)] += answer == key
+    return {sure: (said[sure], right[sure]) for sure in Sure}
+
+
+def how_sure_in_words(lines: Sequence[CalibrationLine]) -> str:
+    """Say in one sentence whether the learner's words promise too much or too little; empty where too little was said."""
+    for line in lines:
+        if line.forecast.said < SURE_ENOUGH:
+            continue
+        if line.likely.high < line.forecast.chance:
+            return f"Your {line.sure.value} is too sure: it promises {round(line.forecast.chance * 100)} in 100. Say it less readily."
+        if line.likely.low > line.forecast.chance:
+            return f"Your {line.sure.value} is too modest: you are right more often than it promises."
+    if sum(line.forecast.said for line in lines) < SURE_ENOUGH:
+        return ""
+    return "What you say fits what you know, as far as these counts can tell."

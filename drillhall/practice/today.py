@@ -1,0 +1,257 @@
+"""What the first page says: today's drill and why, the picture to look at again, what is coming, and the end of a drill."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date, datetime, timedelta
+
+from sqlalchemy.orm import Session
+
+from drillhall.core.cautions import cautions, fixed_banner
+from drillhall.core.folding import fold_pair
+from drillhall.core.pairs import standing
+from drillhall.core.values import NEITHER, Form, Mark, Pair, PlannedRound, Why
+from drillhall.errors import NotFound
+from drillhall.practice.drilling import list_fresh, local_day, unanswered
+from drillhall.practice.explaining import explained, the_portraits
+from drillhall.practice.folding import logged_rounds
+from drillhall.practice.lore import forms_of_lore, lore_of_pairs
+from drillhall.practice.packets import DrillEnd, Explained, MixedUp, PictureView, RoundEnded
+from drillhall.practice.planning import DrillPlan, memory_of, plan_for
+from drillhall.practice.playing import WHY_WORDS
+from drillhall.practice.reviewing import mixes_up_in_words, named_pairs
+from drillhall.practice.views import picture_views
+from drillhall.store.models.catalogue import CatalogueRow
+from drillhall.store.models.people import AccountRow
+from drillhall.store.models.practice import AnswerRow, MemoryRow, RoundRow, ShowingRow
+from drillhall.store.queries import learner as reading
+
+LOOK_BACK = timedelta(days=14)
+NEW_LEARNER_ROUNDS = 6
+"""Cautions stand on the first page until a learner has begun so many rounds."""
+
+
+@dataclass(frozen=True, slots=True)
+class PairLine:
+    """A pair in today's drill, and why it is there."""
+
+    pair: Pair
+    why: Why
+    why_words: str
+
+
+@dataclass(frozen=True, slots=True)
+class LookAgain:
+    """The picture that she last missed while certain: what it is, and what she said it was."""
+
+    picture: PictureView
+    explained: Explained
+    said: Form | None
+    days_ago: int
+    mark: Mark | None
+
+
+@dataclass(frozen=True, slots=True)
+class ComingDay:
+    """A day to come: how many pairs fall due, and about how long they take."""
+
+    day: date
+    pairs: int
+    minutes: int
+
+
+@dataclass(frozen=True, slots=True)
+class TodayPage:
+    """What the first page shows."""
+
+    lines: tuple[PairLine, ...]
+    pictures: int
+    minutes: int
+    open_drill: str
+    left: int
+    look_again: LookAgain | None
+    coming: tuple[ComingDay, ...]
+    has_sets: bool
+    done_today: int
+    cautions: tuple[str, ...]
+    banners: tuple[str, ...]
+    today: date
+
+
+def the_today(db: Session, account_id: int, *, now: datetime) -> TodayPage:
+    """Return the learner's first page; nothing is planned for good by looking at it."""
+    account = db.get_one(AccountRow, account_id)
+    today = local_day(account, now)
+    plan = plan_for(db, account, today=today)
+    current = reading.open_drill(db, account_id, now=now)
+    left = unanswered(db, current.id) if current is not None and current.planned_day == today else 0
+    subjects = _subjects(db, plan)
+    pictures = sum(planned.showings for planned in plan.rounds)
+    begun = sum(memory.rounds for memory in plan.memories.values())
+    return TodayPage(
+        lines=_lines(db, account_id, plan),
+        pictures=pictures,
+        minutes=max(1, round(pictures * plan.seconds_a_showing / 60)),
+        open_drill=current.id if current is not None and left else "",
+        left=left,
+        look_again=_look_again(db, account_id, today=today, now=now),
+        coming=_coming(plan, account, today),
+        has_sets=bool(plan.pairs),
+        done_today=sum(reading.rounds_on(db, account_id, today).values()),
+        cautions=tuple(dict.fromkeys(line for subject in subjects for line in cautions(subject, "today")))
+        if begun < NEW_LEARNER_ROUNDS
+        else (),
+        banners=tuple(dict.fromkeys(banner for subject in subjects if (banner := fixed_banner(subject)))),
+        today=today,
+    )
+
+
+def _subjects(db: Session, plan: DrillPlan) -> list[str]:
+    return [db.get_one(CatalogueRow, catalogue_id).subject for catalogue_id in sorted(set(plan.catalogues.values()))]
+
+
+def _lines(db: Session, account_id: int, plan: DrillPlan) -> tuple[PairLine, ...]:
+    """Return each pair of the plan once, those with something to say first in the order of the drill."""
+    pairs = named_pairs(db, account_id)
+    first: dict[int, PlannedRound] = {}
+    for planned in plan.rounds:
+        first.setdefault(planned.pair_id, planned)
+    lines = []
+    for planned in first.values():
+        pair = pairs[planned.pair_id]
+        words = WHY_WORDS[planned.why]
+        if planned.why is Why.WEAK:
+            words = mixes_up_in_words(pair, plan.skill.directions(pair.id, pair.first.id, pair.second.id))
+        lines.append(PairLine(pair, planned.why, words))
+    return tuple(lines)
+
+
+def _coming(plan: DrillPlan, account: AccountRow, today: date) -> tuple[ComingDay, ...]:
+    """Return the next three days on which anything falls due."""
+    due = Counter(pair.due_day for pair in plan.pairs.values() if pair.due_day is not None and pair.due_day > today)
+    seconds = plan.seconds_a_showing * (account.round_length or 3)
+    days = sorted(day for day in due if day <= today + timedelta(days=7))[:3]
+    return tuple(ComingDay(day, due[day], max(1, round(due[day] * seconds / 60))) for day in days)
+
+
+def _look_again(db: Session, account_id: int, *, today: date, now: datetime) -> LookAgain | None:
+    for answer, showing, logged in reading.certain_answers(db, account_id, since=now - LOOK_BACK):
+        ask = showing.asks[answer.ask]
+        if ask["kind"] == "form" and answer.said != ask["key"] and not showing.third:
+            return _explain(db, account_id, answer, showing, logged, today=today)
+    return None
+
+
+def _explain(db: Session, account_id: int, answer: AnswerRow, showing: ShowingRow, logged: RoundRow, *, today: date) -> LookAgain | None:
+    if reading.withdrawn(db, account_id, [showing.picture_id], on=today):
+        return None
+    lores = lore_of_pairs(db, logged.catalogue_id, [logged.pair_id])
+    picture = picture_views(db, [showing.picture_id], catalogue_id=logged.catalogue_id).get(showing.picture_id)
+    if picture is None or logged.pair_id not in lores:
+        return None
+    lore = lores[logged.pair_id]
+    forms = forms_of_lore(db, logged.catalogue_id, lore)
+    portraits = the_portraits(db, account_id, logged.catalogue_id, set(forms), on=today)
+    told = explained(lore, forms[showing.form_id], picture, portraits)
+    said = int(answer.said)
+    return LookAgain(
+        picture=picture,
+        explained=told,
+        said=None if said == NEITHER else forms[said],
+        days_ago=max(0, (today - answer.at.date()).days),
+        mark=told.mark,
+    )
+
+
+def the_drill_end(db: Session, account_id: int, drill_id: str, *, now: datetime) -> DrillEnd:
+    """Return what a drill came to; raises NotFound where it is none of hers."""
+    drill = reading.the_drill(db, account_id, drill_id)
+    if drill is None:
+        raise NotFound("There is no such drill of yours.")
+    account = db.get_one(AccountRow, account_id)
+    today = local_day(account, now)
+    pairs = named_pairs(db, account_id)
+    rounds = [logged for logged in reading.rounds_of(db, drill_id) if logged.pair_id in pairs]
+    said = _first_said(db, drill_id)
+    by_pair: dict[int, list[ShowingRow]] = {}
+    pair_of = {logged.id: logged.pair_id for logged in rounds}
+    for showing in reading.showings_of(db, drill_id):
+        if showing.id in said and showing.round_id in pair_of:
+            by_pair.setdefault(pair_of[showing.round_id], []).append(showing)
+    ended = tuple(_ended(db, account, pairs[pair_id], showings, said, today) for pair_id, showings in by_pair.items())
+    worst = max(ended, key=lambda one: one.shown - one.right, default=None)
+    subjects = sorted({db.get_one(CatalogueRow, logged.catalogue_id).subject for logged in rounds})
+    return DrillEnd(
+        drill_id=drill_id,
+        rounds=ended,
+        mixed=_mixed(db, rounds, by_pair, pairs, said),
+        closer=worst.pair if worst is not None and worst.right < worst.shown else None,
+        left=unanswered(db, drill_id),
+        cautions=tuple(
+            dict.fromkeys(line for subject in subjects for line in (fixed_banner(subject), *cautions(subject, "drill_end")) if line)
+        ),
+    )
+
+
+def _first_said(db: Session, drill_id: str) -> dict[int, AnswerRow]:
+    """Return the answer that counts to the question which form it is, by showing."""
+    form_ask = {
+        showing.id: place
+        for showing in reading.showings_of(db, drill_id)
+        for place, ask in enumerate(showing.asks)
+        if ask["kind"] == "form"
+    }
+    said: dict[int, AnswerRow] = {}
+    for row in reading.answers_of(db, drill_id):
+        if form_ask.get(row.showing_id) == row.ask:
+            said.setdefault(row.showing_id, row)
+    return said
+
+
+def _ended(
+    db: Session, account: AccountRow, pair: Pair, showings: Sequence[ShowingRow], said: Mapping[int, AnswerRow], today: date
+) -> RoundEnded:
+    row = db.get(MemoryRow, (account.id, pair.id))
+    memory = memory_of(row) if row is not None else None
+    fresh = list_fresh(db, account.id, [pair.id], today=today).get(pair.id, [])
+    own = {showing.round_id for showing in showings}
+    earlier = [logged for logged in logged_rounds(db, account.id, [pair.id])[pair.id] if logged.id not in own]
+    known = [answer for answer in fresh if answer.day < today]
+    before = standing(fold_pair(earlier).memory, met=bool(earlier), today=today, target_recall=account.target_recall, fresh=known)
+    now = standing(memory, met=True, today=today, target_recall=account.target_recall, fresh=fresh)
+    return RoundEnded(
+        pair=pair,
+        right=sum(said[showing.id].said == _key(showing) for showing in showings),
+        shown=len(showings),
+        before=before,
+        now=now,
+        back_in_days=max(0, (row.due_day - today).days) if row is not None else None,
+    )
+
+
+def _key(showing: ShowingRow) -> str:
+    return next(str(ask["key"]) for ask in showing.asks if ask["kind"] == "form")
+
+
+def _mixed(
+    db: Session,
+    rounds: Sequence[RoundRow],
+    by_pair: Mapping[int, Sequence[ShowingRow]],
+    pairs: Mapping[int, Pair],
+    said: Mapping[int, AnswerRow],
+) -> tuple[MixedUp, ...]:
+    """Return what was taken for what in a drill, the most frequent first; thirds included."""
+    catalogue_of = {logged.pair_id: logged.catalogue_id for logged in rounds}
+    counts: Counter[tuple[int, int, int]] = Counter()
+    for pair_id, showings in by_pair.items():
+        for showing in showings:
+            if said[showing.id].said != _key(showing):
+                counts[(pair_id, showing.form_id, int(said[showing.id].said))] += 1
+    mixed = []
+    for (pair_id, shown_id, said_id), times in counts.most_common():
+        lore = lore_of_pairs(db, catalogue_of[pair_id], [pair_id])[pair_id]
+        forms = forms_of_lore(db, catalogue_of[pair_id], lore)
+        mixed.append(MixedUp(shown=forms[shown_id], said=None if said_id == NEITHER else forms[said_id], times=times))
+    return tuple(mixed)
