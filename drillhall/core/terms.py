@@ -174,13 +174,14 @@ PICTURE_COLUMNS: Final[Mapping[str, tuple[str, ...]]] = MappingProxyType(
         "taken_on": ("xmp:CreateDate",),
         "orientation": ("ac:subjectOrientationLiteral", "ac:subjectOrientation"),
         "pose": ("pose",),
-        "setting": ("ac:physicalSettingLiteral", "ac:physicalSetting", "setting"),
+        "setting": ("setting", "ac:physicalSettingLiteral"),
         "typical": ("typical",),
         "alt": ("alt", "dcterms:description"),
         "cluster": ("cluster",),
         "marks": ("marks",),
     }
 )
+# Audiovisual Core's physicalSetting says natural, artificial or edited; our setting is what stands behind: mud, water, grass.
 """What a picture's row may say → the terms under which it may come; the first is the one we write, and wins over the rest."""
 
 _KNOWN: Final[tuple[str, ...]] = tuple(term for terms in PICTURE_COLUMNS.values() for term in terms)

@@ -1,0 +1,128 @@
+"""Checks the rows of pictures.csv and the files they name."""
+
+from __future__ import annotations
+
+import hashlib
+from collections import defaultdict
+from collections.abc import Iterator
+from typing import Final
+
+from drillhall.catalogues.folder import PICTURES_FILE, PICTURES_FOLDER, Fault, Folder, FolderPicture
+from drillhall.catalogues.reading.sources import is_safe_name
+from drillhall.core.rights import read_licence
+from drillhall.core.terms import ORIENTATIONS
+from drillhall.core.values import Use
+from drillhall.errors import BadImport
+
+LONGEST: Final = {
+    "file": 200,
+    "medium": 20,
+    "pose": 40,
+    "setting": 40,
+    "cluster": 40,
+    "alt": 300,
+    "creator": 200,
+    "credit": 300,
+    "rights_owner": 200,
+    "source": 300,
+    "title": 300,
+    "statement": 4000,
+    "licence": 300,
+}
+"""Signs that the hall can keep of each."""
+
+
+def faults_of_pictures(folder: Folder) -> Iterator[Fault]:
+    """Check every row, and the rows against one another."""
+    forms = {form.key for form in folder.catalogue.forms}
+    traits = {trait.key for trait in folder.catalogue.traits}
+    rows: dict[str, int] = {}
+    for picture in folder.catalogue.pictures:
+        where = f"{PICTURES_FILE}, line {picture.row} ({picture.file or 'without a file'})"
+        first = rows.setdefault(picture.file.casefold(), picture.row)
+        if first != picture.row and picture.file:
+            yield Fault(where, f"The file is named in line {first} already.", "Name each file once.")
+        yield from _bad_file(where, picture, folder)
+        yield from _bad_words(where, picture, forms)
+        yield from _bad_rights(where, picture)
+        yield from _bad_marks(where, picture, traits)
+    yield from _same_bytes(folder)
+    yield from _split_clusters(folder)
+
+
+def _bad_file(where: str, picture: FolderPicture, folder: Folder) -> Iterator[Fault]:
+    if not picture.file:
+        yield Fault(where, "It names no file.", "Write the name of a file in pictures/.")
+    elif not is_safe_name(picture.file):
+        yield Fault(where, "The name of the file leads out of the folder pictures/.", "Put the file there and write its plain name.")
+    elif not folder.has_file(picture):
+        yield Fault(where, f"There is no file {PICTURES_FOLDER}{picture.file}.", "Put it there, or take the row out.")
+
+
+def _bad_words(where: str, picture: FolderPicture, forms: set[str]) -> Iterator[Fault]:
+    if not picture.form:
+        yield Fault(where, "It names no form.", "Write the key of the form that the picture shows.")
+    elif picture.form not in forms:
+        yield Fault(where, f"There is no form {picture.form}.", "Name one of [[forms]] in catalogue.toml, or add it there.")
+    if picture.use not in set(Use):
+        yield Fault(where, f"use says {picture.use}.", f"Choose one of {', '.join(Use)}.")
+    if picture.orientation and picture.orientation not in ORIENTATIONS:
+        yield Fault(where, f"The orientation {picture.orientation} is unknown.", f"Choose one of {', '.join(ORIENTATIONS)}.")
+    for name, longest in LONGEST.items():
+        if len(getattr(picture, name)) > longest:
+            yield Fault(where, f"{name} has {len(getattr(picture, name))} signs.", f"Make it at most {longest}.")
+
+
+def _bad_rights(where: str, picture: FolderPicture) -> Iterator[Fault]:
+    if not picture.licence:
+        return  # it may stay with its owner alone, which `list_wanted` tells
+    if read_licence(picture.licence) is None:
+        mend = "Write its address or SPDX id, such as CC-BY-4.0 or CC0-1.0, or leave it empty to keep the picture private."
+        yield Fault(where, f"The licence {picture.licence} is unknown.", mend)
+    for name, value in (("dc:creator", picture.creator), ("photoshop:Credit", picture.credit)):
+        if not value:
+            yield Fault(where, f"It has a licence and no {name}.", f"Write {name}; without it nobody may show the picture.")
+
+
+def _bad_marks(where: str, picture: FolderPicture, traits: set[str]) -> Iterator[Fault]:
+    seen = set()
+    for mark in picture.marks:
+        if mark.trait not in traits:
+            yield Fault(where, f"There is no trait {mark.trait} to mark.", "Name one of [[traits]] in catalogue.toml, or add it there.")
+        if mark.trait in seen:
+            yield Fault(where, f"The trait {mark.trait} is marked twice.", "Draw one mark around all of it.")
+        seen.add(mark.trait)
+
+
+def _same_bytes(folder: Folder) -> Iterator[Fault]:
+    """The same file under two names is one picture, and would be met as two."""
+    by_size: dict[int, dict[str, FolderPicture]] = defaultdict(dict)
+    for picture in folder.catalogue.pictures:
+        name = PICTURES_FOLDER + picture.file
+        if name in folder.source.sizes:
+            by_size[folder.source.sizes[name]][picture.file] = picture
+    for alike in by_size.values():
+        seen: dict[str, FolderPicture] = {}
+        for picture in alike.values() if len(alike) > 1 else ():
+            try:
+                digest = hashlib.sha256(folder.picture_bytes(picture)).hexdigest()
+            except BadImport as error:
+                yield Fault(f"{PICTURES_FILE}, line {picture.row}", error.sentence, "Then try again.")
+                continue
+            twin = seen.setdefault(digest, picture)
+            if twin is not picture:
+                where = f"{PICTURES_FILE}, line {picture.row} ({picture.file})"
+                yield Fault(where, f"It is the same picture as {twin.file} in line {twin.row}.", "Keep one of the two.")
+
+
+def _split_clusters(folder: Folder) -> Iterator[Fault]:
+    """Near-duplicates on both sides would let a test be passed by having practised on its pictures."""
+    sides: dict[str, dict[bool, FolderPicture]] = defaultdict(dict)
+    for picture in folder.catalogue.pictures:
+        if picture.cluster:
+            sides[picture.cluster].setdefault(picture.use == Use.HELD_OUT, picture)
+    for cluster, side in sides.items():
+        if len(side) == 2:
+            where = f"{PICTURES_FILE}, lines {side[False].row} and {side[True].row}"
+            wrong = f"The cluster {cluster} of like pictures stands both among those drilled and among those held out."
+            yield Fault(where, wrong, "Put all of a cluster to one use.")

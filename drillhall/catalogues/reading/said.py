@@ -1,0 +1,163 @@
+"""Turns the two TOML files of a folder into values: forms, traits with chances, pairs, pair sets."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from drillhall.catalogues.folder import (
+    CATALOGUE_FILE,
+    SETS_FILE,
+    Fault,
+    FolderCatalogue,
+    FolderForm,
+    FolderPair,
+    FolderSet,
+    FolderStage,
+    FolderState,
+    FolderThird,
+    FolderTrait,
+    PairOfKeys,
+    SaidChance,
+)
+from drillhall.catalogues.reading.concepts import concept_id
+from drillhall.catalogues.reading.tables import Table
+
+NOTE_LONGEST = 4000
+
+
+def catalogue_of(content: dict[str, Any], faults: list[Fault]) -> FolderCatalogue:
+    """Return what catalogue.toml says; whatever is missing stays empty and is noted."""
+    file = Table(content, CATALOGUE_FILE, faults)
+    head = Table(file.table("catalogue"), f"{CATALOGUE_FILE}, [catalogue]", faults)
+    list_name = head.text("list", needed=True)
+    return FolderCatalogue(
+        key=head.text("key", needed=True, longest=80),
+        title=head.text("title", needed=True),
+        subject=head.text("subject", needed=True, longest=40),
+        list_name=list_name,
+        language=head.text("language", default="en", longest=16),
+        note=head.text("note", longest=NOTE_LONGEST),
+        traits=tuple(_trait(table) for table in file.tables("traits", "trait")),
+        forms=tuple(_form(table, list_name) for table in file.tables("forms", "form")),
+        pairs=tuple(_pair(table) for table in file.tables("pairs", "pair")),
+        extra=head.left(),
+        beside=file.left(),
+    )
+
+
+def sets_of(content: dict[str, Any], faults: list[Fault]) -> tuple[tuple[FolderSet, ...], dict[str, Any]]:
+    """Return the pair sets that pair-sets.toml says, and what it says beside them."""
+    file = Table(content, SETS_FILE, faults)
+    return tuple(_set(table) for table in file.tables("sets", "set")), file.left()
+
+
+def _trait(table: Table) -> FolderTrait:
+    return FolderTrait(
+        key=table.text("key", needed=True, longest=80),
+        label=table.text("label", needed=True, longest=120),
+        part=table.text("part", needed=True, longest=40),
+        kind=table.text("kind", needed=True, longest=16),
+        ask=table.text("ask"),
+        note=table.text("note", longest=NOTE_LONGEST),
+        states=tuple(_state(state) for state in table.tables("states", "state")),
+        extra=table.left(),
+    )
+
+
+def _state(table: Table) -> FolderState:
+    return FolderState(
+        key=table.text("key", needed=True, longest=80),
+        label=table.text("label", needed=True, longest=120),
+        also_called=table.texts("also_called"),
+        colour=table.text("colour", longest=7),
+        extra=table.left(),
+    )
+
+
+def _form(table: Table, list_name: str) -> FolderForm:
+    scientific_name = table.text("scientificName", needed=True)
+    given = table.text("taxonConceptID")
+    return FolderForm(
+        key=table.text("key", needed=True, longest=60),
+        scientific_name=scientific_name,
+        vernacular_name=table.text("vernacularName", needed=True),
+        taxon_concept_id=given or concept_id(list_name, scientific_name),
+        taxon_rank=table.text("taxonRank", default="species", longest=40),
+        sex=table.text("sex", longest=40),
+        life_stage=table.text("lifeStage", longest=40),
+        plumage=table.text("plumage", longest=80),
+        variant=table.text("variant", longest=80),
+        note=table.text("note", longest=NOTE_LONGEST),
+        traits=_chances(table),
+        extra=table.left(),
+    )
+
+
+def _chances(table: Table) -> Mapping[str, Mapping[str, SaidChance]]:
+    said: dict[str, dict[str, SaidChance]] = {}
+    for trait, states in table.table("traits").items():
+        if not isinstance(states, dict):
+            table.fault(f"trait {trait} must be a table of states.", f'Write {trait} = {{ some_state = "usually" }}.')
+            continue
+        said[trait] = {}
+        for state, value in states.items():
+            chance = _chance(table, f"{trait}, {state}", value)
+            if chance is not None:
+                said[trait][state] = chance
+    return said
+
+
+def _chance(table: Table, name: str, value: Any) -> SaidChance | None:
+    if isinstance(value, str):
+        return SaidChance(word=value.strip())
+    if isinstance(value, dict):
+        counts = Table(value, f"{table.where}, {name}", table.faults)
+        shown, of = counts.whole("shown"), counts.whole("of")
+        counts.nothing_left()
+        if shown is not None and of is not None:
+            return SaidChance(shown=shown, of=of)
+    table.fault(f"{name} says neither a word nor counts.", 'Write "usually", or { shown = 18, of = 20 }.')
+    return None
+
+
+def _pair(table: Table) -> FolderPair:
+    forms = _two_forms(table, table.texts("forms"))
+    named = Table(table.left(), f"{table.where} ({' and '.join(form for form in forms if form) or 'without forms'})", table.faults)
+    return FolderPair(
+        forms=forms,
+        note=named.text("note", longest=NOTE_LONGEST),
+        neither=named.flag("neither", default=True),
+        third_share=named.number("third_share", default=0.05),
+        thirds=tuple(sorted(_third(third) for third in named.tables("thirds", "third"))),
+        extra=named.left(),
+    )
+
+
+def _third(table: Table) -> FolderThird:
+    third = FolderThird(form=table.text("form", needed=True), trait=table.text("trait", needed=True))
+    table.nothing_left()
+    return third
+
+
+def _set(table: Table) -> FolderSet:
+    return FolderSet(
+        key=table.text("key", needed=True, longest=80),
+        title=table.text("title", needed=True),
+        note=table.text("note", longest=NOTE_LONGEST),
+        stages=tuple(_stage(stage) for stage in table.tables("stages", "stage")),
+        extra=table.left(),
+    )
+
+
+def _stage(table: Table) -> FolderStage:
+    pairs = [_two_forms(table, item if isinstance(item, list) else []) for item in table.items("pairs")]
+    return FolderStage(title=table.text("title", needed=True), pairs=tuple(pair for pair in pairs if all(pair)), extra=table.left())
+
+
+def _two_forms(table: Table, said: Any) -> PairOfKeys:
+    """Return two form keys; two empty ones where there are not exactly two, with a fault."""
+    if len(said) == 2 and all(isinstance(key, str) and key.strip() for key in said):
+        return said[0].strip(), said[1].strip()
+    table.fault("a pair does not name two forms.", 'Write it as ["one_form", "other_form"].')
+    return "", ""
