@@ -1,0 +1,88 @@
+"""The documents keep up with the program: every command is told, and each of the two promises is one command."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from pathlib import Path
+
+import click
+import pytest
+
+from drillhall.cli import main
+
+TOP = Path(__file__).resolve().parent.parent
+README = (TOP / "README.md").read_text(encoding="utf-8")
+DEVELOPERS = (TOP / "DEVELOPERS.md").read_text(encoding="utf-8")
+
+
+def section(text: str, title: str) -> str:
+    """Return what stands under a heading, up to the next one of its rank."""
+    found = re.search(rf"^## {re.escape(title)}\n(?P<inside>.*?)(?=^## |\Z)", text, re.MULTILINE | re.DOTALL)
+    assert found, f"there is no heading {title}"
+    return found["inside"]
+
+
+def fenced(text: str) -> list[str]:
+    """Return what stands between fences."""
+    return re.findall(r"^```\w*\n(.*?)^```$", text, re.MULTILINE | re.DOTALL)
+
+
+def commands(group: click.Group, name: str = "drillhall") -> Iterator[tuple[str, click.Command]]:
+    """Yield every command by what one types, groups before what is in them."""
+    for word, command in group.commands.items():
+        yield f"{name} {word}", command
+        if isinstance(command, click.Group):
+            yield from commands(command, f"{name} {word}")
+
+
+COMMANDS = dict(commands(main))
+
+
+@pytest.mark.parametrize("title", ["Run it", "Test it"])
+def test_each_promise_is_one_command(title: str) -> None:
+    (block,) = fenced(section(README, title))
+    assert len(block.strip().splitlines()) == 1
+    assert block.startswith("python3 -m venv .venv && ")
+
+
+def test_the_job_comes_first_then_how_to_run_and_to_test_it() -> None:
+    opening, *rest = README.split("\n## ")
+    assert [part.splitlines()[0] for part in rest[:2]] == ["Run it", "Test it"]
+    assert len([part for part in opening.split("\n\n") if not part.startswith("#")]) == 1
+
+
+def test_ci_runs_what_the_readme_promises() -> None:
+    script = (TOP / ".ci/run").read_text(encoding="utf-8")
+    assert "## Test it" in script
+    assert "pytest" not in script
+
+
+@pytest.mark.parametrize("typed", COMMANDS)
+def test_every_command_has_help(typed: str) -> None:
+    command = COMMANDS[typed]
+    assert (command.help or "").strip().endswith((".", "?")), "one sentence of help"
+    silent = [option.name for option in command.params if isinstance(option, click.Option) and not option.help]
+    assert silent == []
+
+
+@pytest.mark.parametrize("typed", [typed for typed in COMMANDS if typed.count(" ") == 1])
+def test_every_command_is_in_the_readme(typed: str) -> None:
+    assert re.search(rf"`{typed}[ `]", section(README, "Commands"))
+
+
+def test_the_readme_tells_no_command_that_is_not_there() -> None:
+    told = set(re.findall(r"`(drillhall [a-z]+)", README))
+    assert told - set(COMMANDS) == set()
+
+
+@pytest.mark.parametrize(
+    "path", re.findall(r"`((?:tests|drillhall|core|store|people|web|cli|static|templates)/[a-z_/]+\.(?:py|css))`", DEVELOPERS)
+)
+def test_what_developers_are_sent_to_is_there(path: str) -> None:
+    assert any((TOP / start / path).exists() for start in ("", "drillhall"))
+
+
+def test_the_environment_that_the_program_reads_is_told() -> None:
+    read = set(re.findall(r"DRILLHALL_[A-Z_]+", (TOP / "drillhall/config.py").read_text(encoding="utf-8")))
+    assert read - set(re.findall(r"DRILLHALL_[A-Z_]+", README)) == set()
