@@ -1,0 +1,48 @@
+"""Opens a hall for a command: its settings, its folder, its database brought up to date."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import Any, TypeVar
+
+import click
+
+from drillhall.config import Settings, read_settings
+from drillhall.errors import Invalid
+from drillhall.store.migrating import bring_up_to_date
+from drillhall.store.session import Store
+
+Command = TypeVar("Command", bound=Callable[..., Any])
+
+
+def data_option(command: Command) -> Command:
+    """Give a command the option that names the hall's data folder."""
+    return click.option(
+        "--data",
+        metavar="FOLDER",
+        type=click.Path(file_okay=False, path_type=Path),
+        help="The hall's data folder. Without it: $DRILLHALL_DATA, else the system's place for a person's data.",
+    )(command)
+
+
+@contextmanager
+def open_hall(data: Path | None = None, *, settings: Settings | None = None) -> Iterator[tuple[Settings, Store]]:
+    """Yield a hall's settings and its store, up to date; the folder is made, for its owner's eyes alone."""
+    settings = settings or read_settings(data=data)
+    _make_folder(settings.data_folder)
+    store = Store(settings.database_url)
+    try:
+        for name in bring_up_to_date(store):
+            click.echo(f"Database brought up to date: {name}", err=True)
+        yield settings, store
+    finally:
+        store.close()
+
+
+def _make_folder(folder: Path) -> None:
+    try:
+        folder.mkdir(mode=0o700, parents=True, exist_ok=True)
+    except OSError as error:
+        raise Invalid(f"The data folder {folder} cannot be made ({error.strerror}). Name another one with --data.", field="data") from error

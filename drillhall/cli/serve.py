@@ -1,0 +1,114 @@
+"""`drillhall serve`: opens the hall to browsers."""
+
+from __future__ import annotations
+
+import logging
+import signal
+from datetime import UTC, datetime, timedelta
+from logging.handlers import RotatingFileHandler
+from pathlib import Path
+from types import FrameType
+from typing import TYPE_CHECKING, Any, Final
+
+import click
+from waitress import create_server
+
+from drillhall.cli.opening import data_option, open_hall
+from drillhall.config import DEFAULT_PORT, PORTS_TRIED, Settings, read_settings
+from drillhall.errors import Unavailable
+from drillhall.people import hall, links
+from drillhall.pictures.storage import FolderStorage
+from drillhall.store.session import Store
+from drillhall.web.app import MOST_BYTES, make_app
+
+if TYPE_CHECKING:
+    from flask import Flask
+
+THREADS: Final = 4
+FIRST_RUN_HOURS: Final = 24
+
+
+@click.command()
+@data_option
+@click.option(
+    "--port", type=click.IntRange(1, 65535), help=f"The port. Without it: $DRILLHALL_PORT, else {DEFAULT_PORT} or the next free one."
+)
+@click.option("--listen", metavar="HOST", help="The address to listen on. Without it: this machine alone.")
+@click.option("--demo", is_flag=True, help="Let visitors step in by link, as the demo hall does; this machine alone.")
+def serve(data: Path | None, port: int | None, listen: str | None, demo: bool) -> None:
+    """Open the hall to browsers, on this machine unless you say otherwise."""
+    settings = read_settings(data=data, port=port, listen=listen, demo=demo)
+    with open_hall(settings=settings) as (_, store):
+        serve_hall(settings, store)
+
+
+def serve_hall(settings: Settings, store: Store, *, lines: tuple[str, ...] = ()) -> None:
+    """Serve an opened hall until it is told to stop; `lines` are printed under its address, `{address}` filled in."""
+    _log_faults(settings)
+    app = make_app(settings, store, FolderStorage(settings.pictures_folder))
+    server, port = _listen(app, settings)
+    address = settings.public_url or f"http://{_in_address(settings.listen)}:{port}"
+    for line in (*_greeting(settings, store, address), *(line.replace("{address}", address) for line in lines)):
+        click.echo(line)
+    # Plain waitress drops running requests on SIGTERM; leaving by SystemExit lets them end.
+    signal.signal(signal.SIGTERM, _stop)
+    server.run()
+
+
+def _listen(app: Flask, settings: Settings) -> tuple[Any, int]:
+    """Return a server that listens; where nobody has named a port, on the first free one."""
+    wished = (settings.port,) if settings.port else tuple(range(DEFAULT_PORT, DEFAULT_PORT + PORTS_TRIED))
+    for port in wished:
+        try:
+            return _server(app, settings, port), port
+        except OSError as error:
+            why = error.strerror or str(error)
+    ports = f"Port {wished[0]}" if len(wished) == 1 else f"Each port from {wished[0]} to {wished[-1]}"
+    raise Unavailable(f"{ports} on {settings.listen} cannot be listened on ({why}). Name another one with --port or --listen.")
+
+
+def _server(app: Flask, settings: Settings, port: int) -> Any:
+    return create_server(
+        app,
+        host=settings.listen,
+        port=port,
+        threads=THREADS,
+        ident=None,
+        max_request_body_size=MOST_BYTES,
+        # The application itself believes them, from the proxy named alone.
+        clear_untrusted_proxy_headers=not settings.trusted_proxy,
+    )
+
+
+def _greeting(settings: Settings, store: Store, address: str) -> tuple[str, ...]:
+    kind = (
+        "SQLite in that folder"
+        if store.url == read_settings({}, data=settings.data_folder).database_url
+        else "the one DRILLHALL_DATABASE_URL names"
+    )
+    lines = [f"The hall is open at {address}", f"  data folder  {settings.data_folder}", f"  database     {kind}"]
+    with store.look() as db:
+        needs_keeper = not hall.has_keeper(db)
+    if needs_keeper:
+        with store.work() as db:
+            token = links.make_link(db, links.FIRST_RUN, until=datetime.now(UTC) + timedelta(hours=FIRST_RUN_HOURS))
+        lines += ["", "Begin here: make the keeper's account. The link works once, for a day:", f"  {address}/first-run/{token}"]
+    if not settings.demo:
+        lines += ["", "To look round a hall that has people, pairs and pictures already:  drillhall demo"]
+    return (*lines, "", "Ctrl-C closes the hall.")
+
+
+def _in_address(host: str) -> str:
+    return f"[{host}]" if ":" in host else host
+
+
+def _log_faults(settings: Settings) -> None:
+    handler = RotatingFileHandler(settings.log_file, maxBytes=500_000, backupCount=2, encoding="utf-8", delay=True)
+    handler.setFormatter(logging.Formatter("%(asctime)s %(levelname)s %(message)s", "%Y-%m-%dT%H:%M:%S%z"))
+    logger = logging.getLogger("drillhall")
+    logger.addHandler(handler)
+    logger.setLevel(logging.WARNING)
+
+
+def _stop(_signal: int, _frame: FrameType | None) -> None:
+    raise SystemExit(0)

@@ -1,0 +1,172 @@
+"""Turns options and environment into one frozen Settings, and finds the folders that travel with the program."""
+
+from __future__ import annotations
+
+import ipaddress
+import os
+import sys
+from collections.abc import Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from urllib.parse import urlsplit
+
+from drillhall.errors import Invalid
+
+DEFAULT_PORT = 8410
+PORTS_TRIED = 20
+"""How many ports from the default on are tried when nobody has named one."""
+
+_PACKAGE = Path(__file__).resolve().parent
+
+
+@dataclass(frozen=True, slots=True)
+class Settings:
+    """Where a hall keeps its things and who may reach it.
+
+    `port` is None where nobody has named one; `public_url` is without a final slash, or empty; `trusted_proxy` is the
+    address of the one machine whose forwarded headers are believed, or empty.
+    """
+
+    data_folder: Path
+    database_url: str
+    listen: str = "127.0.0.1"
+    port: int | None = None
+    public_url: str = ""
+    trusted_proxy: str = ""
+    demo: bool = False
+
+    @property
+    def pictures_folder(self) -> Path:
+        """Where the bytes of pictures lie."""
+        return self.data_folder / "pictures"
+
+    @property
+    def log_file(self) -> Path:
+        """Where faults are written down for the keeper."""
+        return self.data_folder / "faults.log"
+
+    @property
+    def is_https(self) -> bool:
+        """Whether people reach the hall by https."""
+        return self.public_url.startswith("https://")
+
+    @property
+    def is_local(self) -> bool:
+        """Whether this machine alone can reach the hall's port."""
+        return _is_loopback(self.listen)
+
+    @property
+    def hosts(self) -> tuple[str, ...]:
+        """The host names by which the hall may be asked for."""
+        names = ["localhost", "127.0.0.1", "[::1]"]
+        if not self.is_local and self.listen not in {"0.0.0.0", "::"}:  # noqa: S104 - compared, not bound
+            names.append(f"[{self.listen}]" if ":" in self.listen else self.listen)
+        host = urlsplit(self.public_url).hostname
+        if host:
+            names.append(f"[{host}]" if ":" in host else host)
+        return tuple(dict.fromkeys(names))
+
+
+def read_settings(
+    env: Mapping[str, str] | None = None,
+    *,
+    data: str | Path | None = None,
+    listen: str | None = None,
+    port: int | None = None,
+    demo: bool = False,
+) -> Settings:
+    """Return the settings of a hall; what is given as an option wins over the environment.
+
+    Raises Invalid, naming the variable or option, when a value cannot be meant.
+    """
+    env = os.environ if env is None else env
+    folder = Path(data or env.get("DRILLHALL_DATA") or default_data_folder(env, demo=demo)).expanduser().absolute()
+    public_url = _public_url(env.get("DRILLHALL_PUBLIC_URL", ""))
+    here = listen or env.get("DRILLHALL_LISTEN") or "127.0.0.1"
+    if demo and not (_is_loopback(here) and not public_url):
+        raise Invalid("The demo hall lets anybody step in, so it listens on this machine alone. Leave out --listen and the public address.")
+    if here in {"0.0.0.0", "::"} and not public_url:  # noqa: S104 - compared, not bound
+        raise Invalid(
+            "Say by which address others reach the hall: set DRILLHALL_PUBLIC_URL, for example to http://192.0.2.7:8410.", field="listen"
+        )
+    return Settings(
+        data_folder=folder,
+        database_url=_database_url(env.get("DRILLHALL_DATABASE_URL", "") if not demo else "", folder),
+        listen=here,
+        port=port if port is not None else _port(env.get("DRILLHALL_PORT", "")),
+        public_url=public_url,
+        trusted_proxy=_address(env.get("DRILLHALL_TRUSTED_PROXY", "")),
+        demo=demo,
+    )
+
+
+def default_data_folder(env: Mapping[str, str], *, demo: bool = False, platform: str = sys.platform) -> Path:
+    """Return where a hall lives when nobody has said: the system's own place for a person's program data."""
+    name = "drillhall-demo" if demo else "drillhall"
+    home = Path(env.get("HOME") or Path.home())
+    if platform == "win32":
+        return Path(env.get("LOCALAPPDATA") or home / "AppData" / "Local") / name
+    if platform == "darwin":
+        return home / "Library" / "Application Support" / name
+    given = env.get("XDG_DATA_HOME", "")
+    # The XDG Base Directory Specification says that a path which is not absolute must be ignored.
+    return (Path(given) if given.startswith("/") else home / ".local" / "share") / name
+
+
+def asset_folder(name: str) -> Path:
+    """Return the folder `templates`, `static` or `demo_cards`: inside the package in a wheel, beside it in a checkout."""
+    inside = _PACKAGE / name
+    return inside if inside.is_dir() else _PACKAGE.parent / name
+
+
+def _database_url(given: str, folder: Path) -> str:
+    if not given:
+        return f"sqlite:///{folder / 'hall.sqlite'}"
+    kind, _, rest = given.partition("://")
+    if kind in {"postgres", "postgresql", "postgresql+psycopg"} and rest:
+        return f"postgresql+psycopg://{rest}"
+    if kind == "sqlite" and rest:
+        return given
+    # The address may hold a password, so it is not repeated here.
+    raise Invalid(
+        "DRILLHALL_DATABASE_URL must begin with postgresql:// or sqlite:///. Mend it or leave it out.", field="DRILLHALL_DATABASE_URL"
+    )
+
+
+def _public_url(given: str) -> str:
+    if not given:
+        return ""
+    parts = urlsplit(given)
+    if parts.scheme not in {"http", "https"} or not parts.hostname or parts.path not in {"", "/"} or parts.query or parts.fragment:
+        raise Invalid(
+            "DRILLHALL_PUBLIC_URL must be an address such as https://hall.example, without a path. Mend it or leave it out.",
+            field="DRILLHALL_PUBLIC_URL",
+        )
+    return f"{parts.scheme}://{parts.netloc}"
+
+
+def _port(given: str) -> int | None:
+    if not given:
+        return None
+    if not given.isascii() or not given.isdigit() or not 1 <= int(given) <= 65535:
+        raise Invalid("DRILLHALL_PORT must be a number from 1 to 65535. Mend it or leave it out.", field="DRILLHALL_PORT")
+    return int(given)
+
+
+def _address(given: str) -> str:
+    if not given:
+        return ""
+    try:
+        return str(ipaddress.ip_address(given))
+    except ValueError:
+        raise Invalid(
+            "DRILLHALL_TRUSTED_PROXY must be the address of one machine, such as 127.0.0.1. Mend it or leave it out.",
+            field="DRILLHALL_TRUSTED_PROXY",
+        ) from None
+
+
+def _is_loopback(host: str) -> bool:
+    try:
+        return ipaddress.ip_address(host).is_loopback
+    except ValueError:
+        return host == "localhost"

@@ -1,0 +1,191 @@
+"""Accounts: made, signed in to, changed and retired."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime
+
+from sqlalchemy import func, select
+from sqlalchemy.orm import Session
+
+from drillhall.errors import Conflict, Invalid, NameTaken, NotAllowed, NotFound
+from drillhall.people import audit, hall, links, sign_ins
+from drillhall.people.names import clean_name, fold_name
+from drillhall.people.passphrases import LEAST, LEAST_STRONG, check_passphrase, hash_passphrase, is_outdated, is_passphrase, normalise
+from drillhall.people.person import Person, Preferences
+from drillhall.people.preferences import check_preferences, write_preferences
+from drillhall.store.models.people import AccountRow, SignInRow
+
+NOT_KNOWN = "That name and passphrase do not belong together. Check both; capitals count in the passphrase alone."
+
+
+@dataclass(frozen=True, slots=True)
+class Recognised:
+    """Somebody who has shown the right passphrase; `fresh_hash` is a stronger hash of it to keep, or empty."""
+
+    account_id: int
+    fresh_hash: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Listed:
+    """An account as the keeper sees it: nothing of what she answers."""
+
+    id: int
+    name: str
+    is_keeper: bool
+    created_at: datetime
+    seen_at: datetime | None
+    retired_at: datetime | None
+
+
+def make_account(
+    db: Session, *, name: str, passphrase: str, at: datetime, is_keeper: bool = False, preferences: Preferences | None = None
+) -> Person:
+    """Make an account and return who it is; raises Invalid or NameTaken. A keeper needs a strong passphrase."""
+    shown = clean_name(name)
+    checked = check_passphrase(passphrase, name=shown, strong=is_keeper)
+    wishes = check_preferences(preferences or Preferences())
+    if db.scalar(select(AccountRow.id).where(AccountRow.name_folded == fold_name(shown))) is not None:
+        raise NameTaken(f"Somebody here is called {shown} already. Add a word that tells you apart.")
+    row = AccountRow(name=shown, name_folded=fold_name(shown), passphrase_hash=hash_passphrase(checked), is_keeper=is_keeper, created_at=at)
+    write_preferences(row, wishes)
+    db.add(row)
+    db.flush()
+    audit.note(db, "keeper made" if is_keeper else "account made", at=at, by=row.id)
+    return _person(row)
+
+
+def make_keeper(db: Session, token: str, *, name: str, passphrase: str, at: datetime, preferences: Preferences | None = None) -> Person:
+    """Make the first keeper of a hall with the link of its first run, which is used up."""
+    if hall.has_keeper(db):
+        raise NotFound("This hall has a keeper already. Sign in, or ask the keeper for an invitation.")
+    links.use_link(db, links.FIRST_RUN, token, at=at)
+    return make_account(db, name=name, passphrase=passphrase, at=at, is_keeper=True, preferences=preferences)
+
+
+def recognise(db: Session, *, name: str, passphrase: str) -> Recognised:
+    """Return who shows the right passphrase, or raise Invalid without saying what was wrong; reads only.
+
+    A name that nobody has costs as much time as one that somebody has.
+    """
+    row = db.scalar(select(AccountRow).where(AccountRow.name_folded == fold_name(name), AccountRow.retired_at.is_(None)))
+    fits = is_passphrase(passphrase, row.passphrase_hash if row else None)
+    if row is None or not fits:
+        raise Invalid(NOT_KNOWN, field="name")
+    return Recognised(row.id, hash_passphrase(normalise(passphrase)) if is_outdated(row.passphrase_hash) else "")
+
+
+def sign_in(db: Session, who: Recognised, *, at: datetime, stay: bool = False, instead_of: str = "") -> str:
+    """Sign somebody in on this device and return its new token; the token that the device had before ends."""
+    account = _account(db, who.account_id)
+    if who.fresh_hash:
+        account.passphrase_hash = who.fresh_hash
+    if instead_of:
+        sign_out(db, instead_of, at=at)
+    audit.note(db, "signed in", at=at, by=account.id)
+    return sign_ins.open_sign_in(db, account, stay=stay, at=at)
+
+
+def sign_out(db: Session, token: str, *, at: datetime) -> None:
+    """End the sign-in of a token; one that is over already is no fault."""
+    found = sign_ins.find_sign_in(db, token, at=at)
+    if found is not None:
+        sign_ins.end_sign_in(db, found[1].id, found[0].id)
+        audit.note(db, "signed out", at=at, by=found[1].id)
+
+
+def step_in(db: Session, token: str, *, at: datetime, instead_of: str = "") -> str:
+    """Use a step-in link up and return the token of a new sign-in as its account."""
+    account_id = links.use_link(db, links.STEP_IN, token, at=at)
+    if account_id is None:
+        raise NotFound("This link steps in as nobody. Ask for a new one where you got it.")
+    return sign_in(db, Recognised(account_id), at=at, instead_of=instead_of)
+
+
+def whoami(db: Session, token: str, *, at: datetime) -> Person | None:
+    """Return who is signed in with a token, or None; reads only."""
+    found = sign_ins.find_sign_in(db, token, at=at)
+    return _person(found[1], found[0]) if found else None
+
+
+def the_person_of(db: Session, account_id: int) -> Person:
+    """Return who an account is, or raise NotFound."""
+    return _person(_account(db, account_id))
+
+
+def change_passphrase(db: Session, person: Person, *, old: str, new: str, at: datetime) -> None:
+    """Set a new passphrase with the old one shown, and sign out every other device."""
+    account = _account(db, person.id)
+    if not is_passphrase(old, account.passphrase_hash):
+        raise Invalid("That is not your passphrase of now. Type it once more.", field="old")
+    checked = check_passphrase(new, name=account.name, strong=account.is_keeper, field="new")
+    if checked == normalise(old):
+        raise Invalid("That is the passphrase you have. Take another one.", field="new")
+    account.passphrase_hash = hash_passphrase(checked)
+    sign_ins.end_sign_ins(db, account.id, but=person.sign_in_id)
+    audit.note(db, "passphrase changed", at=at, by=account.id)
+
+
+def reset_passphrase(db: Session, *, name: str, passphrase: str, at: datetime, by: int | None) -> None:
+    """Give somebody a new passphrase without the old one, sign out all her devices and write it in the audit log."""
+    account = db.scalar(select(AccountRow).where(AccountRow.name_folded == fold_name(name), AccountRow.retired_at.is_(None)))
+    if account is None:
+        raise NotFound(f"Nobody here is called {clean_name(name)}. `drillhall people list` tells who is.")
+    account.passphrase_hash = hash_passphrase(check_passphrase(passphrase, name=account.name, strong=account.is_keeper))
+    sign_ins.end_sign_ins(db, account.id)
+    audit.note(db, "passphrase reset", at=at, by=by, subject=f"account {account.id}")
+
+
+def set_preferences(db: Session, person: Person, wishes: Preferences, *, at: datetime) -> None:
+    """Keep how a person wants her drills, or raise Invalid naming the field."""
+    write_preferences(_account(db, person.id), check_preferences(wishes))
+
+
+def list_accounts(db: Session) -> tuple[Listed, ...]:
+    """Return every account, those in use first, by name."""
+    seen = select(SignInRow.account_id, func.max(SignInRow.seen_at).label("seen_at")).group_by(SignInRow.account_id).subquery()
+    rows = db.execute(
+        select(AccountRow, seen.c.seen_at)
+        .outerjoin(seen, seen.c.account_id == AccountRow.id)
+        .order_by(AccountRow.retired_at.is_not(None), AccountRow.name_folded)
+    )
+    return tuple(Listed(row.id, row.name, row.is_keeper, row.created_at, seen_at, row.retired_at) for row, seen_at in rows)
+
+
+def retire_account(db: Session, account_id: int, *, by: Person, at: datetime) -> None:
+    """Close an account: nobody can sign in to it any more, and its devices are signed out; its answers stay."""
+    account = _account(db, account_id)
+    if account.id == by.id:
+        raise NotAllowed("You cannot close your own account while you keep the hall.")
+    if account.retired_at is not None:
+        raise Conflict(f"The account of {account.name} is closed already.")
+    account.retired_at = at
+    sign_ins.end_sign_ins(db, account.id)
+    audit.note(db, "account closed", at=at, by=by.id, subject=f"account {account.id}")
+
+
+def least_signs(person: Person) -> int:
+    """Return how many signs her passphrase needs."""
+    return LEAST_STRONG if person.is_keeper else LEAST
+
+
+def _account(db: Session, account_id: int) -> AccountRow:
+    row = db.get(AccountRow, account_id)
+    if row is None:
+        raise NotFound("There is no such account.")
+    return row
+
+
+def _person(row: AccountRow, device: SignInRow | None = None) -> Person:
+    wishes = Preferences(
+        zone=row.zone,
+        language=row.language,
+        minutes_a_day=row.minutes_a_day,
+        target_recall=row.target_recall,
+        new_a_day=row.new_a_day,
+        round_length=row.round_length,
+        colour_vision=row.colour_vision,
+        single_keys=row.single_keys,
+    )
+    return Person(row.id, row.name, row.is_keeper, wishes, device.id if device else 0, device.seen_at if device else None)

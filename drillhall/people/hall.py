@@ -1,0 +1,51 @@
+"""What the whole hall has set: its secret, whether anybody may join, and what the keeper may know of its state."""
+
+from __future__ import annotations
+
+import secrets
+from typing import Any
+
+from sqlalchemy import func, select
+from sqlalchemy.orm import Session
+
+from drillhall.store.models.people import AccountRow, SettingRow
+
+SECRET_KEY = "secret_key"
+OPEN_SIGN_UP = "open_sign_up"
+
+
+def find_secret_key(db: Session) -> str | None:
+    """Return the secret that signs this hall's forms, or None before it was made."""
+    return _find(db, SECRET_KEY)
+
+
+def make_secret_key(db: Session) -> str:
+    """Make the hall's secret unless it has one, and return it."""
+    known = find_secret_key(db)
+    if known is not None:
+        return known
+    made = secrets.token_hex(32)
+    db.add(SettingRow(key=SECRET_KEY, value=made))
+    db.flush()
+    return made
+
+
+def has_keeper(db: Session) -> bool:
+    """Whether somebody keeps this hall already."""
+    who = select(AccountRow.id).where(AccountRow.is_keeper.is_(True), AccountRow.retired_at.is_(None))
+    return bool(db.scalar(select(func.count()).select_from(who.subquery())))
+
+
+def is_open(db: Session) -> bool:
+    """Whether anybody may join without an invitation."""
+    return _find(db, OPEN_SIGN_UP) is True
+
+
+def set_open(db: Session, *, is_open: bool) -> None:
+    """Let anybody join, or nobody without an invitation."""
+    db.merge(SettingRow(key=OPEN_SIGN_UP, value=is_open))
+    db.flush()
+
+
+def _find(db: Session, key: str) -> Any:
+    return db.scalar(select(SettingRow.value).where(SettingRow.key == key))

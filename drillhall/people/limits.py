@@ -1,0 +1,81 @@
+"""How often something may be tried; counted in the database, so that several processes count together."""
+
+from __future__ import annotations
+
+import ipaddress
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from hashlib import sha256
+
+from sqlalchemy import delete
+from sqlalchemy.orm import Session
+
+from drillhall.errors import TooMany
+from drillhall.store.models.people import AttemptRow
+from drillhall.store.queries.attempts import add_attempt
+
+KEPT = timedelta(days=2)
+
+
+@dataclass(frozen=True, slots=True)
+class Limit:
+    """So many tries within a window; `what` ends the sentence *Too many tries to ...*."""
+
+    key: str
+    what: str
+    most: int
+    window: timedelta
+
+
+SIGN_IN_ONE = Limit("sign-in", "sign in with this name", 10, timedelta(minutes=15))
+"""By name and place together, so that a stranger elsewhere cannot lock somebody out soon."""
+SIGN_IN_NAME = Limit("sign-in name", "sign in with this name", 200, timedelta(hours=24))
+SIGN_IN_PLACE = Limit("sign-in place", "sign in from this place", 120, timedelta(minutes=15))
+"""High enough for a class of thirty behind one address."""
+FIRST_RUN = Limit("first run", "begin a hall", 20, timedelta(minutes=15))
+JOIN = Limit("join", "join from this place", 60, timedelta(minutes=15))
+STEP_IN = Limit("step in", "step in from this place", 60, timedelta(minutes=15))
+PASSPHRASE = Limit("passphrase", "change your passphrase", 10, timedelta(minutes=15))
+
+
+def spend_try(db: Session, limit: Limit, *who: str, at: datetime) -> None:
+    """Count one try, or raise TooMany when this window has had its share.
+
+    Commit this before the try itself, else a failed try would take its count back with it.
+    """
+    seconds = int(limit.window.total_seconds())
+    start = datetime.fromtimestamp(at.timestamp() // seconds * seconds, tz=at.tzinfo)
+    tries = add_attempt(db, _subject(limit, who), start)
+    if tries > limit.most:
+        wait = max(1, int((start + limit.window - at).total_seconds()))
+        raise TooMany(f"Too many tries to {limit.what}. Try again in {_in_words(wait)}.", wait_seconds=wait)
+    if tries == 1:
+        db.execute(delete(AttemptRow).where(AttemptRow.window_start < at - KEPT))
+
+
+def forget_tries(db: Session, limit: Limit, *who: str) -> None:
+    """Forget the tries counted so far, after one that was right."""
+    db.execute(delete(AttemptRow).where(AttemptRow.subject == _subject(limit, who)))
+
+
+def place_of(address: str | None) -> str:
+    """Return what counts as one place: an IPv4 address, or the half of an IPv6 address that one household has."""
+    try:
+        ip = ipaddress.ip_address((address or "").partition("%")[0])
+    except ValueError:
+        return "unknown"
+    if isinstance(ip, ipaddress.IPv6Address) and ip.ipv4_mapped is None:
+        return str(ipaddress.ip_network((ip, 64), strict=False).network_address)
+    return str(ip)
+
+
+def _subject(limit: Limit, who: tuple[str, ...]) -> str:
+    # Hashed, because what is typed as a name is now and then a passphrase.
+    return f"{limit.key}:{sha256(chr(0).join(who).encode('utf-8', 'surrogatepass')).hexdigest()}"
+
+
+def _in_words(seconds: int) -> str:
+    minutes = -(-seconds // 60)
+    if minutes > 90:
+        return f"about {round(minutes / 60)} hours"
+    return "a minute" if minutes == 1 else f"{minutes} minutes"

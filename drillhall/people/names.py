@@ -1,0 +1,34 @@
+"""How a person's name is told from another's: by what the eye reads, not by capitals or by how a letter is put together."""
+
+from __future__ import annotations
+
+import unicodedata
+
+from drillhall.errors import Invalid
+
+MOST = 60
+
+
+def clean_name(typed: str) -> str:
+    """Return the name as it is kept and shown: composed, without stray spaces, or raise Invalid."""
+    name = " ".join(unicodedata.normalize("NFKC", typed).split())
+    if not name:
+        raise Invalid("Write a name. Any name will do; others see it as you write it.", field="name")
+    if len(name) > MOST:
+        raise Invalid(f"That name has {len(name)} letters; {MOST} is the most. Write a shorter one.", field="name")
+    # Other (C*) holds controls, direction switches and invisible joiners, by which one name can be made to look like another.
+    if any(unicodedata.category(letter).startswith("C") for letter in name):
+        raise Invalid("That name holds a sign that cannot be seen. Type it anew, with plain letters.", field="name")
+    if not any(letter.isalnum() for letter in name):
+        raise Invalid("A name needs at least one letter or digit. Add one.", field="name")
+    return name
+
+
+def fold_name(name: str) -> str:
+    """Return the spelling by which names are compared.
+
+    >>> fold_name("  ODA   Querfurth ") == fold_name("oda querfurth")
+    True
+    """
+    once = unicodedata.normalize("NFKC", " ".join(unicodedata.normalize("NFKC", name).split()).casefold())
+    return unicodedata.normalize("NFKC", once.casefold())[:120]

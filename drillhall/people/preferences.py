@@ -1,0 +1,46 @@
+"""What a person may wish of her drills, and what a wish may be."""
+
+from __future__ import annotations
+
+from functools import cache
+from typing import Final
+from zoneinfo import available_timezones
+
+from drillhall.errors import Invalid
+from drillhall.people.person import Preferences
+from drillhall.store.models.people import AccountRow
+
+TARGETS: Final = (0.80, 0.85, 0.90, 0.95)
+ROUND_LENGTHS: Final = (2, 3, 4, 5, 6)
+COLOUR_VISION: Final = ("", "usual", "red-green", "blue-yellow", "little")
+"""What may be said of how one sees colours; "" is not said, and nobody has to say."""
+
+
+@cache
+def zones() -> tuple[str, ...]:
+    """Return the names of all time zones that belong to a place, and UTC."""
+    return ("UTC", *sorted(zone for zone in available_timezones() if "/" in zone and not zone.startswith(("Etc/", "posix/", "right/"))))
+
+
+def check_preferences(wishes: Preferences) -> Preferences:
+    """Return the wishes as they are, or raise Invalid naming the field and how to mend it."""
+    if wishes.zone not in zones():
+        raise Invalid("That is no time zone the hall knows. Choose one from the list, such as Europe/Lisbon.", field="zone")
+    if not 1 <= wishes.minutes_a_day <= 120:
+        raise Invalid("Minutes a day must be from 1 to 120.", field="minutes_a_day")
+    if not 0.70 <= wishes.target_recall <= 0.97:
+        raise Invalid("How sure to stay must be from 70 to 97 in a hundred.", field="target_recall")
+    if not 0 <= wishes.new_a_day <= 10:
+        raise Invalid("New pairs a day must be from 0 to 10.", field="new_a_day")
+    if wishes.round_length is not None and wishes.round_length not in ROUND_LENGTHS:
+        raise Invalid("Pictures in a round must be from 2 to 6, or left to the hall.", field="round_length")
+    if wishes.colour_vision not in COLOUR_VISION:
+        raise Invalid("Choose one of the answers about colours, or leave it unsaid.", field="colour_vision")
+    return wishes
+
+
+def write_preferences(row: AccountRow, wishes: Preferences) -> None:
+    """Put checked wishes on an account's row."""
+    row.zone, row.language = wishes.zone, wishes.language
+    row.minutes_a_day, row.new_a_day, row.round_length = wishes.minutes_a_day, wishes.new_a_day, wishes.round_length
+    row.target_recall, row.colour_vision, row.single_keys = wishes.target_recall, wishes.colour_vision, wishes.single_keys

@@ -1,0 +1,262 @@
+"""The door of the hall and everybody's own account: sign in, join, first run, preferences, passphrase, devices."""
+
+from __future__ import annotations
+
+from typing import Final
+
+from flask import Blueprint, Response, jsonify, redirect, render_template, request, url_for
+from flask import session as form_session
+from flask_wtf.csrf import generate_csrf
+from werkzeug.wrappers import Response as BaseResponse
+
+from drillhall.errors import Invalid, NameTaken, NotAllowed, NotFound
+from drillhall.people import accounts, hall, invitations, limits, links, passphrases, preferences, sign_ins
+from drillhall.people.names import fold_name
+from drillhall.people.person import Preferences
+from drillhall.web import forms, session
+from drillhall.web.session import dice, now, store, the_person
+
+blueprint: Final = Blueprint("account", __name__)
+FIRST_RUN: Final = "account/first_run.html"
+JOIN: Final = "account/join.html"
+Page = str | tuple[str, int] | BaseResponse
+
+
+@blueprint.get("/csrf")
+def csrf() -> Response:
+    """Give a script the token that its next unsafe request must carry."""
+    return jsonify(token=generate_csrf())
+
+
+@blueprint.route("/sign-in", methods=["GET", "POST"])
+def sign_in() -> Page:
+    """Sign in on this device."""
+    if request.method == "GET":
+        return _sign_in_page(forms.safe_next(request.args.get("next", "")))
+    wanted = forms.safe_next(forms.text("next", most=2000))
+    try:
+        token = _sign_in(forms.text("name"), forms.text("passphrase", most=2000), stay=forms.ticked("stay"))
+    except Invalid as error:
+        return _sign_in_page(wanted, error), 422
+    return _enter(token, stay=forms.ticked("stay"), wanted=wanted)
+
+
+@blueprint.post("/sign-out")
+def sign_out() -> Page:
+    """Sign out on this device and take what the browser kept of the hall."""
+    token = session.sign_in_token()
+    if token:
+        with store().work() as db:
+            accounts.sign_out(db, token, at=now())
+    return _leave()
+
+
+@blueprint.route("/first-run/<token>", methods=["GET", "POST"])
+def first_run(token: str) -> Page:
+    """Make the keeper's account of a new hall."""
+    with store().look() as db:
+        if hall.has_keeper(db):
+            raise NotFound("This hall has a keeper already. Sign in, or ask the keeper for an invitation.")
+        links.the_link_account(db, links.FIRST_RUN, token, at=now())
+    if request.method == "GET":
+        return _new_account_page(FIRST_RUN)
+    _spend(limits.FIRST_RUN)
+    try:
+        with store().work() as db:
+            person = accounts.make_keeper(db, token, **_typed_account(), at=now(), preferences=_first_wishes())
+            entered = accounts.sign_in(db, accounts.Recognised(person.id), at=now(), stay=True)
+    except (Invalid, NameTaken) as error:
+        return _new_account_page(FIRST_RUN, error), 422
+    return _enter(entered, stay=True)
+
+
+@blueprint.route("/join/<token>", methods=["GET", "POST"])
+def join(token: str) -> Page:
+    """Join the hall by an invitation."""
+    with store().look() as db:
+        invitations.the_invitation(db, token, at=now())
+    if request.method == "GET":
+        return _new_account_page(JOIN)
+    _spend(limits.JOIN)
+    try:
+        with store().work() as db:
+            person = invitations.join(db, token, **_typed_account(), at=now(), preferences=_first_wishes())
+            entered = accounts.sign_in(db, accounts.Recognised(person.id), at=now(), stay=forms.ticked("stay"))
+    except (Invalid, NameTaken) as error:
+        return _new_account_page(JOIN, error), 422
+    return _enter(entered, stay=forms.ticked("stay"))
+
+
+@blueprint.route("/sign-up", methods=["GET", "POST"])
+def sign_up() -> Page:
+    """Join a hall that its keeper has opened to everybody."""
+    with store().look() as db:
+        if not hall.is_open(db):
+            raise NotFound("This hall is joined by invitation. Ask whoever told you of it for a link.")
+    if request.method == "GET":
+        return _new_account_page(JOIN)
+    _spend(limits.JOIN)
+    try:
+        with store().work() as db:
+            person = invitations.join_openly(db, **_typed_account(), at=now(), preferences=_first_wishes())
+            entered = accounts.sign_in(db, accounts.Recognised(person.id), at=now(), stay=forms.ticked("stay"))
+    except (Invalid, NameTaken) as error:
+        return _new_account_page(JOIN, error), 422
+    return _enter(entered, stay=forms.ticked("stay"))
+
+
+@blueprint.route("/step-in/<token>", methods=["GET", "POST"])
+def step_in(token: str) -> Page:
+    """Step into the demo hall as one of its people."""
+    if not session.settings().demo:
+        raise NotFound("There is no such page here.")
+    with store().look() as db:
+        account_id = links.the_link_account(db, links.STEP_IN, token, at=now())
+        person = accounts.the_person_of(db, account_id or 0)
+    if request.method == "GET":
+        return render_template("account/step_in.html", whom=person)
+    _spend(limits.STEP_IN)
+    with store().work() as db:
+        entered = accounts.step_in(db, token, at=now(), instead_of=session.sign_in_token())
+    return _enter(entered, stay=False)
+
+
+@blueprint.route("/settings", methods=["GET", "POST"])
+def settings() -> Page:
+    """Show and keep how somebody wants her drills."""
+    person = the_person()
+    if request.method == "GET":
+        return _settings_page(person.preferences, saved="saved" in request.args)
+    try:
+        wishes = _typed_wishes(person.preferences)
+        with store().work() as db:
+            accounts.set_preferences(db, person, wishes, at=now())
+    except Invalid as error:
+        return _settings_page(person.preferences, wrong=error), 422
+    return redirect(url_for("account.settings", saved="yes"), code=303)
+
+
+@blueprint.route("/passphrase", methods=["GET", "POST"])
+def passphrase() -> Page:
+    """Change one's passphrase, which signs out every other device."""
+    person = the_person()
+    if request.method == "GET":
+        return _passphrase_page()
+    with store().work() as db:
+        limits.spend_try(db, limits.PASSPHRASE, str(person.id), at=now())
+    try:
+        with store().work() as db:
+            accounts.change_passphrase(db, person, old=forms.text("old", most=2000), new=forms.text("new", most=2000), at=now())
+    except Invalid as error:
+        return _passphrase_page(error), 422
+    return redirect(url_for("account.devices", changed="yes"), code=303)
+
+
+@blueprint.get("/devices")
+def devices() -> Page:
+    """List where somebody is signed in."""
+    person = the_person()
+    with store().look() as db:
+        listed = sign_ins.list_devices(db, person.id, this=person.sign_in_id, at=now())
+    return render_template("account/devices.html", devices=listed, changed="changed" in request.args)
+
+
+@blueprint.post("/devices/<int:sign_in_id>/end")
+def end_device(sign_in_id: int) -> Page:
+    """Sign out one other device."""
+    person = the_person()
+    if sign_in_id == person.sign_in_id:
+        raise NotAllowed("That is the device in your hand: use *Sign out here*.")
+    with store().work() as db:
+        sign_ins.end_sign_in(db, person.id, sign_in_id)
+    return redirect(url_for("account.devices"), code=303)
+
+
+@blueprint.post("/sign-out-everywhere")
+def sign_out_everywhere() -> Page:
+    """Sign out every device, this one included."""
+    with store().work() as db:
+        sign_ins.end_sign_ins(db, the_person().id)
+    return _leave()
+
+
+def _sign_in(name: str, passphrase: str, *, stay: bool) -> str:
+    """Count the try, look whether the passphrase fits (slow, so without holding the write lock), then sign in."""
+    place, whom = limits.place_of(request.remote_addr), fold_name(name)
+    with store().work() as db:
+        limits.spend_try(db, limits.SIGN_IN_PLACE, place, at=now())
+        limits.spend_try(db, limits.SIGN_IN_NAME, whom, at=now())
+        limits.spend_try(db, limits.SIGN_IN_ONE, whom, place, at=now())
+    with store().look() as db:
+        who = accounts.recognise(db, name=name, passphrase=passphrase)
+    with store().work() as db:
+        limits.forget_tries(db, limits.SIGN_IN_ONE, whom, place)
+        return accounts.sign_in(db, who, at=now(), stay=stay, instead_of=session.sign_in_token())
+
+
+def _spend(limit: limits.Limit) -> None:
+    with store().work() as db:
+        limits.spend_try(db, limit, limits.place_of(request.remote_addr), at=now())
+
+
+def _enter(token: str, *, stay: bool, wanted: str = "") -> BaseResponse:
+    """Go in with a new sign-in; what the browser had of forms before it is worth nothing afterwards."""
+    form_session.clear()
+    return session.set_sign_in_cookie(redirect(wanted or url_for("learner.today"), code=303), token, stay=stay)
+
+
+def _leave() -> BaseResponse:
+    form_session.clear()
+    response = session.drop_sign_in_cookie(redirect(url_for("account.sign_in"), code=303))
+    response.headers["Clear-Site-Data"] = '"cache"'
+    return response
+
+
+def _typed_account() -> dict[str, str]:
+    return {"name": forms.text("name"), "passphrase": forms.text("passphrase", most=2000)}
+
+
+def _first_wishes() -> Preferences:
+    zone = forms.text("zone", most=64)
+    return Preferences(zone=zone if zone in preferences.zones() else "UTC")
+
+
+def _typed_wishes(before: Preferences) -> Preferences:
+    rounds = forms.text("round_length", most=10)
+    return Preferences(
+        zone=forms.text("zone", most=64),
+        language=before.language,
+        minutes_a_day=forms.whole("minutes_a_day", "Minutes a day"),
+        target_recall=forms.whole("target_recall", "How sure to stay") / 100,
+        new_a_day=forms.whole("new_a_day", "New pairs a day"),
+        round_length=forms.whole("round_length", "Pictures in a round") if rounds else None,
+        colour_vision=forms.text("colour_vision", most=16),
+        single_keys=forms.ticked("single_keys"),
+    )
+
+
+def _sign_in_page(wanted: str, wrong: Invalid | None = None) -> str:
+    with store().look() as db:
+        has_keeper, is_open = hall.has_keeper(db), hall.is_open(db)
+    return render_template("account/sign_in.html", next=wanted, wrong=wrong, has_keeper=has_keeper, is_open=is_open)
+
+
+def _new_account_page(template: str, wrong: Invalid | NameTaken | None = None) -> str:
+    least = passphrases.LEAST_STRONG if template == FIRST_RUN else passphrases.LEAST
+    return render_template(template, wrong=wrong, offered=_offer(), zones=_zones(), least=least)
+
+
+def _settings_page(wishes: Preferences, *, wrong: Invalid | None = None, saved: bool = False) -> str:
+    return render_template("account/settings.html", wishes=wishes, wrong=wrong, saved=saved, zones=_zones())
+
+
+def _passphrase_page(wrong: Invalid | None = None) -> str:
+    return render_template("account/passphrase.html", wrong=wrong, offered=_offer(), least=accounts.least_signs(the_person()))
+
+
+def _offer() -> str:
+    return passphrases.offer_passphrase(dice=dice())
+
+
+def _zones() -> tuple[tuple[str, str], ...]:
+    return tuple((zone, zone.replace("_", " ")) for zone in preferences.zones())

@@ -1,0 +1,135 @@
+"""Makes the web application: blueprints, who may, headers, error pages."""
+
+from __future__ import annotations
+
+import random
+from datetime import UTC, datetime
+from typing import TYPE_CHECKING, Final
+
+from flask import Flask, Response, current_app, request
+from flask_wtf import CSRFProtect
+
+from drillhall import __version__
+from drillhall.config import Settings, asset_folder
+from drillhall.people import hall, permissions
+from drillhall.people.person import Person
+from drillhall.store.session import Store
+from drillhall.web import account, errors, keeper, rendering, session, wording
+from drillhall.web.proxy import BelieveOneProxy
+from drillhall.web.who_may import ACTION_OF
+
+if TYPE_CHECKING:
+    from drillhall.pictures.storage import Storage
+
+BLUEPRINTS: Final = (account.blueprint, keeper.blueprint)
+
+ROOMS: Final = (
+    ("learner.today", "Today"),
+    ("learner.standing", "Standing"),
+    ("my_pictures.pictures", "Pictures"),
+    ("learner.shelf", "Shelf"),
+    ("keeper.state", "Hall"),
+    ("account.settings", "You"),
+)
+"""The rooms that the way about names, in order; who may not enter one does not see it."""
+
+MOST_BYTES: Final = 64 * 1024 * 1024
+"""The largest request taken: a batch of photographs."""
+
+CSP: Final = (
+    "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' blob:; connect-src 'self'; manifest-src 'self'; "
+    "worker-src 'self'; form-action 'self'; base-uri 'none'; frame-ancestors 'none'; require-trusted-types-for 'script'"
+)
+
+HEADERS: Final = {
+    "Content-Security-Policy": CSP,
+    "X-Content-Type-Options": "nosniff",
+    "Referrer-Policy": "same-origin",
+    "Permissions-Policy": "camera=(), geolocation=(), microphone=()",
+    "Cross-Origin-Opener-Policy": "same-origin",
+}
+
+csrf = CSRFProtect()
+
+
+def make_app(settings: Settings, store: Store, storage: Storage) -> Flask:
+    """Return the application of one hall, whose database is up to date; makes the hall's secret when it has none."""
+    app = Flask(
+        "drillhall",
+        template_folder=str(asset_folder("templates")),
+        static_folder=str(asset_folder("static")),
+    )
+    app.extensions.update({"drillhall.settings": settings, "drillhall.store": store, "drillhall.storage": storage})
+    app.secret_key = _secret_key(store)
+    _configure(app, settings)
+    csrf.init_app(app)
+    app.before_request(session.guard)
+    app.after_request(_add_headers)
+    errors.init_app(app)
+    rendering.init_app(app)
+    wording.init_app(app)
+    for blueprint in BLUEPRINTS:
+        app.register_blueprint(blueprint)
+    app.context_processor(_for_templates)
+    if settings.trusted_proxy:
+        app.wsgi_app = BelieveOneProxy(app.wsgi_app, settings.trusted_proxy)  # type: ignore[method-assign]
+    return app
+
+
+def rooms_for(person: Person | None) -> tuple[tuple[str, str], ...]:
+    """Return endpoint and word of each room that somebody may enter."""
+    roles = permissions.roles_of(person)
+    return tuple(
+        (endpoint, word)
+        for endpoint, word in ROOMS
+        if endpoint in current_app.view_functions and permissions.may(roles, ACTION_OF[endpoint])
+    )
+
+
+def _configure(app: Flask, settings: Settings) -> None:
+    prefix = "__Host-" if settings.is_https else ""
+    with app.app_context():
+        form_cookie = session.cookie_name("form")
+    app.config.update(
+        CLOCK=lambda: datetime.now(UTC),
+        DICE=random.SystemRandom,
+        TRUSTED_HOSTS=list(settings.hosts),
+        MAX_CONTENT_LENGTH=MOST_BYTES,
+        MAX_FORM_MEMORY_SIZE=1_000_000,
+        MAX_FORM_PARTS=2_000,
+        SESSION_COOKIE_NAME=form_cookie,
+        SESSION_COOKIE_SECURE=bool(prefix),
+        SESSION_COOKIE_HTTPONLY=True,
+        SESSION_COOKIE_SAMESITE="Lax",
+        # A page may lie open through a day's outing; its token is good as long as the browser keeps its session.
+        WTF_CSRF_TIME_LIMIT=None,
+        WTF_CSRF_FIELD_NAME="csrf_token",
+    )
+
+
+def _secret_key(store: Store) -> str:
+    with store.look() as db:
+        known = hall.find_secret_key(db)
+    if known is not None:
+        return known
+    with store.work() as db:
+        return hall.make_secret_key(db)
+
+
+def _add_headers(response: Response) -> Response:
+    for name, value in HEADERS.items():
+        response.headers.setdefault(name, value)
+    if session.settings().is_https:
+        response.headers.setdefault("Strict-Transport-Security", "max-age=31536000")
+    if request.endpoint != "static":
+        response.headers.setdefault("Cache-Control", "no-store")
+    return response
+
+
+def _for_templates() -> dict[str, object]:
+    return {
+        "person": session.find_person(),
+        "rooms_for": rooms_for,
+        "is_demo": session.settings().demo,
+        "version": __version__,
+    }

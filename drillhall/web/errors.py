@@ -1,0 +1,138 @@
+"""What a visitor reads when something is wrong: one sentence, what became of her work, what to do."""
+
+from __future__ import annotations
+
+import logging
+import secrets
+from typing import Final
+
+from flask import Flask, Response, jsonify, make_response, redirect, render_template, request, url_for
+from flask_wtf.csrf import CSRFError
+from werkzeug.exceptions import HTTPException, InternalServerError, SecurityError
+from werkzeug.wrappers import Response as BaseResponse
+
+from drillhall.errors import Conflict, DrillhallError, Invalid, NotAllowed, NotFound, TooMany, Unavailable
+from drillhall.web import session
+from drillhall.web.forms import safe_next
+
+STATUS: Final[tuple[tuple[type[DrillhallError], int], ...]] = (
+    (NotFound, 404),
+    (NotAllowed, 403),
+    (Invalid, 422),
+    (Conflict, 409),
+    (TooMany, 429),
+    (Unavailable, 503),
+    (DrillhallError, 500),
+)
+"""The one table of statuses; the first class that fits counts."""
+
+TITLES: Final = {
+    400: "The hall did not understand that",
+    403: "That is not yours to do",
+    404: "There is no such page here",
+    405: "That page does not take this",
+    409: "Somebody was quicker",
+    413: "That is too large",
+    415: "The hall cannot read that",
+    422: "Something is to be mended",
+    429: "That was tried too often",
+    500: "Something in the hall went wrong",
+    503: "The hall is busy",
+}
+
+SENTENCES: Final = {
+    400: "The request was broken on its way. Go back and send it once more.",
+    404: "Either it was never here, or it is not yours to see. Check the address, or go on from Today.",
+    405: "Go back and use the button on the page.",
+    413: "Send less at a time: 64 MB is the most in one go.",
+    415: "Send what the page asks for.",
+    429: "Wait a little, then try again.",
+    503: "Nothing is lost. Try again in a moment.",
+}
+
+log = logging.getLogger("drillhall")
+
+
+def init_app(app: Flask) -> None:
+    """Hang the error pages in."""
+    app.register_error_handler(DrillhallError, _refused)
+    app.register_error_handler(session.SignInNeeded, _sign_in_needed)
+    app.register_error_handler(CSRFError, _stale_form)
+    app.register_error_handler(SecurityError, _unknown_host)
+    app.register_error_handler(InternalServerError, _broken)
+    app.register_error_handler(HTTPException, _by_number)
+
+
+def status_of(error: DrillhallError) -> int:
+    """Return the status that an error of ours answers with."""
+    return next(status for kind, status in STATUS if isinstance(error, kind))
+
+
+def wants_json() -> bool:
+    """Whether whoever asks is a script of ours rather than a page."""
+    best = request.accept_mimetypes.best_match(["text/html", "application/json"])
+    return request.is_json or best == "application/json"
+
+
+def error_page(status: int, sentence: str, *, field: str = "", mark: str = "") -> Response:
+    """Return the page, or for a script the JSON, that says what is wrong."""
+    if wants_json():
+        response = jsonify(sentence=sentence, field=field)
+    else:
+        page = render_template("error.html", title=TITLES.get(status, TITLES[400]), sentence=sentence, mark=mark, status=status)
+        response = make_response(page)
+    response.status_code = status
+    return response
+
+
+def _refused(error: DrillhallError) -> Response:
+    status = status_of(error)
+    if status == 500:
+        return _broken(InternalServerError(original_exception=error))
+    response = error_page(status, error.sentence, field=getattr(error, "field", ""))
+    if isinstance(error, TooMany):
+        response.headers["Retry-After"] = str(error.wait_seconds)
+        log.warning("too many tries: %s", request.endpoint)
+    if isinstance(error, Unavailable):
+        response.headers["Retry-After"] = "5"
+        log.warning("unavailable: %s", request.endpoint)
+    return response
+
+
+def _sign_in_needed(_error: session.SignInNeeded) -> BaseResponse:
+    if wants_json():
+        return error_page(401, "Sign in again; what you have done so far is kept on this device.")
+    # Only a page can be gone back to; what a form would have done is not done later by itself.
+    wanted = safe_next(request.full_path.rstrip("?")) if request.method == "GET" else ""
+    return redirect(url_for("account.sign_in", next=wanted or None), code=303)
+
+
+def _stale_form(_error: CSRFError) -> Response:
+    return error_page(400, "This page was open so long, or came from so far, that the hall no longer knows its form. Open it again.")
+
+
+def _unknown_host(_error: SecurityError) -> Response:
+    # No address can be made for a host that is not ours, so this page is bare.
+    return Response("This hall does not answer to that name. Ask its keeper for its address.\n", 400, mimetype="text/plain")
+
+
+def _by_number(error: HTTPException) -> BaseResponse:
+    status = error.code or 500
+    if status < 400:
+        return error.get_response()  # type: ignore[return-value]
+    response = error_page(status, SENTENCES.get(status, SENTENCES[400]))
+    for name, value in error.get_headers():
+        if name in {"Allow", "Retry-After"}:
+            response.headers[name] = value
+    return response
+
+
+def _broken(error: InternalServerError) -> Response:
+    mark = secrets.token_hex(3)
+    cause = error.original_exception
+    log.error("fault %s at %s: %s", mark, request.endpoint, type(cause).__name__, exc_info=cause)
+    return error_page(
+        500,
+        "That is the hall's fault, not yours. What you had saved before is safe. Try once more; if it stays, tell the keeper the mark below.",
+        mark=mark,
+    )

@@ -1,0 +1,49 @@
+"""Reads what was typed: one value out of a form, in the type it must have, or a clear sentence."""
+
+from __future__ import annotations
+
+from urllib.parse import urlsplit
+
+from flask import request
+
+from drillhall.errors import Invalid
+
+
+def text(field: str, *, most: int = 400) -> str:
+    """Return a field as it was typed, or empty when it was not sent."""
+    value = request.form.get(field, "")
+    if len(value) > most:
+        raise Invalid(f"That is too long: {most} letters at most.", field=field)
+    if "\x00" in value:
+        raise Invalid("That holds a sign that cannot be stored. Type it anew.", field=field)
+    return value
+
+
+def whole(field: str, label: str) -> int:
+    """Return a field as a whole number; `label` names it in the sentence when it is none."""
+    value = text(field, most=40).strip()
+    try:
+        number = int(value) if value.isascii() else None
+    except ValueError:
+        number = None
+    if number is None or abs(number) > 10**9:
+        raise Invalid(f"{label} must be a whole number, such as 10.", field=field)
+    return number
+
+
+def ticked(field: str) -> bool:
+    """Whether a box is ticked."""
+    return field in request.form
+
+
+def safe_next(target: str) -> str:
+    """Return where to go on to when it is a page of this hall, else empty.
+
+    A browser reads "//host" and a backslash as another host, so neither passes.
+    """
+    if not target.startswith("/") or target.startswith(("//", "/\\")) or "\\" in target or len(target) > 500:
+        return ""
+    if any(ord(sign) < 32 or ord(sign) == 127 for sign in target):
+        return ""
+    parts = urlsplit(target)
+    return "" if parts.scheme or parts.netloc else target

@@ -1,0 +1,130 @@
+"""Who is asking, and what every view needs: the store, the storage of pictures, the time and the dice."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from datetime import datetime
+from hashlib import sha256
+from random import Random
+from typing import TYPE_CHECKING, cast
+
+from flask import Response, current_app, g, request
+
+from drillhall.config import Settings
+from drillhall.errors import NotFound
+from drillhall.people import accounts, permissions, sign_ins
+from drillhall.people.person import Person
+from drillhall.store.session import Store
+from drillhall.web.who_may import ACTION_OF
+
+if TYPE_CHECKING:
+    from drillhall.pictures.storage import Storage
+
+UNSAFE = frozenset({"POST", "PUT", "PATCH", "DELETE"})
+
+
+class SignInNeeded(Exception):
+    """Nobody is signed in, and this page is somebody's."""
+
+
+def settings() -> Settings:
+    """Return the hall's settings."""
+    return cast(Settings, current_app.extensions["drillhall.settings"])
+
+
+def store() -> Store:
+    """Return the hall's store."""
+    return cast(Store, current_app.extensions["drillhall.store"])
+
+
+def storage() -> Storage:
+    """Return where the bytes of pictures lie."""
+    return cast("Storage", current_app.extensions["drillhall.storage"])
+
+
+def now() -> datetime:
+    """Return the time, aware and in UTC; the same throughout a request."""
+    if "now" not in g:
+        g.now = cast(Callable[[], datetime], current_app.config["CLOCK"])()
+    return cast(datetime, g.now)
+
+
+def dice() -> Random:
+    """Return the dice to shuffle with."""
+    return cast(Callable[[], Random], current_app.config["DICE"])()
+
+
+def find_person() -> Person | None:
+    """Return who is signed in, or None."""
+    if "person" not in g:
+        token = sign_in_token()
+        g.person = None
+        if token:
+            with store().look() as db:
+                g.person = accounts.whoami(db, token, at=now())
+    return cast(Person | None, g.person)
+
+
+def the_person() -> Person:
+    """Return who is signed in, or send the visitor to the sign-in page (a page) or answer 401 (JSON)."""
+    person = find_person()
+    if person is None:
+        raise SignInNeeded
+    return person
+
+
+def guard() -> None:
+    """Refuse what the table of permissions does not grant; runs before every view.
+
+    Raises SignInNeeded for a visitor, NotFound for anybody else, as if the page were not there.
+    """
+    if request.endpoint is None:
+        return
+    action = ACTION_OF[request.endpoint]
+    if permissions.may(permissions.roles_of(None), action):
+        return
+    person = the_person()
+    roles = permissions.roles_of(person)
+    if not permissions.may(roles, action) and not _may_as_steward(person, action):
+        raise NotFound("There is no such page here.")
+    if request.method in UNSAFE:
+        _note_use(person)
+
+
+def sign_in_token() -> str:
+    """Return the token that the browser shows, or empty."""
+    return request.cookies.get(cookie_name(), "")
+
+
+def set_sign_in_cookie(response: Response, token: str, *, stay: bool) -> Response:
+    """Give the browser its sign-in; without `stay` it forgets it when it is closed."""
+    age = int(sign_ins.LONGEST_STAYING.total_seconds()) if stay else None
+    response.set_cookie(cookie_name(), token, max_age=age, path="/", secure=settings().is_https, httponly=True, samesite="Lax")
+    return response
+
+
+def drop_sign_in_cookie(response: Response) -> Response:
+    """Take the sign-in back from the browser."""
+    response.delete_cookie(cookie_name(), path="/", secure=settings().is_https, httponly=True, samesite="Lax")
+    return response
+
+
+def cookie_name(what: str = "in") -> str:
+    """Return a cookie's name.
+
+    It carries a mark of this hall, since two halls on one machine share cookies: a browser does not part them by port.
+    """
+    mark = sha256(f"cookie {current_app.secret_key!r}".encode()).hexdigest()[:6]
+    return f"{'__Host-' if settings().is_https else ''}drillhall-{what}-{mark}"
+
+
+def _may_as_steward(person: Person, action: str) -> bool:
+    with store().look() as db:
+        return permissions.may(permissions.roles_of(person, is_steward=permissions.is_steward(db, person)), action)
+
+
+def _note_use(person: Person) -> None:
+    """Note on an unsafe request that the device is in use: reading writes nothing, so reading does not prolong a sign-in."""
+    if person.seen_at is not None and person.seen_at + sign_ins.TOUCH_EVERY < now():
+        with store().work() as db:
+            sign_ins.touch(db, person.sign_in_id, at=now())

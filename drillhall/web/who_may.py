@@ -1,0 +1,36 @@
+"""Which action of the permissions table each route is; a route without a row here is refused to everybody."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from types import MappingProxyType
+from typing import Final
+
+ACTION_OF: Final[Mapping[str, str]] = MappingProxyType(
+    {
+        "static": "enter",
+        "account.csrf": "enter",
+        "account.sign_in": "enter",
+        "account.sign_out": "enter",
+        "account.first_run": "enter",
+        "account.join": "enter",
+        "account.sign_up": "enter",
+        "account.step_in": "enter",
+        "account.settings": "own account",
+        "account.passphrase": "own account",
+        "account.devices": "own account",
+        "account.end_device": "own account",
+        "account.sign_out_everywhere": "own account",
+        "keeper.state": "keep the hall",
+        "keeper.people": "keep the hall",
+        "keeper.close_account": "keep the hall",
+        "keeper.invitations": "keep the hall",
+        "keeper.end_invitation": "keep the hall",
+        "keeper.sign_up": "keep the hall",
+        # The learner's rooms
+        "learner.today": "own drill",
+        # Pictures
+        # Catalogues
+    }
+)
+"""Endpoint → action."""
