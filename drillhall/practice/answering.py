@@ -27,7 +27,10 @@ LONGEST_SECONDS = 3600.0
 
 @dataclass(frozen=True, slots=True)
 class NewAnswer:
-    """One answer as a client sends it: `at` is its own clock, aware; `id` a UUID it made."""
+    """One answer as a client sends it: `at` is its own clock, aware; `id` a UUID it made.
+
+    `clock_ahead` is how far the client's clock ran ahead of the hall's when it sent the answer; it is taken off `at`.
+    """
 
     id: str
     showing: int
@@ -37,6 +40,7 @@ class NewAnswer:
     seconds: float
     hint: bool
     at: datetime
+    clock_ahead: timedelta = timedelta(0)
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,7 +69,6 @@ def store_answers(
     ----------
     answers : in any order, with repeats; an id known already changes nothing.
     received_at : the hall's clock.
-    clock_ahead : how far the client's clock runs ahead of the hall's; taken off each answer's time.
 
     Returns
     -------
@@ -87,7 +90,7 @@ def store_answers(
         if answer.id in known or answer.id in stored:
             continue
         try:
-            stored[answer.id] = _row(answer, context, account_id=account_id, received_at=received_at, clock_ahead=clock_ahead)
+            stored[answer.id] = _row(answer, context, account_id=account_id, received_at=received_at)
         except Invalid as fault:
             refused.append(Refused(answer.id, fault.sentence))
     db.add_all([row for row, _, _ in stored.values()])
@@ -127,7 +130,6 @@ def _row(
     *,
     account_id: int,
     received_at: datetime,
-    clock_ahead: timedelta,
 ) -> tuple[AnswerRow, RoundRow, DrillRow]:
     """Check one answer against what was asked and return the row to keep; raises Invalid naming the field."""
     _check_id(answer.id)
@@ -151,7 +153,7 @@ def _row(
         sure=sure,
         seconds=min(answer.seconds, LONGEST_SECONDS),
         hint=answer.hint,
-        at=min(max(answer.at - clock_ahead, drill.planned_at), received_at),
+        at=min(max(answer.at - answer.clock_ahead, drill.planned_at), received_at),
         phone_at=answer.at,
         received_at=received_at,
     )

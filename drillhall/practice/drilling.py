@@ -7,7 +7,6 @@ from collections import Counter, defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta
-from zoneinfo import ZoneInfo
 
 from sqlalchemy import select
 from sqlalchemy.orm import Session
@@ -17,12 +16,14 @@ from drillhall.core.pairs import LATEST_ANSWERS, OLDEST_DAYS, settled_standing
 from drillhall.core.rounds import build_round
 from drillhall.core.values import Candidate, FreshAnswer, Outcome, PairLore, PlannedRound, PlannedShowing, RoundNeeds, Use
 from drillhall.errors import Conflict
+from drillhall.practice.days import local_day
 from drillhall.practice.lore import lore_of_pairs
 from drillhall.practice.planning import DrillPlan, plan_for
 from drillhall.store.models.catalogue import CataloguePairRow
 from drillhall.store.models.people import AccountRow
 from drillhall.store.models.practice import DrillRow, RoundRow, ShowingRow
 from drillhall.store.queries import learner as reading
+from drillhall.store.queries import log
 
 GOOD_FOR = timedelta(days=14)
 """How long a drill may be played after it was planned; answers to an older one are still stored."""
@@ -51,7 +52,7 @@ def start_drill(db: Session, account_id: int, *, drill_id: str, at: datetime) ->
     """
     account = db.scalars(select(AccountRow).where(AccountRow.id == account_id).with_for_update()).one()
     today = local_day(account, at)
-    current = reading.open_drill(db, account_id, now=at)
+    current = log.open_drill(db, account_id, now=at)
     if current is not None:
         if current.planned_day == today and unanswered(db, current.id):
             return current.id
@@ -79,15 +80,10 @@ def start_drill(db: Session, account_id: int, *, drill_id: str, at: datetime) ->
     return drill_id
 
 
-def local_day(account: AccountRow, at: datetime) -> date:
-    """Return the learner's own date at an instant."""
-    return at.astimezone(ZoneInfo(account.zone)).date()
-
-
 def unanswered(db: Session, drill_id: str) -> int:
     """Return how many questions of a drill have no answer yet."""
-    answered = {(row.showing_id, row.ask) for row in reading.answers_of(db, drill_id)}
-    return sum((showing.id, place) not in answered for showing in reading.showings_of(db, drill_id) for place in range(len(showing.asks)))
+    answered = {(row.showing_id, row.ask) for row in log.answers_of(db, drill_id)}
+    return sum((showing.id, place) not in answered for showing in log.showings_of(db, drill_id) for place in range(len(showing.asks)))
 
 
 Built = tuple[PlannedRound, list[tuple[PlannedShowing, bool]], int]
@@ -143,7 +139,7 @@ def _is_fresh(picture: Candidate, now: datetime) -> bool:
 def _needs(db: Session, account: AccountRow, plan: DrillPlan, *, now: datetime, today: date) -> dict[int, PairNeeds]:
     pair_ids = {planned.pair_id for planned in plan.rounds}
     fresh = list_fresh(db, account.id, pair_ids, today=today)
-    begun = reading.rounds_begun(db, account.id, pair_ids)
+    begun = log.rounds_begun(db, account.id, pair_ids)
     missed = missed_traits(db, account.id, pair_ids)
     by_catalogue: dict[int, set[int]] = defaultdict(set)
     for pair_id in pair_ids:
@@ -201,7 +197,7 @@ def list_fresh(db: Session, account_id: int, pair_ids: Iterable[int] | None, *, 
     since = today - timedelta(days=OLDEST_DAYS + LATEST_ANSWERS)
     counted: set[tuple[int, int]] = set()
     found: dict[int, list[FreshAnswer]] = defaultdict(list)
-    for answer, showing, logged, day in reading.fresh_answers(db, account_id, since=since, pair_ids=pair_ids):
+    for answer, showing, logged, day in log.fresh_answers(db, account_id, since=since, pair_ids=pair_ids):
         ask = showing.asks[answer.ask]
         if ask["kind"] != "form" or (showing.id, answer.ask) in counted:
             continue
@@ -213,7 +209,7 @@ def list_fresh(db: Session, account_id: int, pair_ids: Iterable[int] | None, *, 
 def missed_traits(db: Session, account_id: int, pair_ids: Iterable[int]) -> dict[int, str]:
     """Return, by pair, the trait whose prompt the learner missed when it was last asked there."""
     latest: dict[int, str] = {}
-    for answer, showing, pair_id in reading.prompted_answers(db, account_id, pair_ids):
+    for answer, showing, pair_id in log.prompted_answers(db, account_id, pair_ids):
         ask = showing.asks[answer.ask]
         if ask["kind"] == "trait" and pair_id not in latest:
             latest[pair_id] = "" if answer.said == ask["key"] else ask["trait"]

@@ -4,17 +4,19 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, datetime
 
 from sqlalchemy.orm import Session
 
 from drillhall.core.traits import TraitWorth, deciding, likeliest, misleading, order_of_telling
 from drillhall.core.values import Form, Mark, PairLore, Use
 from drillhall.errors import NotFound
+from drillhall.practice.days import local_day
 from drillhall.practice.lore import forms_of_lore, lore_of_pairs
 from drillhall.practice.packets import CloseUp, Explained, Meeting, PictureView, TraitTold
 from drillhall.practice.views import picture_views
 from drillhall.store.models.catalogue import CatalogueRow
+from drillhall.store.models.people import AccountRow
 from drillhall.store.queries import learner as reading
 
 
@@ -70,7 +72,7 @@ def hint_for(lore: PairLore, picture: PictureView) -> tuple[str, Mark | None]:
     return f"Look here: {worth.trait.label.lower()}.", picture.marks.get(worth.trait.key)
 
 
-def the_meeting(db: Session, account_id: int, pair_id: int, *, on: date) -> Meeting:
+def the_meeting(db: Session, account_id: int, pair_id: int, *, now: datetime) -> Meeting:
     """Return what there is to see and say of a pair when it is met.
 
     Raises NotFound where the pair is in no set that the learner has taken.
@@ -80,7 +82,7 @@ def the_meeting(db: Session, account_id: int, pair_id: int, *, on: date) -> Meet
         raise NotFound("There is no such pair in the sets that you have taken.")
     catalogue_id = taken[pair_id]
     lore = lore_of_pairs(db, catalogue_id, [pair_id])[pair_id]
-    return meeting_of(db, account_id, catalogue_id, lore, on=on)
+    return meeting_of(db, account_id, catalogue_id, lore, on=local_day(db.get_one(AccountRow, account_id), now))
 
 
 def meeting_of(db: Session, account_id: int, catalogue_id: int, lore: PairLore, *, on: date) -> Meeting:

@@ -17,6 +17,7 @@ from drillhall.practice.skill import Skill, the_skill
 from drillhall.store.models.people import AccountRow
 from drillhall.store.models.practice import MemoryRow
 from drillhall.store.queries import learner as reading
+from drillhall.store.queries import log
 
 USUAL_SECONDS = 12.0
 FEW_ANSWERS = 12
@@ -46,8 +47,8 @@ def plan_for(db: Session, account: AccountRow, *, today: date) -> DrillPlan:
     skill = the_skill(db, account.id, today=today)
     stored = reading.memories(db, account.id)
     memories = {pair_id: memory_of(row) for pair_id, row in stored.items()}
-    today_count = reading.rounds_on(db, account.id, today)
-    recent = _recent(reading.recent_pictures(db, account.id))
+    today_count = log.rounds_on(db, account.id, today)
+    recent = _recent(log.recent_pictures(db, account.id))
     pairs = {
         row.id: PairToday(
             pair_id=row.id,
@@ -64,7 +65,7 @@ def plan_for(db: Session, account: AccountRow, *, today: date) -> DrillPlan:
         )
         for place, row in taken
     }
-    seconds = seconds_a_showing(reading.recent_seconds(db, account.id))
+    seconds = seconds_a_showing(log.recent_seconds(db, account.id))
     wish = DrillWish(account.minutes_a_day, seconds, account.new_a_day, account.round_length)
     dice = random.Random(f"{account.id} {today.isoformat()} {sum(today_count.values())}")
     return DrillPlan(

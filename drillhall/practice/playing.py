@@ -13,15 +13,16 @@ from drillhall.core.kinds import form as form_kind
 from drillhall.core.values import NEITHER, Ask, Form, PairLore, Rendition, Sure, Why
 from drillhall.errors import NotFound
 from drillhall.practice.answering import ask_of
-from drillhall.practice.drilling import local_day
+from drillhall.practice.days import local_day
 from drillhall.practice.explaining import Portraits, explained, hint_for, the_portraits
 from drillhall.practice.lore import forms_of_lore, lore_of_pairs
 from drillhall.practice.packets import Choice, Given, Packet, PictureView, Question, RoundView, ShowingView
 from drillhall.practice.views import picture_views
 from drillhall.store.models.catalogue import CatalogueRow
 from drillhall.store.models.people import AccountRow
-from drillhall.store.models.practice import AnswerRow, DrillRow, RoundRow, ShowingRow
+from drillhall.store.models.practice import AnswerRow, RoundRow, ShowingRow
 from drillhall.store.queries import learner as reading
+from drillhall.store.queries import log
 
 WHY_WORDS: Mapping[Why, str] = {
     Why.NEW: "New today: you meet them first",
@@ -46,14 +47,14 @@ def the_packet(db: Session, account_id: int, drill_id: str, *, now: datetime) ->
 
     A round with a picture that has been withdrawn since and not been answered yet is left out, not marked wrong.
     """
-    drill = reading.the_drill(db, account_id, drill_id)
+    drill = log.the_drill(db, account_id, drill_id)
     if drill is None:
         raise NotFound("There is no such drill. Start today's drill from the first page.")
     account = db.get_one(AccountRow, account_id)
     today = local_day(account, now)
-    rounds = reading.rounds_of(db, drill_id)
-    showings = reading.showings_of(db, drill_id)
-    given = _given(reading.answers_of(db, drill_id))
+    rounds = log.rounds_of(db, drill_id)
+    showings = log.showings_of(db, drill_id)
+    given = _given(log.answers_of(db, drill_id))
     gone = reading.withdrawn(db, account_id, {showing.picture_id for showing in showings}, on=today)
     lores = _lores(db, account_id, rounds, now=now, account=account)
     views = _views(db, rounds, showings)
@@ -74,9 +75,15 @@ def the_packet(db: Session, account_id: int, drill_id: str, *, now: datetime) ->
     )
 
 
-def find_open_drill(db: Session, account_id: int, *, now: datetime) -> DrillRow | None:
-    """Return the learner's open drill, or None."""
-    return reading.open_drill(db, account_id, now=now)
+def find_open_drill(db: Session, account_id: int, *, now: datetime) -> str | None:
+    """Return the id of the learner's open drill, or None."""
+    row = log.open_drill(db, account_id, now=now)
+    return row.id if row is not None else None
+
+
+def find_latest_drill(db: Session, account_id: int) -> str | None:
+    """Return the id of the drill that the learner planned last, ended or not, or None."""
+    return log.latest_drill(db, account_id)
 
 
 def _given(answers: Sequence[AnswerRow]) -> dict[int, dict[int, Given]]:

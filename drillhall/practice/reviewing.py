@@ -12,13 +12,15 @@ from sqlalchemy.orm import Session
 from drillhall.core.confusion import CalibrationLine, calibration
 from drillhall.core.pairs import fresh_lacking, standing
 from drillhall.core.values import Direction, FreshAnswer, Pair, Standing, Sure
-from drillhall.practice.drilling import list_fresh, local_day
+from drillhall.practice.days import local_day
+from drillhall.practice.drilling import list_fresh
 from drillhall.practice.lore import lore_of_pairs
 from drillhall.practice.planning import memory_of
 from drillhall.practice.skill import Skill, the_skill
 from drillhall.store.models.people import AccountRow
 from drillhall.store.models.practice import MemoryRow
 from drillhall.store.queries import learner as reading
+from drillhall.store.queries import log
 
 SURE_ENOUGH = 12
 """Answers of one word below which nothing is said about whether it is too sure."""
@@ -81,7 +83,7 @@ def named_pairs(db: Session, account_id: int) -> dict[int, Pair]:
     catalogue_of: dict[int, int] = {}
     for row in reading.taken_pairs(db, account_id):
         catalogue_of.setdefault(row.id, row.catalogue_id)
-    for pair_id, catalogue_id in reading.drilled_pairs(db, account_id):
+    for pair_id, catalogue_id in log.drilled_pairs(db, account_id):
         catalogue_of.setdefault(pair_id, catalogue_id)
     wanted: dict[int, list[int]] = defaultdict(list)
     for pair_id, catalogue_id in catalogue_of.items():
@@ -130,7 +132,7 @@ def _said(db: Session, account_id: int) -> Mapping[Sure, tuple[int, int]]:
     """Return how often each word was said of a showing with two choices, and how often rightly; repeats count nowhere."""
     said: Counter[Sure] = Counter()
     right: Counter[Sure] = Counter()
-    for sure, answer, key in reading.sure_answers(db, account_id):
+    for sure, answer, key in log.sure_answers(db, account_id):
         said[Sure(sure)] += 1
         right[Sure(sure)] += answer == key
     return {sure: (said[sure], right[sure]) for sure in Sure}

@@ -14,7 +14,8 @@ from drillhall.core.folding import fold_pair
 from drillhall.core.pairs import standing
 from drillhall.core.values import NEITHER, Form, Mark, Pair, PlannedRound, Why
 from drillhall.errors import NotFound
-from drillhall.practice.drilling import list_fresh, local_day, unanswered
+from drillhall.practice.days import local_day
+from drillhall.practice.drilling import list_fresh, unanswered
 from drillhall.practice.explaining import explained, the_portraits
 from drillhall.practice.folding import logged_rounds
 from drillhall.practice.lore import forms_of_lore, lore_of_pairs
@@ -27,6 +28,7 @@ from drillhall.store.models.catalogue import CatalogueRow
 from drillhall.store.models.people import AccountRow
 from drillhall.store.models.practice import AnswerRow, MemoryRow, RoundRow, ShowingRow
 from drillhall.store.queries import learner as reading
+from drillhall.store.queries import log
 
 LOOK_BACK = timedelta(days=14)
 NEW_LEARNER_ROUNDS = 6
@@ -85,7 +87,7 @@ def the_today(db: Session, account_id: int, *, now: datetime) -> TodayPage:
     account = db.get_one(AccountRow, account_id)
     today = local_day(account, now)
     plan = plan_for(db, account, today=today)
-    current = reading.open_drill(db, account_id, now=now)
+    current = log.open_drill(db, account_id, now=now)
     left = unanswered(db, current.id) if current is not None and current.planned_day == today else 0
     subjects = _subjects(db, plan)
     pictures = sum(planned.showings for planned in plan.rounds)
@@ -99,7 +101,7 @@ def the_today(db: Session, account_id: int, *, now: datetime) -> TodayPage:
         look_again=_look_again(db, account_id, today=today, now=now),
         coming=_coming(plan, account, today),
         has_sets=bool(plan.pairs),
-        done_today=sum(reading.rounds_on(db, account_id, today).values()),
+        done_today=sum(log.rounds_on(db, account_id, today).values()),
         cautions=tuple(dict.fromkeys(line for subject in subjects for line in cautions(subject, "today")))
         if begun < NEW_LEARNER_ROUNDS
         else (),
@@ -137,7 +139,7 @@ def _coming(plan: DrillPlan, account: AccountRow, today: date) -> tuple[ComingDa
 
 
 def _look_again(db: Session, account_id: int, *, today: date, now: datetime) -> LookAgain | None:
-    for answer, showing, logged in reading.certain_answers(db, account_id, since=now - LOOK_BACK):
+    for answer, showing, logged in log.certain_answers(db, account_id, since=now - LOOK_BACK):
         ask = showing.asks[answer.ask]
         if ask["kind"] == "form" and answer.said != ask["key"] and not showing.third:
             return _explain(db, account_id, answer, showing, logged, today=today)
@@ -167,17 +169,17 @@ def _explain(db: Session, account_id: int, answer: AnswerRow, showing: ShowingRo
 
 def the_drill_end(db: Session, account_id: int, drill_id: str, *, now: datetime) -> DrillEnd:
     """Return what a drill came to; raises NotFound where it is none of hers."""
-    drill = reading.the_drill(db, account_id, drill_id)
+    drill = log.the_drill(db, account_id, drill_id)
     if drill is None:
         raise NotFound("There is no such drill of yours.")
     account = db.get_one(AccountRow, account_id)
     today = local_day(account, now)
     pairs = named_pairs(db, account_id)
-    rounds = [logged for logged in reading.rounds_of(db, drill_id) if logged.pair_id in pairs]
+    rounds = [logged for logged in log.rounds_of(db, drill_id) if logged.pair_id in pairs]
     said = _first_said(db, drill_id)
     by_pair: dict[int, list[ShowingRow]] = {}
     pair_of = {logged.id: logged.pair_id for logged in rounds}
-    for showing in reading.showings_of(db, drill_id):
+    for showing in log.showings_of(db, drill_id):
         if showing.id in said and showing.round_id in pair_of:
             by_pair.setdefault(pair_of[showing.round_id], []).append(showing)
     ended = tuple(_ended(db, account, pairs[pair_id], showings, said, today) for pair_id, showings in by_pair.items())
@@ -198,13 +200,10 @@ def the_drill_end(db: Session, account_id: int, drill_id: str, *, now: datetime)
 def _first_said(db: Session, drill_id: str) -> dict[int, AnswerRow]:
     """Return the answer that counts to the question which form it is, by showing."""
     form_ask = {
-        showing.id: place
-        for showing in reading.showings_of(db, drill_id)
-        for place, ask in enumerate(showing.asks)
-        if ask["kind"] == "form"
+        showing.id: place for showing in log.showings_of(db, drill_id) for place, ask in enumerate(showing.asks) if ask["kind"] == "form"
     }
     said: dict[int, AnswerRow] = {}
-    for row in reading.answers_of(db, drill_id):
+    for row in log.answers_of(db, drill_id):
         if form_ask.get(row.showing_id) == row.ask:
             said.setdefault(row.showing_id, row)
     return said

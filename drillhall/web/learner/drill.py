@@ -1,0 +1,217 @@
+"""The drill: planned, played answer by answer or as a packet, and ended."""
+
+from __future__ import annotations
+
+import uuid
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from typing import Any
+
+from flask import jsonify, redirect, render_template, request, url_for
+from werkzeug.wrappers import Response
+
+from drillhall.errors import BadAnswer, Invalid
+from drillhall.practice import drilling, explaining, playing
+from drillhall.practice.answering import NewAnswer, Refused, store_answers
+from drillhall.practice.packets import Given, Meeting, Packet, Question, RoundView, ShowingView
+from drillhall.practice.today import the_drill_end
+from drillhall.web import forms
+from drillhall.web.learner.room import blueprint, queue_key
+from drillhall.web.packets import numbers_of, packet_json
+from drillhall.web.rendering import TemplateRender
+from drillhall.web.session import dice, now, store, the_person
+
+MOST_SECONDS = 3600.0
+
+
+@dataclass(frozen=True, slots=True)
+class Post:
+    """What a page without script must send back with an answer: the id made for it, and when the picture was shown."""
+
+    answer_id: str
+    shown_at: str
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """Where a learner is in her drill: a pair to meet, or a question, asked or answered."""
+
+    round: RoundView
+    showing: ShowingView
+    question: Question
+    given: Given | None
+    meets: bool
+
+
+@blueprint.post("/drills")
+def plan() -> Response | tuple[Response, int]:
+    """Plan today's drill, or take up the one that is open, and go to it."""
+    person = the_person()
+    with store().work() as db:
+        drill_id = drilling.start_drill(db, person.id, drill_id=str(uuid.UUID(int=dice().getrandbits(128), version=4)), at=now())
+    if request.is_json:
+        return jsonify(drill=drill_id, packet_url=url_for("learner.packet", drill_id=drill_id)), 201
+    return redirect(url_for("learner.drill"), code=303)
+
+
+@blueprint.get("/drills/<drill_id>")
+def packet(drill_id: str) -> Response:
+    """Give the whole drill as a packet, to be played without the network."""
+    person = the_person()
+    with store().look() as db:
+        whole = playing.the_packet(db, person.id, drill_id, now=now())
+        meetings = {view.pair.id: explaining.the_meeting(db, person.id, view.pair.id, now=now()) for view in whole.rounds if view.meet}
+    return jsonify(packet_json(whole, TemplateRender(meetings)))
+
+
+@blueprint.get("/drill")
+def drill() -> str | Response:
+    """Show one question of the open drill: the one asked for if it is answered, else the first that is not."""
+    person = the_person()
+    meeting: Meeting | None = None
+    with store().look() as db:
+        current = playing.find_open_drill(db, person.id, now=now())
+        if current is None:
+            return redirect(url_for("learner.today"), code=303)
+        whole = playing.the_packet(db, person.id, current, now=now())
+        step = _step(whole)
+        if step is None:
+            return redirect(url_for("learner.drill_end", drill=whole.drill_id), code=303)
+        if step.meets:
+            meeting = explaining.the_meeting(db, person.id, step.round.pair.id, now=now())
+    return render_template("learner/drill.html", packet=whole, queue_key=queue_key(person), **_shown(whole, step, meeting))
+
+
+@blueprint.post("/drills/answers")
+def answer() -> Response:
+    """Store answers: a batch as JSON from the player, or one from a page without script."""
+    person = the_person()
+    received_at = now()
+    answers, unreadable = _from_json(received_at) if request.is_json else ([_from_form(received_at)], [])
+    with store().work() as db:
+        stored = store_answers(db, person.id, answers, received_at=received_at)
+    if request.is_json:
+        refused = [{"id": one.id, "why": one.why} for one in (*unreadable, *stored.refused)]
+        return jsonify(stored=list(stored.stored), known=list(stored.known), refused=refused)
+    if stored.refused:
+        raise BadAnswer(stored.refused[0].why, field="answer")
+    return redirect(url_for("learner.drill", showing=answers[0].showing, ask=answers[0].ask), code=303)
+
+
+@blueprint.get("/drill/end")
+def drill_end() -> str | Response:
+    """Say what a drill came to."""
+    person = the_person()
+    with store().look() as db:
+        drill_id = request.args.get("drill", "") or playing.find_latest_drill(db, person.id)
+        if not drill_id:
+            return redirect(url_for("learner.today"), code=303)
+        ended = the_drill_end(db, person.id, drill_id, now=now())
+    return render_template("learner/drill_end.html", ended=ended, queue_key=queue_key(person))
+
+
+def _step(whole: Packet) -> Step | None:
+    """Return where the learner is: the answered question that the address names, else the first unanswered one."""
+    wanted = (request.args.get("showing", type=int), request.args.get("ask", default=0, type=int))
+    met = request.args.get("met", type=int)
+    steps = [(view, showing, question) for view in whole.rounds for showing in view.showings for question in showing.questions]
+    for view, showing, question in steps:
+        given = showing.given.get(question.place)
+        if given is not None and (showing.id, question.place) == wanted:
+            return Step(view, showing, question, given, meets=False)
+    for view, showing, question in steps:
+        if question.place not in showing.given:
+            begun = any(other.given for other in view.showings)
+            return Step(view, showing, question, None, meets=view.meet and not begun and met != view.id)
+    return None
+
+
+def _shown(whole: Packet, step: Step, meeting: Meeting | None) -> dict[str, Any]:
+    """Return what the drill's template shows of a step."""
+    if meeting is not None:
+        next_url = url_for("learner.drill", met=step.round.id)
+        return {"meeting": meeting, "next_url": next_url, "pictures": len(step.round.showings), "numbers": None}
+    return {
+        "round": step.round,
+        "showing": step.showing,
+        "question": step.question,
+        "given": step.given,
+        "hint": "hint" in request.args,
+        "numbers": numbers_of(whole, step.showing.id),
+        "post": Post(answer_id=_new_answer_id(), shown_at=now().isoformat()),
+    }
+
+
+def _new_answer_id() -> str:
+    """Return a UUID of version 7 (RFC 9562, section 5.7): 48 bits of milliseconds, then chance."""
+    value = int(now().timestamp() * 1000) << 80 | dice().getrandbits(80)
+    value = value & ~(0xF << 76) | 0x7 << 76
+    return str(uuid.UUID(int=value & ~(0x3 << 62) | 0x2 << 62))
+
+
+def _from_form(received_at: datetime) -> NewAnswer:
+    said, _, sure = forms.text("answer").partition(":")
+    shown_at = _instant(forms.text("shown_at"), "shown_at")
+    return NewAnswer(
+        id=forms.text("id"),
+        showing=forms.whole("showing", "The picture"),
+        ask=forms.whole("ask", "The question"),
+        said=said,
+        sure=sure or None,
+        seconds=min(max((received_at - shown_at).total_seconds(), 0.0), MOST_SECONDS),
+        hint=forms.ticked("hint"),
+        at=received_at,
+    )
+
+
+def _from_json(received_at: datetime) -> tuple[list[NewAnswer], list[Refused]]:
+    """Read a batch; an answer that cannot be read is refused by its id, so that it does not hold up the others."""
+    sent = request.get_json(silent=True)
+    answers = sent.get("answers") if isinstance(sent, dict) else None
+    if not isinstance(answers, list) or not answers:
+        raise BadAnswer("Send {answers: [...]} with at least one answer.", field="answers")
+    read: list[NewAnswer] = []
+    unreadable: list[Refused] = []
+    for one in answers:
+        if not isinstance(one, dict) or not isinstance(one.get("id"), str):
+            raise BadAnswer("Each answer must be an object with an id.", field="answers")
+        try:
+            read.append(_one_from_json(one, received_at))
+        except Invalid as fault:
+            unreadable.append(Refused(one["id"][:200], fault.sentence))
+    return read, unreadable
+
+
+def _one_from_json(one: dict[str, Any], received_at: datetime) -> NewAnswer:
+    """Read one answer, or refuse it naming the field."""
+    ahead = timedelta(0)
+    if one.get("phone_now") is not None:
+        ahead = _instant(_typed(one, "phone_now", str), "phone_now") - received_at
+    return NewAnswer(
+        id=_typed(one, "id", str),
+        showing=_typed(one, "showing", int),
+        ask=_typed(one, "ask", int),
+        said=_typed(one, "said", str),
+        sure=_typed(one, "sure", str) if one.get("sure") else None,
+        seconds=float(_typed(one, "seconds", int, float)),
+        hint=bool(one.get("hint", False)),
+        at=_instant(_typed(one, "at", str), "at"),
+        clock_ahead=ahead,
+    )
+
+
+def _typed(one: dict[str, Any], field: str, *types: type) -> Any:
+    value = one.get(field)
+    if not isinstance(value, types) or isinstance(value, bool) or (isinstance(value, str) and len(value) > 200):
+        raise BadAnswer(f'An answer\'s "{field}" is missing or of the wrong kind.', field=field)
+    return value
+
+
+def _instant(text: str, field: str) -> datetime:
+    try:
+        instant = datetime.fromisoformat(text)
+    except ValueError:
+        instant = None
+    if instant is None or instant.tzinfo is None:
+        raise Invalid("A time must be written like 2031-05-01T08:00:00+00:00, with its zone.", field=field)
+    return instant

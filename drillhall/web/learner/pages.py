@@ -1,0 +1,65 @@
+"""Today, where I stand, the pairs and the shelf."""
+
+from __future__ import annotations
+
+from flask import redirect, render_template, url_for
+from werkzeug.wrappers import Response
+
+from drillhall.practice import explaining, reviewing, shelf
+from drillhall.practice.today import the_today
+from drillhall.web.learner.room import blueprint, queue_key
+from drillhall.web.session import now, store, the_person
+
+
+@blueprint.get("/")
+def today() -> str:
+    """Show today's drill and why, and the one big action."""
+    person = the_person()
+    with store().look() as db:
+        page = the_today(db, person.id, now=now())
+    return render_template("learner/today.html", page=page, queue_key=queue_key(person))
+
+
+@blueprint.get("/standing")
+def standing() -> str:
+    """Show where the learner stands, pair by pair."""
+    person = the_person()
+    with store().look() as db:
+        page = reviewing.the_standing(db, person.id, now=now())
+    return render_template("learner/standing.html", page=page)
+
+
+@blueprint.get("/pairs/<int:pair_id>")
+def meet(pair_id: int) -> str:
+    """Show a pair: its forms side by side, what decides and what misleads."""
+    person = the_person()
+    with store().look() as db:
+        meeting = explaining.the_meeting(db, person.id, pair_id, now=now())
+    return render_template("learner/meet.html", meeting=meeting, next_url="", pictures=None)
+
+
+@blueprint.get("/shelf")
+def on_shelf() -> str:
+    """Show the pair sets of this hall."""
+    person = the_person()
+    with store().look() as db:
+        sets = shelf.list_sets(db, person.id)
+    return render_template("learner/shelf.html", sets=sets)
+
+
+@blueprint.post("/shelf/<int:pair_set_id>/take")
+def take(pair_set_id: int) -> Response:
+    """Take a pair set from the shelf and go to today's drill."""
+    person = the_person()
+    with store().work() as db:
+        shelf.take_set(db, person.id, pair_set_id, at=now())
+    return redirect(url_for("learner.today"), code=303)
+
+
+@blueprint.post("/shelf/<int:pair_set_id>/put-back")
+def put_back(pair_set_id: int) -> Response:
+    """Put a pair set back on the shelf."""
+    person = the_person()
+    with store().work() as db:
+        shelf.put_back_set(db, person.id, pair_set_id)
+    return redirect(url_for("learner.on_shelf"), code=303)
