@@ -168,7 +168,7 @@ def information_bits(first: Chances, second: Chances, *, first_prior: float = 0.
         in_first, in_second = first.get(state, 0.0), second.get(state, 0.0)
         over_both = first_prior * in_first + (1 - first_prior) * in_second
         for prior, chance in ((first_prior, in_first), (1 - first_prior, in_second)):
-            if prior > 0 and chance > 0:
+            if prior * chance > 0:
                 bits += prior * chance * math.log2(chance / over_both)
     return min(max(bits, 0.0), 1.0)
 
