@@ -1,0 +1,71 @@
+"""Renders what a packet holds with the very templates of the page without JavaScript."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from flask import Flask, current_app, url_for
+
+from drillhall.practice.packets import Meeting, Packet, PictureView, Question, RoundView, ShowingView, Size
+from drillhall.web.drawing import detail_of, ring_of
+from drillhall.web.packets import next_words_for
+
+
+def init_app(app: Flask) -> None:
+    """Give the templates what they draw and word a drill with."""
+    app.jinja_env.globals.update(ring_of=ring_of, detail_of=detail_of, next_words_for=next_words_for)
+
+
+class TemplateRender:
+    """A packet's Render over the app's templates; `meetings` are the pairs to be met, by the pair's id."""
+
+    def __init__(self, meetings: Mapping[int, Meeting]) -> None:
+        self._meetings = meetings
+
+    def asked(self, round_view: RoundView, showing: ShowingView, question: Question) -> str:
+        """Return the panel that asks the question."""
+        return _text(_kind(question).asked(showing, question, round_view, url_for("learner.answer")))
+
+    def answered(self, round_view: RoundView, showing: ShowingView, question: Question, said: str, next_words: str) -> str:
+        """Return the panel once `said` was said, with an empty slot for how sure."""
+        return _text(_kind(question).answered(showing, question, round_view, said, None, next_words))
+
+    def told(self, showing: ShowingView, question: Question) -> tuple[str, str]:
+        """Return the picture's text alternative and its marks once the question is answered."""
+        kind = _kind(question)
+        return _plain(kind.told_alt(showing, question)), _text(kind.told_marks(showing, question))
+
+    def hint_marks(self, showing: ShowingView, question: Question) -> str:
+        """Return the marks that the hint shows."""
+        return _text(_macros("parts/picture.html").marks(showing.picture, question.hint_mark))
+
+    def meet(self, round_view: RoundView) -> str:
+        """Return the page on which the round's pair is met."""
+        meeting = self._meetings[round_view.pair.id]
+        return _text(_macros("parts/meeting.html").meet(meeting, url_for("learner.drill"), len(round_view.showings)))
+
+    def address(self, picture: PictureView, size: Size) -> str:
+        """Return where the bytes of a picture are."""
+        return url_for("pictures.the_picture", public_id=picture.public_id, recipe=size.recipe)
+
+    def end_url(self, packet: Packet) -> str:
+        """Return the address of the page that ends the drill."""
+        return url_for("learner.drill_end", drill=packet.drill_id)
+
+
+def _macros(name: str) -> Any:
+    return current_app.jinja_env.get_template(name).module
+
+
+def _kind(question: Question) -> Any:
+    return _macros(f"learner/kinds/{question.kind}.html")
+
+
+def _text(markup: str) -> str:
+    return str(markup).strip()
+
+
+def _plain(markup: Any) -> str:
+    """Return text for an attribute that a script sets: without entities, without the template's line ends."""
+    return " ".join(markup.unescape().split())
