@@ -2,10 +2,8 @@
 
 from __future__ import annotations
 
-import logging
 import signal
 from datetime import UTC, datetime, timedelta
-from logging.handlers import RotatingFileHandler
 from pathlib import Path
 from types import FrameType
 from typing import TYPE_CHECKING, Any, Final
@@ -20,6 +18,7 @@ from drillhall.people import hall, links
 from drillhall.pictures.storage import FolderStorage
 from drillhall.store.session import Store
 from drillhall.web.app import MOST_BYTES, make_app
+from drillhall.web.faults import write_faults_to
 
 if TYPE_CHECKING:
     from flask import Flask
@@ -44,7 +43,7 @@ def serve(data: Path | None, port: int | None, listen: str | None, demo: bool) -
 
 def serve_hall(settings: Settings, store: Store, *, lines: tuple[str, ...] = ()) -> None:
     """Serve an opened hall until it is told to stop; `lines` are printed under its address, `{address}` filled in."""
-    _log_faults(settings)
+    write_faults_to(settings.log_file)
     app = make_app(settings, store, FolderStorage(settings.pictures_folder))
     server, port = _listen(app, settings)
     address = settings.public_url or f"http://{_in_address(settings.listen)}:{port}"
@@ -100,14 +99,6 @@ def _greeting(settings: Settings, store: Store, address: str) -> tuple[str, ...]
 
 def _in_address(host: str) -> str:
     return f"[{host}]" if ":" in host else host
-
-
-def _log_faults(settings: Settings) -> None:
-    handler = RotatingFileHandler(settings.log_file, maxBytes=500_000, backupCount=2, encoding="utf-8", delay=True)
-    handler.setFormatter(logging.Formatter("%(asctime)s %(levelname)s %(message)s", "%Y-%m-%dT%H:%M:%S%z"))
-    logger = logging.getLogger("drillhall")
-    logger.addHandler(handler)
-    logger.setLevel(logging.WARNING)
 
 
 def _stop(_signal: int, _frame: FrameType | None) -> None:

@@ -114,6 +114,16 @@ def the_person_of(db: Session, account_id: int) -> Person:
     return _person(_account(db, account_id))
 
 
+def the_keeper(db: Session) -> Person:
+    """Return who has kept the hall longest, or raise NotFound while nobody does."""
+    row = db.scalars(
+        select(AccountRow).where(AccountRow.is_keeper.is_(True), AccountRow.retired_at.is_(None)).order_by(AccountRow.id)
+    ).first()
+    if row is None:
+        raise NotFound("This hall has no keeper yet. Begin with the link that `drillhall serve` prints.")
+    return _person(row)
+
+
 def change_passphrase(db: Session, person: Person, *, old: str, new: str, at: datetime) -> None:
     """Set a new passphrase with the old one shown, and sign out every other device."""
     account = _account(db, person.id)

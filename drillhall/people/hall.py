@@ -9,14 +9,16 @@ from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
 from drillhall.store.models.people import AccountRow, SettingRow
+from drillhall.store.queries import keeper
 
-SECRET_KEY = "secret_key"
+KEY_OF_FORMS = "secret_key"
 OPEN_SIGN_UP = "open_sign_up"
 
 
 def find_secret_key(db: Session) -> str | None:
     """Return the secret that signs this hall's forms, or None before it was made."""
-    return _find(db, SECRET_KEY)
+    known = _find(db, KEY_OF_FORMS)
+    return known if isinstance(known, str) else None
 
 
 def make_secret_key(db: Session) -> str:
@@ -25,9 +27,14 @@ def make_secret_key(db: Session) -> str:
     if known is not None:
         return known
     made = secrets.token_hex(32)
-    db.add(SettingRow(key=SECRET_KEY, value=made))
+    db.add(SettingRow(key=KEY_OF_FORMS, value=made))
     db.flush()
     return made
+
+
+def count_everything(db: Session) -> tuple[tuple[str, int], ...]:
+    """Return what the hall holds, counted: accounts, pairs, pictures, answers and so on."""
+    return keeper.count_everything(db)
 
 
 def has_keeper(db: Session) -> bool:

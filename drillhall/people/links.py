@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import datetime
 
-from sqlalchemy import delete, select, update
+from sqlalchemy import ColumnElement, delete, select, update
 from sqlalchemy.orm import Session
 
 from drillhall.errors import NotFound
@@ -45,6 +45,6 @@ def use_link(db: Session, purpose: str, token: str, *, at: datetime) -> int | No
     return account_id
 
 
-def _good(purpose: str, token: str, at: datetime) -> tuple[object, ...]:
+def _good(purpose: str, token: str, at: datetime) -> tuple[ColumnElement[bool], ...]:
     row = OneTimeLinkRow
     return row.token_hash == hash_token(token), row.purpose == purpose, row.used_at.is_(None), row.until > at

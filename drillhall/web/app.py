@@ -14,14 +14,14 @@ from drillhall.config import Settings, asset_folder
 from drillhall.people import hall, permissions
 from drillhall.people.person import Person
 from drillhall.store.session import Store
-from drillhall.web import account, errors, keeper, rendering, session, wording
+from drillhall.web import account, errors, keeper, learner, rendering, session, wording
 from drillhall.web.proxy import BelieveOneProxy
 from drillhall.web.who_may import ACTION_OF
 
 if TYPE_CHECKING:
     from drillhall.pictures.storage import Storage
 
-BLUEPRINTS: Final = (account.blueprint, keeper.blueprint)
+BLUEPRINTS: Final = (account.blueprint, keeper.blueprint, learner.blueprint)
 
 ROOMS: Final = (
     ("learner.today", "Today"),

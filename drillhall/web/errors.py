@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import logging
 import secrets
 from typing import Final
 
@@ -13,6 +12,7 @@ from werkzeug.wrappers import Response as BaseResponse
 
 from drillhall.errors import Conflict, DrillhallError, Invalid, NotAllowed, NotFound, TooMany, Unavailable
 from drillhall.web import session
+from drillhall.web.faults import LOG, log_fault
 from drillhall.web.forms import safe_next
 
 STATUS: Final[tuple[tuple[type[DrillhallError], int], ...]] = (
@@ -49,8 +49,6 @@ SENTENCES: Final = {
     429: "Wait a little, then try again.",
     503: "Nothing is lost. Try again in a moment.",
 }
-
-log = logging.getLogger("drillhall")
 
 
 def init_app(app: Flask) -> None:
@@ -92,10 +90,10 @@ def _refused(error: DrillhallError) -> Response:
     response = error_page(status, error.sentence, field=getattr(error, "field", ""))
     if isinstance(error, TooMany):
         response.headers["Retry-After"] = str(error.wait_seconds)
-        log.warning("too many tries: %s", request.endpoint)
+        LOG.warning("too many tries: %s", request.endpoint)
     if isinstance(error, Unavailable):
         response.headers["Retry-After"] = "5"
-        log.warning("unavailable: %s", request.endpoint)
+        LOG.warning("unavailable: %s", request.endpoint)
     return response
 
 
@@ -119,7 +117,7 @@ def _unknown_host(_error: SecurityError) -> Response:
 def _by_number(error: HTTPException) -> BaseResponse:
     status = error.code or 500
     if status < 400:
-        return error.get_response()  # type: ignore[return-value]
+        return error.get_response()
     response = error_page(status, SENTENCES.get(status, SENTENCES[400]))
     for name, value in error.get_headers():
         if name in {"Allow", "Retry-After"}:
@@ -130,9 +128,9 @@ def _by_number(error: HTTPException) -> BaseResponse:
 def _broken(error: InternalServerError) -> Response:
     mark = secrets.token_hex(3)
     cause = error.original_exception
-    log.error("fault %s at %s: %s", mark, request.endpoint, type(cause).__name__, exc_info=cause)
+    log_fault(mark, request.endpoint, cause)
     return error_page(
         500,
-        "That is the hall's fault, not yours. What you had saved before is safe. Try once more; if it stays, tell the keeper the mark below.",
+        "That is the hall's fault, not yours. What was saved is safe. Try once more; if it stays, tell the keeper the mark below.",
         mark=mark,
     )

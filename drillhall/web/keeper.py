@@ -2,8 +2,119 @@
 
 from __future__ import annotations
 
+import os
+import shutil
+from pathlib import Path
 from typing import Final
 
-from flask import Blueprint
+from flask import Blueprint, redirect, render_template, request, url_for
+from flask import session as form_session
+from werkzeug.wrappers import Response
+
+from drillhall import __version__
+from drillhall.errors import Invalid
+from drillhall.people import accounts, audit, hall, invitations
+from drillhall.web import forms, session
+from drillhall.web.faults import list_faults
+from drillhall.web.session import now, store, the_person
 
 blueprint: Final = Blueprint("keeper", __name__, url_prefix="/hall")
+Page = str | tuple[str, int] | Response
+
+MOST_FILES_COUNTED: Final = 50_000
+
+
+@blueprint.get("")
+def state() -> Page:
+    """Show how the hall is."""
+    settings = session.settings()
+    with store().look() as db:
+        counts, is_open = hall.count_everything(db), hall.is_open(db)
+    return render_template(
+        "keeper/state.html",
+        hall_version=__version__,
+        settings=settings,
+        is_sqlite=store().is_sqlite,
+        used=_folder_bytes(settings.data_folder),
+        free=shutil.disk_usage(settings.data_folder).free,
+        counts=counts,
+        is_open=is_open,
+        faults=list_faults(settings.log_file),
+    )
+
+
+@blueprint.get("/people")
+def people() -> Page:
+    """List everybody's account."""
+    with store().look() as db:
+        listed = accounts.list_accounts(db)
+    return render_template("keeper/people.html", accounts=listed)
+
+
+@blueprint.post("/people/<int:account_id>/close")
+def close_account(account_id: int) -> Page:
+    """Close an account and sign its devices out."""
+    with store().work() as db:
+        accounts.retire_account(db, account_id, by=the_person(), at=now())
+    return redirect(url_for("keeper.people"), code=303)
+
+
+@blueprint.route("/invitations", methods=["GET", "POST"])
+def invite() -> Page:
+    """List the invitations and make one; its link is shown once, on the page after."""
+    if request.method == "GET":
+        return _invitations_page()
+    try:
+        with store().work() as db:
+            places, days = forms.whole("places", "Places"), forms.whole("days", "Days")
+            note = forms.text("note")
+            token = invitations.invite(db, by=the_person(), at=now(), places=places, days=days, note=note)
+    except Invalid as error:
+        return _invitations_page(error), 422
+    # The link is stored nowhere, so it travels to the next page in the keeper's own browser.
+    form_session["invitation"] = token
+    return redirect(url_for("keeper.invite"), code=303)
+
+
+@blueprint.post("/invitations/<int:invitation_id>/end")
+def end_invitation(invitation_id: int) -> Page:
+    """End an invitation before its time."""
+    with store().work() as db:
+        invitations.end_invitation(db, invitation_id, by=the_person(), at=now())
+    return redirect(url_for("keeper.invite"), code=303)
+
+
+@blueprint.post("/sign-up")
+def sign_up() -> Page:
+    """Let anybody join, or nobody without an invitation."""
+    is_open = forms.text("open") == "yes"
+    with store().work() as db:
+        hall.set_open(db, is_open=is_open)
+        audit.note(db, "hall opened to all" if is_open else "hall joined by invitation", at=now(), by=the_person().id)
+    return redirect(url_for("keeper.state"), code=303)
+
+
+def _invitations_page(wrong: Invalid | None = None) -> str:
+    token = form_session.pop("invitation", None)
+    with store().look() as db:
+        listed = invitations.list_invitations(db)
+    link = _outside_address(url_for("account.join", token=token)) if token else ""
+    return render_template("keeper/invite.html", invitations=listed, link=link, wrong=wrong, at=now())
+
+
+def _outside_address(path: str) -> str:
+    """Return the address by which others reach a page."""
+    return (session.settings().public_url or request.host_url.rstrip("/")) + path
+
+
+def _folder_bytes(folder: Path) -> int | None:
+    """Return what a folder's files weigh together, or None where they are too many to count while somebody waits."""
+    total = 0
+    for number, entry in enumerate(path for where, _, names in os.walk(folder) for path in (os.path.join(where, name) for name in names)):
+        if number >= MOST_FILES_COUNTED:
+            return None
+        try:
+            total += os.stat(entry).st_size
+        except FileNotFoundError:  # swept while we counted
+            continue
+    return total

@@ -8,7 +8,8 @@ from hashlib import sha256
 from random import Random
 from typing import TYPE_CHECKING, cast
 
-from flask import Response, current_app, g, request
+from flask import current_app, g, request
+from werkzeug.wrappers import Response
 
 from drillhall.config import Settings
 from drillhall.errors import NotFound

@@ -24,11 +24,21 @@ ACTION_OF: Final[Mapping[str, str]] = MappingProxyType(
         "keeper.state": "keep the hall",
         "keeper.people": "keep the hall",
         "keeper.close_account": "keep the hall",
-        "keeper.invitations": "keep the hall",
+        "keeper.invite": "keep the hall",
         "keeper.end_invitation": "keep the hall",
         "keeper.sign_up": "keep the hall",
         # The learner's rooms
         "learner.today": "own drill",
+        "learner.plan": "own drill",
+        "learner.packet": "own drill",
+        "learner.drill": "own drill",
+        "learner.answer": "own drill",
+        "learner.drill_end": "own drill",
+        "learner.standing": "own drill",
+        "learner.meet": "own drill",
+        "learner.shelf": "own drill",
+        "learner.take": "own drill",
+        "learner.put_back": "own drill",
         # Pictures
         # Catalogues
     }
