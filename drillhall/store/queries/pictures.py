@@ -1,0 +1,154 @@
+"""What the picture door reads: files with their rights, who holds them, an owner's pictures, and the forms that are known."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from sqlalchemy import Row as Result
+from sqlalchemy import Select, exists, func, select
+from sqlalchemy.orm import Session
+
+from drillhall.core.rights import Purpose, Rights, read_licence
+from drillhall.store.models.catalogue import CatalogueFormRow, CataloguePictureRow, CatalogueRow, PairSetRow, StewardRow, TakenSetRow
+from drillhall.store.models.concepts import FormRow, NameRow, VernacularRow
+from drillhall.store.models.pictures import FileRow, PictureRow, RightsRow
+
+
+def rights_of(row: RightsRow) -> Rights:
+    """Return the rights that a row keeps, as core judges them."""
+    return Rights(
+        creator=row.creator,
+        licence=read_licence(row.licence_url or row.licence),
+        credit=row.credit,
+        rights_owner=row.rights_owner,
+        source=row.source,
+        title=row.title,
+        statement=row.statement,
+        agreed=frozenset(Purpose[name.upper()] for name in row.agreed.split()),
+        until=row.may_until,
+    )
+
+
+def find_file(db: Session, public_id: str, recipe: str) -> tuple[FileRow, PictureRow, RightsRow] | None:
+    """Return a served file with its picture and rights, or None; the original is never among them."""
+    query = (
+        select(FileRow, PictureRow, RightsRow)
+        .join(PictureRow, PictureRow.id == FileRow.picture_id)
+        .join(RightsRow, RightsRow.picture_id == PictureRow.id)
+        .where(PictureRow.public_id == public_id, FileRow.recipe == recipe, FileRow.size_name != "original")
+    )
+    found = db.execute(query).first()
+    return (found[0], found[1], found[2]) if found else None
+
+
+def is_accepted(db: Session, picture_id: int) -> bool:
+    """Whether a catalogue in use holds the picture."""
+    return bool(db.scalar(select(_holding(picture_id).exists())))
+
+
+def is_steward_of(db: Session, account_id: int, picture_id: int) -> bool:
+    """Whether somebody is steward of a catalogue in use that holds the picture."""
+    mine = _holding(picture_id).where(exists().where(StewardRow.catalogue_id == CatalogueRow.id, StewardRow.account_id == account_id))
+    return bool(db.scalar(select(mine.exists())))
+
+
+def _holding(picture_id: int) -> Select[int]:
+    return (
+        select(CatalogueRow.id)
+        .join(CataloguePictureRow, CataloguePictureRow.catalogue_id == CatalogueRow.id)
+        .where(CataloguePictureRow.picture_id == picture_id, CataloguePictureRow.retired_at.is_(None), CatalogueRow.retired_at.is_(None))
+    )
+
+
+def count_own(db: Session, account_id: int) -> int:
+    """Return how many pictures somebody has that are not retired."""
+    query = select(func.count()).where(PictureRow.owner_id == account_id, PictureRow.retired_at.is_(None))
+    return db.scalar(query) or 0
+
+
+def own_pictures(db: Session, account_id: int, *, skip: int, most: int) -> list[tuple[PictureRow, RightsRow]]:
+    """Return somebody's pictures that are not retired, the latest first."""
+    query = (
+        select(PictureRow, RightsRow)
+        .join(RightsRow, RightsRow.picture_id == PictureRow.id)
+        .where(PictureRow.owner_id == account_id, PictureRow.retired_at.is_(None))
+        .order_by(PictureRow.made_at.desc(), PictureRow.id.desc())
+        .offset(skip)
+        .limit(most)
+    )
+    return [(picture, rights) for picture, rights in db.execute(query)]
+
+
+def has_own(db: Session, account_id: int, content_sha256: str) -> bool:
+    """Whether somebody has a picture of the same bytes that is not retired."""
+    query = exists().where(PictureRow.owner_id == account_id, PictureRow.content_sha256 == content_sha256, PictureRow.retired_at.is_(None))
+    return bool(db.scalar(select(query)))
+
+
+def find_own(db: Session, account_id: int, public_id: str) -> PictureRow | None:
+    """Return somebody's picture that is not retired, or None."""
+    query = select(PictureRow).where(PictureRow.owner_id == account_id, PictureRow.public_id == public_id, PictureRow.retired_at.is_(None))
+    return db.scalar(query)
+
+
+def served_files(db: Session, picture_ids: Sequence[int]) -> dict[int, list[FileRow]]:
+    """Return the sizes that are served, by picture, from small to large."""
+    query = select(FileRow).where(FileRow.picture_id.in_(picture_ids), FileRow.size_name != "original").order_by(FileRow.width_px)
+    found: dict[int, list[FileRow]] = {}
+    for file in db.scalars(query):
+        found.setdefault(file.picture_id, []).append(file)
+    return found
+
+
+def titles_holding(db: Session, picture_ids: Sequence[int]) -> dict[int, list[str]]:
+    """Return the titles of the catalogues in use that hold each picture."""
+    query = (
+        select(CataloguePictureRow.picture_id, CatalogueRow.title)
+        .join(CatalogueRow, CatalogueRow.id == CataloguePictureRow.catalogue_id)
+        .where(CataloguePictureRow.picture_id.in_(picture_ids), CataloguePictureRow.retired_at.is_(None), CatalogueRow.retired_at.is_(None))
+        .order_by(CatalogueRow.title)
+    )
+    found: dict[int, list[str]] = {}
+    for picture_id, title in db.execute(query):
+        found.setdefault(picture_id, []).append(title)
+    return found
+
+
+def catalogues_near(db: Session, account_id: int) -> list[int]:
+    """Return the catalogues in use from which somebody has taken a set or of which she is steward; all of them where there is none."""
+    from_it = PairSetRow.catalogue_id == CatalogueRow.id
+    taken = exists().where(from_it, TakenSetRow.pair_set_id == PairSetRow.id, TakenSetRow.account_id == account_id)
+    written = exists().where(StewardRow.catalogue_id == CatalogueRow.id, StewardRow.account_id == account_id)
+    in_use = select(CatalogueRow.id).where(CatalogueRow.retired_at.is_(None)).order_by(CatalogueRow.title)
+    return list(db.scalars(in_use.where(taken | written))) or list(db.scalars(in_use))
+
+
+def forms_of_catalogues(db: Session, catalogue_ids: Sequence[int]) -> Sequence[Result[str, str, FormRow, str]]:
+    """Return the forms in use of some catalogues, in their order: catalogue title, its subject, the form, its name there."""
+    called = (
+        select(VernacularRow.name)
+        .where(VernacularRow.concept_id == FormRow.concept_id)
+        .order_by(VernacularRow.id != func.coalesce(CatalogueFormRow.vernacular_id, 0), VernacularRow.language != CatalogueRow.language)
+    )
+    latin = (
+        select(NameRow.scientific_name)
+        .where(NameRow.concept_id == FormRow.concept_id)
+        .order_by(NameRow.id != func.coalesce(CatalogueFormRow.name_id, 0), NameRow.according_to != CatalogueRow.list_name)
+    )
+    name = func.coalesce(called.limit(1).scalar_subquery(), latin.limit(1).scalar_subquery(), CatalogueFormRow.key)
+    query = (
+        select(CatalogueRow.title, CatalogueRow.subject, FormRow, name)
+        .join(CatalogueFormRow, CatalogueFormRow.catalogue_id == CatalogueRow.id)
+        .join(FormRow, FormRow.id == CatalogueFormRow.form_id)
+        .where(CatalogueRow.id.in_(catalogue_ids), CatalogueFormRow.retired_at.is_(None))
+        .order_by(CatalogueRow.title, CatalogueRow.id, CatalogueFormRow.place, CatalogueFormRow.id)
+    )
+    return db.execute(query).all()
+
+
+def forms_by_id(db: Session, form_ids: Sequence[int]) -> dict[int, tuple[FormRow, str]]:
+    """Return forms with a name for each, whatever catalogue says it: its vernacular, else its scientific one."""
+    called = select(VernacularRow.name).where(VernacularRow.concept_id == FormRow.concept_id).order_by(VernacularRow.id)
+    latin = select(NameRow.scientific_name).where(NameRow.concept_id == FormRow.concept_id).order_by(NameRow.id)
+    name = func.coalesce(called.limit(1).scalar_subquery(), latin.limit(1).scalar_subquery(), "")
+    return {form.id: (form, said) for form, said in db.execute(select(FormRow, name).where(FormRow.id.in_(form_ids)))}
