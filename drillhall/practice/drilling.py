@@ -71,7 +71,8 @@ def start_drill(db: Session, account_id: int, *, drill_id: str, at: datetime) ->
         planned_day=today,
         until=at + GOOD_FOR,
         minutes=account.minutes_a_day,
-        pace_ms=round(plan.seconds_a_showing * 1000),
+        showing_ms=round(plan.pace.showing_seconds * 1000),
+        pace_ms=round(plan.pace.answer_seconds * 1000),
     )
     db.add(drill)
     db.flush()

@@ -70,7 +70,7 @@ def _first_answers(db: Session, drill_ids: Iterable[str]) -> dict[str, datetime]
         .where(RoundRow.drill_id.in_(list(drill_ids)))
         .group_by(RoundRow.drill_id)
     )
-    return dict(db.execute(query).tuples())
+    return {drill_id: first_at for drill_id, first_at in db.execute(query)}  # noqa: C416 - dict() takes a result for a mapping
 
 
 def refold_pairs(db: Session, account_id: int, pair_ids: Iterable[int]) -> None:

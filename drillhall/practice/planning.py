@@ -22,8 +22,19 @@ from drillhall.store.queries import log
 USUAL_SECONDS = 12.0
 FEW_ANSWERS = 12
 QUICKEST_SECONDS, SLOWEST_SECONDS = 4.0, 45.0
+READING_SECONDS = 4.0
+"""What a learner takes to read what is said after an answer; from memory, not measured."""
+
 FADES = 0.93
 """What each drill since leaves of a picture's weight in the share of turns."""
+
+
+@dataclass(frozen=True, slots=True)
+class Pace:
+    """How quick a learner is: seconds that a whole showing takes her, and seconds from picture to the name of a form."""
+
+    showing_seconds: float
+    answer_seconds: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,7 +46,7 @@ class DrillPlan:
     catalogues: Mapping[int, int]
     skill: Skill
     memories: Mapping[int, Memory]
-    seconds_a_showing: float
+    pace: Pace
 
 
 def plan_for(db: Session, account: AccountRow, *, today: date) -> DrillPlan:
@@ -65,8 +76,8 @@ def plan_for(db: Session, account: AccountRow, *, today: date) -> DrillPlan:
         )
         for place, row in taken
     }
-    seconds = seconds_a_showing(log.recent_seconds(db, account.id))
-    wish = DrillWish(account.minutes_a_day, seconds, account.new_a_day, account.round_length)
+    pace = the_pace(log.recent_seconds(db, account.id))
+    wish = DrillWish(account.minutes_a_day, pace.showing_seconds, account.new_a_day, account.round_length)
     dice = random.Random(f"{account.id} {today.isoformat()} {sum(today_count.values())}")
     return DrillPlan(
         rounds=plan_drill(list(pairs.values()), wish, today=today, dice=dice),
@@ -74,7 +85,7 @@ def plan_for(db: Session, account: AccountRow, *, today: date) -> DrillPlan:
         catalogues={row.id: row.catalogue_id for _, row in taken},
         skill=skill,
         memories=memories,
-        seconds_a_showing=seconds,
+        pace=pace,
     )
 
 
@@ -90,11 +101,21 @@ def memory_of(row: MemoryRow) -> Memory:
     )
 
 
-def seconds_a_showing(seconds: Sequence[float]) -> float:
-    """Return the learner's usual time for a picture: her median, once there are answers enough, within bounds."""
-    if len(seconds) < FEW_ANSWERS:
-        return USUAL_SECONDS
-    return min(max(median(seconds), QUICKEST_SECONDS), SLOWEST_SECONDS)
+def the_pace(answers: Sequence[tuple[int, float, bool]]) -> Pace:
+    """Return how quick a learner is: medians over her latest answers, once there are enough, within bounds.
+
+    Parameters
+    ----------
+    answers : (showing, seconds from seeing the picture to the answer, whether a form was named).
+    """
+    showings: dict[int, float] = defaultdict(float)
+    for showing_id, seconds, _ in answers:
+        showings[showing_id] += seconds
+    named = [seconds for _, seconds, is_form in answers if is_form]
+    if len(named) < FEW_ANSWERS:
+        return Pace(USUAL_SECONDS, USUAL_SECONDS - READING_SECONDS)
+    a_showing = median(showings.values()) + READING_SECONDS
+    return Pace(min(max(a_showing, QUICKEST_SECONDS), SLOWEST_SECONDS), median(named))
 
 
 def _once_each(rows: Sequence[reading.TakenPair]) -> list[tuple[int, reading.TakenPair]]:

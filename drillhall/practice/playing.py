@@ -69,7 +69,7 @@ def the_packet(db: Session, account_id: int, drill_id: str, *, now: datetime) ->
         minutes=drill.minutes,
         rounds=tuple(_round(logged, by_round[logged.id], lores[logged.pair_id], views, given) for logged in played),
         withdrawn=tuple(sorted(views[picture_id].public_id for picture_id in gone if picture_id in views)),
-        seconds_a_showing=drill.pace_ms / 1000,
+        seconds_a_showing=drill.showing_ms / 1000,
         single_keys=account.single_keys,
         subject=db.get_one(CatalogueRow, rounds[0].catalogue_id).subject if rounds else "",
     )

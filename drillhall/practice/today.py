@@ -95,10 +95,10 @@ def the_today(db: Session, account_id: int, *, now: datetime) -> TodayPage:
     return TodayPage(
         lines=_lines(db, account_id, plan),
         pictures=pictures,
-        minutes=max(1, round(pictures * plan.seconds_a_showing / 60)),
+        minutes=max(1, round(pictures * plan.pace.showing_seconds / 60)),
         open_drill=current.id if current is not None and left else "",
         left=left,
-        look_again=_look_again(db, account_id, today=today, now=now),
+        look_again=_look_again(db, account, today=today, now=now),
         coming=_coming(plan, account, today),
         has_sets=bool(plan.pairs),
         done_today=sum(log.rounds_on(db, account_id, today).values()),
@@ -133,20 +133,23 @@ def _lines(db: Session, account_id: int, plan: DrillPlan) -> tuple[PairLine, ...
 def _coming(plan: DrillPlan, account: AccountRow, today: date) -> tuple[ComingDay, ...]:
     """Return the next three days on which anything falls due."""
     due = Counter(pair.due_day for pair in plan.pairs.values() if pair.due_day is not None and pair.due_day > today)
-    seconds = plan.seconds_a_showing * (account.round_length or 3)
+    seconds = plan.pace.showing_seconds * (account.round_length or 3)
     days = sorted(day for day in due if day <= today + timedelta(days=7))[:3]
     return tuple(ComingDay(day, due[day], max(1, round(due[day] * seconds / 60))) for day in days)
 
 
-def _look_again(db: Session, account_id: int, *, today: date, now: datetime) -> LookAgain | None:
-    for answer, showing, logged in log.certain_answers(db, account_id, since=now - LOOK_BACK):
+def _look_again(db: Session, account: AccountRow, *, today: date, now: datetime) -> LookAgain | None:
+    for answer, showing, logged in log.certain_answers(db, account.id, since=now - LOOK_BACK):
         ask = showing.asks[answer.ask]
         if ask["kind"] == "form" and answer.said != ask["key"] and not showing.third:
-            return _explain(db, account_id, answer, showing, logged, today=today)
+            days_ago = (today - local_day(account, answer.at)).days
+            return _explain(db, account.id, int(answer.said), showing, logged, today=today, days_ago=days_ago)
     return None
 
 
-def _explain(db: Session, account_id: int, answer: AnswerRow, showing: ShowingRow, logged: RoundRow, *, today: date) -> LookAgain | None:
+def _explain(
+    db: Session, account_id: int, said: int, showing: ShowingRow, logged: RoundRow, *, today: date, days_ago: int
+) -> LookAgain | None:
     if reading.withdrawn(db, account_id, [showing.picture_id], on=today):
         return None
     lores = lore_of_pairs(db, logged.catalogue_id, [logged.pair_id])
@@ -157,12 +160,11 @@ def _explain(db: Session, account_id: int, answer: AnswerRow, showing: ShowingRo
     forms = forms_of_lore(db, logged.catalogue_id, lore)
     portraits = the_portraits(db, account_id, logged.catalogue_id, set(forms), on=today)
     told = explained(lore, forms[showing.form_id], picture, portraits)
-    said = int(answer.said)
     return LookAgain(
         picture=picture,
         explained=told,
         said=None if said == NEITHER else forms[said],
-        days_ago=max(0, (today - answer.at.date()).days),
+        days_ago=max(0, days_ago),
         mark=told.mark,
     )
 

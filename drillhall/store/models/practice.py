@@ -12,7 +12,8 @@ from drillhall.store.base import Row
 
 
 class DrillRow(Row):
-    """One sitting of a learner, as planned; `zone` is hers at planning, `pace_ms` her median time a showing then.
+    """One sitting of a learner, as planned; `zone` is hers at planning, `showing_ms` what a
+    showing took her then, `pace_ms` her median time from seeing a picture to naming it.
 
     `first_at` and `local_day` are derived from the log: the first answer given, and its date in the drill's zone,
     never earlier than that of the learner's drill before.
@@ -31,6 +32,7 @@ class DrillRow(Row):
     planned_day: Mapped[date]
     until: Mapped[datetime]
     minutes: Mapped[int]
+    showing_ms: Mapped[int]
     pace_ms: Mapped[int]
     first_at: Mapped[datetime | None]
     local_day: Mapped[date | None]

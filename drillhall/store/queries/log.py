@@ -60,10 +60,15 @@ def rounds_on(db: Session, account_id: int, day: date) -> dict[int, int]:
     return {pair_id: int(count) for pair_id, count in db.execute(query)}
 
 
-def recent_seconds(db: Session, account_id: int, *, limit: int = 90) -> list[float]:
-    """Return the seconds of the learner's latest answers."""
-    query = select(AnswerRow.seconds).where(AnswerRow.account_id == account_id).order_by(AnswerRow.at.desc()).limit(limit)
-    return list(db.scalars(query))
+def recent_seconds(db: Session, account_id: int, *, limit: int = 120) -> list[tuple[int, float, bool]]:
+    """Return (showing, seconds, whether a form was named) of the learner's latest answers."""
+    query = (
+        select(AnswerRow.showing_id, AnswerRow.seconds, AnswerRow.sure.is_not(None))
+        .where(AnswerRow.account_id == account_id)
+        .order_by(AnswerRow.at.desc())
+        .limit(limit)
+    )
+    return [(showing_id, seconds, bool(named)) for showing_id, seconds, named in db.execute(query)]
 
 
 def open_drill(db: Session, account_id: int, *, now: datetime) -> DrillRow | None:

@@ -5,7 +5,8 @@ from __future__ import annotations
 from flask import redirect, render_template, url_for
 from werkzeug.wrappers import Response
 
-from drillhall.practice import explaining, reviewing, shelf
+from drillhall.practice import explaining, reviewing
+from drillhall.practice import shelf as shelving
 from drillhall.practice.today import the_today
 from drillhall.web.learner.room import blueprint, queue_key
 from drillhall.web.session import now, store, the_person
@@ -39,11 +40,11 @@ def meet(pair_id: int) -> str:
 
 
 @blueprint.get("/shelf")
-def on_shelf() -> str:
+def shelf() -> str:
     """Show the pair sets of this hall."""
     person = the_person()
     with store().look() as db:
-        sets = shelf.list_sets(db, person.id)
+        sets = shelving.list_sets(db, person.id)
     return render_template("learner/shelf.html", sets=sets)
 
 
@@ -52,7 +53,7 @@ def take(pair_set_id: int) -> Response:
     """Take a pair set from the shelf and go to today's drill."""
     person = the_person()
     with store().work() as db:
-        shelf.take_set(db, person.id, pair_set_id, at=now())
+        shelving.take_set(db, person.id, pair_set_id, at=now())
     return redirect(url_for("learner.today"), code=303)
 
 
@@ -61,5 +62,5 @@ def put_back(pair_set_id: int) -> Response:
     """Put a pair set back on the shelf."""
     person = the_person()
     with store().work() as db:
-        shelf.put_back_set(db, person.id, pair_set_id)
-    return redirect(url_for("learner.on_shelf"), code=303)
+        shelving.put_back_set(db, person.id, pair_set_id)
+    return redirect(url_for("learner.shelf"), code=303)

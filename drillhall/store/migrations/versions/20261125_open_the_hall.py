@@ -93,6 +93,7 @@ def upgrade() -> None:
         sa.Column("planned_day", sa.Date(), nullable=False),
         sa.Column("until", sa.DateTime(timezone=True), nullable=False),
         sa.Column("minutes", sa.Integer(), nullable=False),
+        sa.Column("showing_ms", sa.Integer(), nullable=False),
         sa.Column("pace_ms", sa.Integer(), nullable=False),
         sa.Column("first_at", sa.DateTime(timezone=True), nullable=True),
         sa.Column("local_day", sa.Date(), nullable=True),
