@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from random import Random
+
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -83,9 +85,9 @@ def test_parting_leaves_weak_pairs_in_the_front() -> None:
     chosen=st.randoms(use_true_random=False),
     ends=st.booleans(),
 )
-def test_order_keeps_every_pair_its_new_places_and_its_front(forms: list[tuple[int, int, float]], chosen: object, ends: bool) -> None:
+def test_order_keeps_every_pair_its_new_places_and_its_front(forms: list[tuple[int, int, float]], chosen: Random, ends: bool) -> None:
     pairs = [pair(pair_id, *one) for pair_id, one in enumerate(forms, 1)]
-    kinds = [chosen.choice(["new", "weak", ""]) for _ in pairs]  # type: ignore[attr-defined] - hypothesis gives a Random
+    kinds = [chosen.choice(["new", "weak", ""]) for _ in pairs]
     new, weak = ({one.pair_id for one, kind in zip(pairs, kinds, strict=True) if kind == said} for said in ("new", "weak"))
     front = -(-len(pairs) // 3)
     ordered = order(pairs, new=" ".join(map(str, new)), weak=" ".join(map(str, weak)), front=front, ends=ends)

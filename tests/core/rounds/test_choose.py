@@ -1,0 +1,99 @@
+"""Which picture: never seen, then fresh, then typical while it helps, then like the others, then longest ago."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import UTC, datetime, timedelta
+from random import Random
+
+import pytest
+
+from drillhall.core.rounds.choose import PictureShelf
+from drillhall.core.values import Candidate
+
+A, B = 1, 2
+NOW = datetime(2031, 5, 4, 7, 30, tzinfo=UTC)
+
+
+def picture(picture_id: int, form_id: int = A, days: float | None = None, **more: object) -> Candidate:
+    """A picture last seen so many days ago, or never."""
+    seen_at = None if days is None else NOW - timedelta(days=days)
+    return replace(Candidate(picture_id, form_id, seen_at=seen_at), **more)
+
+
+def draw(candidates: list[Candidate], forms: list[int], *, typical_first: bool = True, seed: int = 1) -> list[int]:
+    shelf = PictureShelf(candidates, now=NOW, dice=Random(seed), typical_first=typical_first)
+    return [one.picture_id for one in shelf.draw(forms, instead={A: B, B: A})]
+
+
+@pytest.mark.parametrize(
+    ("better", "worse"),
+    [
+        (picture(1), picture(2, days=400)),  # never seen before seen
+        (picture(1, typical=False), picture(2, days=400)),  # ... however untypical
+        (picture(1, days=60), picture(2, days=59)),  # fresh before not
+        (picture(1, days=61, typical=False), picture(2, days=59)),
+        (picture(1), picture(2, typical=False)),  # typical before not
+        (picture(1, days=5), picture(2, days=20, typical=False)),
+        (picture(1, days=20), picture(2, days=5)),  # longest ago
+        (picture(1, days=2, typical=False), picture(2, days=0.5)),  # not what she saw a while ago
+        (picture(1, days=400), picture(2, own=True)),  # her own are known to her
+        (picture(1, days=400), picture(2, own=True, days=500)),
+    ],
+)
+@pytest.mark.parametrize("seed", range(6))
+def test_the_better_picture_is_taken(better: Candidate, worse: Candidate, seed: int) -> None:
+    assert draw([better, worse], [A], seed=seed) == [better.picture_id]
+    assert draw([worse, better], [A], seed=seed) == [better.picture_id]
+
+
+def test_typical_no_longer_matters_once_steady() -> None:
+    taken = {draw([picture(1), picture(2, typical=False)], [A], typical_first=False, seed=seed)[0] for seed in range(30)}
+    assert taken == {1, 2}
+
+
+def test_equal_pictures_fall_by_the_dice() -> None:
+    taken = {draw([picture(number) for number in range(1, 6)], [A], seed=seed)[0] for seed in range(60)}
+    assert taken == {1, 2, 3, 4, 5}
+
+
+@pytest.mark.parametrize("seed", range(10))
+def test_both_forms_are_shown_alike_so_that_the_background_tells_nothing(seed: int) -> None:
+    candidates = [
+        *(picture(number, A, setting="mud") for number in range(1, 9)),
+        *(picture(number, A, setting="water") for number in range(11, 13)),
+        *(picture(number, B, setting="water") for number in range(21, 29)),
+    ]
+    assert set(draw(candidates, [A, B, A, B], seed=seed)[::2]) == {11, 12}
+
+
+def test_orientation_counts_as_setting_does() -> None:
+    candidates = [picture(1, A, orientation="left"), picture(2, A, orientation="right"), picture(3, B, orientation="right")]
+    assert draw(candidates, [A, B]) == [2, 3]
+
+
+def test_likeness_does_not_outweigh_first_sight() -> None:
+    candidates = [picture(1, A, days=90, setting="water"), picture(2, A, setting="mud"), picture(3, B, setting="water")]
+    assert draw(candidates, [A, B]) == [2, 3]
+
+
+def test_no_picture_is_drawn_twice_though_it_came_twice() -> None:
+    assert draw([picture(1), picture(1)], [A, A]) == [1]
+
+
+def test_form_that_ran_out_is_stood_in_for() -> None:
+    assert sorted(draw([picture(1, A), picture(2, B), picture(3, B)], [A, A, B])) == [1, 2, 3]
+
+
+def test_nothing_stands_in_for_a_form_without_another() -> None:
+    assert draw([picture(1, A)], [9, A]) == [1]
+
+
+def test_picture_seen_in_the_future_is_taken_last() -> None:
+    assert draw([picture(1, days=-1), picture(2, days=3)], [A, A]) == [2, 1]
+
+
+def test_empty_shelf_gives_nothing() -> None:
+    shelf = PictureShelf([], now=NOW, dice=Random(1), typical_first=True)
+    assert shelf.draw([A, B], instead={A: B}) == []
+    assert not shelf.holds(A)
