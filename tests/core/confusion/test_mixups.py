@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections import Counter
 from datetime import date, timedelta
+from itertools import permutations
 from random import Random
 
 import pytest
@@ -83,6 +84,11 @@ def test_counts_halve_every_four_weeks() -> None:
 
 def test_a_count_from_next_week_is_taken_whole() -> None:
     assert decayed([(203011, 3)], week_now=203010) == 3.0
+
+
+def test_sum_over_weeks_is_the_same_in_any_order() -> None:
+    counts = [(203001, 1), (203002, 7), (203003, 3), (203006, 11), (203008, 2)]
+    assert len({decayed(order, week_now=203010) for order in permutations(counts)}) == 1
 
 
 def test_no_counts_sum_to_nothing() -> None:

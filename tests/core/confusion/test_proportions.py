@@ -19,8 +19,9 @@ def test_nothing_shown_is_nothing_known() -> None:
 
 
 def test_all_or_none_right_reach_the_end_exactly() -> None:
-    assert wilson(0, 20).low == 0.0
-    assert wilson(20, 20).high == 1.0
+    for shown in range(1, 400):
+        assert wilson(0, shown).low == 0.0
+        assert wilson(shown, shown).high == 1.0
 
 
 @pytest.mark.parametrize(("right", "shown"), [(-1, 3), (4, 3), (0, -1)])
