@@ -14,6 +14,7 @@ from drillhall.core.values import Direction, TallyKey
 HALF_LIFE_WEEKS: Final = 4.0
 PRIOR_WEIGHT: Final = 8.0
 POOL_WEIGHT: Final = 20.0
+GUESSING_RATE: Final = 0.5
 STARTING_RATE: Final = 0.25
 """Rate of mix-up expected of anybody about any pair before the hall has seen an answer; common practice, no source."""
 
@@ -127,7 +128,8 @@ def prior_rate(*, own: Misses, pair: Misses, everyone: Misses) -> float:
     The overall rate is shrunk to the starting rate; her own and the pair's rate are each shrunk to the overall one, with a weight
     of 20 showings. They are then joined on the logit scale: logit(own) + logit(pair) − logit(overall). That is the additive model
     of persons and items: a learner who misses twice as often as others is expected to do so about a hard pair and an easy one,
-    and one about whom nothing is known gets the pair's rate. A plain average would halve both differences.
+    and one about whom nothing is known gets the pair's rate. A plain average would halve both differences. Since somebody who only
+    guesses misses half, the sum stops at one half, or at the larger of the two rates where that is higher still.
 
     Parameters
     ----------
@@ -155,7 +157,7 @@ def prior_rate(*, own: Misses, pair: Misses, everyone: Misses) -> float:
     own_rate = mixup_rate(own.missed, own.shown, prior=overall, weight=POOL_WEIGHT)
     pair_rate = mixup_rate(pair.missed, pair.shown, prior=overall, weight=POOL_WEIGHT)
     odds = exp(_logit(own_rate) + _logit(pair_rate) - _logit(overall))
-    return odds / (1 + odds)
+    return min(odds / (1 + odds), max(GUESSING_RATE, own_rate, pair_rate))
 
 
 def directions(

@@ -133,6 +133,16 @@ def test_a_weak_learner_and_a_hard_pair_add_up() -> None:
     assert both > max(prior_rate(own=weak, pair=Misses(), everyone=everyone), prior_rate(own=Misses(), pair=hard, everyone=everyone))
 
 
+def test_prior_of_a_guesser_about_a_hard_pair_stops_at_guessing() -> None:
+    assert prior_rate(own=Misses(180, 400), pair=Misses(180, 400), everyone=Misses(100, 1000)) == 0.5
+
+
+def test_prior_goes_beyond_guessing_only_as_far_as_was_seen() -> None:
+    # Nearly everybody takes this form for the other, so that guessing would be better.
+    lured = prior_rate(own=Misses(200, 400), pair=Misses(800, 1000), everyone=Misses(100, 1000))
+    assert lured == pytest.approx(0.8, abs=0.02)
+
+
 def test_few_answers_move_the_prior_only_a_little() -> None:
     assert prior_rate(own=Misses(1, 1), pair=Misses(), everyone=Misses()) == pytest.approx(6 / 21)
 
