@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from datetime import date
@@ -221,6 +222,10 @@ class Folder:
     def picture_bytes(self, picture: FolderPicture) -> bytes:
         """Return the bytes of a picture's file."""
         return self.source.read(PICTURES_FOLDER + picture.file)
+
+    def digest(self, picture: FolderPicture) -> str:
+        """Return the SHA-256 of a picture's file."""
+        return hashlib.sha256(self.picture_bytes(picture)).hexdigest()
 
     def has_file(self, picture: FolderPicture) -> bool:
         """Whether a picture's file is there."""

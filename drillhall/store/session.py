@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from typing import Any
 
@@ -45,17 +45,24 @@ class Store:
 
     @contextmanager
     def look(self) -> Iterator[Session]:
-        """Yield a session for reading; whatever it changed is rolled back."""
+        """Yield a session for reading; whatever it changed is rolled back when it closes."""
         with _translated(), self._look() as db:
-            try:
-                yield db
-            finally:
-                db.rollback()
+            yield db
 
     def close(self) -> None:
         """Give all connections back."""
         self._writer.dispose()
         self._reader.dispose()
+
+
+def if_not_kept(db: Session, undo: Callable[[], None]) -> None:
+    """Call `undo` if the work of this session is rolled back, even where the commit itself fails; for what lies outside the database."""
+    event.listen(db, "after_rollback", lambda _: undo(), once=True)
+
+
+def once_kept(db: Session, do: Callable[[], None]) -> None:
+    """Call `do` when the work of this session has been committed; for what lies outside the database."""
+    event.listen(db, "after_commit", lambda _: do(), once=True)
 
 
 @contextmanager

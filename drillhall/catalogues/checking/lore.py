@@ -63,6 +63,7 @@ def faults_of_forms(catalogue: FolderCatalogue) -> Iterator[Fault]:
     yield from _repeated(CATALOGUE_FILE, "form", [form.key for form in catalogue.forms])
     traits = {trait.key: trait for trait in catalogue.traits}
     seen: dict[tuple[str, ...], str] = {}
+    ranks: dict[str, str] = {}
     for form in catalogue.forms:
         where = _file(f"form {form.key}")
         yield from _bad_key(where, form.key)
@@ -71,6 +72,8 @@ def faults_of_forms(catalogue: FolderCatalogue) -> Iterator[Fault]:
         if twin != form.key:
             mend = "Give one of them another sex, lifeStage, plumage or variant, or join the two."
             yield Fault(where, f"It is the same form as {twin}: same concept, sex, life stage, plumage and variant.", mend)
+        if ranks.setdefault(form.scientific_name, form.taxon_rank) != form.taxon_rank:
+            yield Fault(where, f"{form.scientific_name} has another taxonRank elsewhere in the file.", "Give one name one rank.")
         for trait_key, said in form.traits.items():
             if trait_key in traits:
                 yield from _bad_chances(f"{where}, trait {trait_key}", traits[trait_key], dict(said))

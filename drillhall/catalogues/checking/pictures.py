@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import hashlib
 from collections import defaultdict
 from collections.abc import Iterator
 from typing import Final
@@ -105,7 +104,7 @@ def _same_bytes(folder: Folder) -> Iterator[Fault]:
         seen: dict[str, FolderPicture] = {}
         for picture in alike.values() if len(alike) > 1 else ():
             try:
-                digest = hashlib.sha256(folder.picture_bytes(picture)).hexdigest()
+                digest = folder.digest(picture)
             except BadImport as error:
                 yield Fault(f"{PICTURES_FILE}, line {picture.row}", error.sentence, "Then try again.")
                 continue

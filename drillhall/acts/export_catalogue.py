@@ -1,0 +1,56 @@
+"""Gives a catalogue back as the folder from which it could be imported again."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import date
+
+from sqlalchemy.orm import Session
+
+from drillhall.catalogues.folder import FolderPicture
+from drillhall.catalogues.writing import Sink, list_stored_pictures, stored_catalogue, the_catalogue_id, write_folder
+from drillhall.people.permissions import the_stewarded
+from drillhall.people.person import Person
+from drillhall.pictures.catalogued import bytes_to_hand_out
+from drillhall.pictures.storage import Storage
+
+
+@dataclass(frozen=True, slots=True)
+class Exported:
+    """What an export wrote: how many pictures, and the names of those whose rights keep them in the hall."""
+
+    pictures: int
+    left_out: tuple[str, ...]
+
+
+def export_catalogue(
+    db: Session,
+    storage: Storage,
+    key: str,
+    sink: Sink,
+    *,
+    by: Person,
+    on: date,
+    progress: Callable[[int, int, str], None] | None = None,
+) -> Exported:
+    """Write a catalogue's folder into a sink, for one of its stewards; reads only.
+
+    Her own pictures leave as they came; those of others in their largest size, where their rights allow an export.
+    """
+    catalogue_id = the_stewarded(db, by, the_catalogue_id(db, key))
+    catalogue = stored_catalogue(db, catalogue_id)
+    ids = {held.file: held.picture_id for held in list_stored_pictures(db, catalogue_id)}
+    done = 0
+
+    def content_of(picture: FolderPicture) -> bytes | None:
+        nonlocal done
+        if progress:
+            progress(done, len(catalogue.pictures), picture.file)
+        done += 1
+        return bytes_to_hand_out(db, storage, ids[picture.file], to_id=by.id, on=on)
+
+    written = write_folder(catalogue, sink, content_of)
+    kept = {picture.file for picture in written.pictures}
+    left_out = tuple(picture.file for picture in catalogue.pictures if picture.file not in kept)
+    return Exported(len(written.pictures), left_out)

@@ -1,0 +1,127 @@
+"""Shows what an import would add, change, retire and leave, before it does."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, replace
+from typing import Any
+
+from sqlalchemy.orm import Session
+
+from drillhall.catalogues.folder import Folder, FolderCatalogue
+from drillhall.catalogues.writing.stored import find_catalogue_id, list_stored_pictures, stored_catalogue
+
+SHOWN = 8
+"""How many names stand in a line before it says how many more there are."""
+
+
+@dataclass(frozen=True, slots=True)
+class PartChanges:
+    """What changes in one part of a catalogue: names added, changed, retired; how many are left as they are."""
+
+    part: str
+    added: tuple[str, ...] = ()
+    changed: tuple[str, ...] = ()
+    retired: tuple[str, ...] = ()
+    left: int = 0
+
+    @property
+    def is_nothing(self) -> bool:
+        """Whether all is left as it is."""
+        return not (self.added or self.changed or self.retired)
+
+    @property
+    def line(self) -> str:
+        """The changes in one line."""
+        said = [f"{len(names)} {word} ({_several(names)})" for word, names in self._lists() if names]
+        return f"{self.part}: {', '.join([*said, f'{self.left} left as they are'])}"
+
+    def _lists(self) -> tuple[tuple[str, tuple[str, ...]], ...]:
+        return (("to add", self.added), ("to change", self.changed), ("to retire", self.retired))
+
+
+@dataclass(frozen=True, slots=True)
+class Changes:
+    """What an import of a folder would do to the store, part by part."""
+
+    key: str
+    is_new: bool
+    parts: tuple[PartChanges, ...]
+
+    @property
+    def is_nothing(self) -> bool:
+        """Whether the store says all that already."""
+        return not self.is_new and all(part.is_nothing for part in self.parts)
+
+    @property
+    def lines(self) -> tuple[str, ...]:
+        """The changes, a line a part."""
+        return tuple(part.line for part in self.parts)
+
+
+def compare(db: Session, folder: Folder) -> Changes:
+    """Compare a folder with the catalogue of its key in the store; reads only."""
+    catalogue_id = find_catalogue_id(db, folder.catalogue.key)
+    if catalogue_id is None:
+        nothing = FolderCatalogue(folder.catalogue.key, "", "", "")
+        return Changes(folder.catalogue.key, True, _parts(nothing, folder.catalogue, fresh=frozenset()))
+    return Changes(
+        folder.catalogue.key,
+        False,
+        _parts(stored_catalogue(db, catalogue_id), folder.catalogue, fresh=_fresh_files(db, folder, catalogue_id)),
+    )
+
+
+def _fresh_files(db: Session, folder: Folder, catalogue_id: int) -> frozenset[str]:
+    """Return the names of files whose bytes are not those that the store holds under that name."""
+    digests = {held.file: held.content_sha256 for held in list_stored_pictures(db, catalogue_id)}
+    known = (picture for picture in folder.catalogue.pictures if picture.file in digests and folder.has_file(picture))
+    return frozenset(picture.file for picture in known if folder.digest(picture) != digests[picture.file])
+
+
+def _parts(old: FolderCatalogue, new: FolderCatalogue, *, fresh: frozenset[str]) -> tuple[PartChanges, ...]:
+    return (
+        _part("catalogue", {old.key: _head(old, new)} if old.title else {}, {new.key: _head(new, old)}),
+        _part("traits", _by_key(old.traits), _by_key(new.traits)),
+        _part("forms", _by_key(old.forms), _by_key(new.forms)),
+        _part("pairs", _by_key(old.pairs), _by_key(new.pairs)),
+        _part("pair sets", _by_key(old.sets), _by_key(new.sets)),
+        _part(
+            "pictures",
+            {picture.file: picture for picture in old.pictures},
+            {picture.file: picture for picture in new.pictures},
+            fresh=fresh,
+        ),
+    )
+
+
+def _head(catalogue: FolderCatalogue, other: FolderCatalogue) -> tuple[Any, ...]:
+    """Return what a catalogue says of itself, and the order of what both of two hold."""
+    bare = replace(catalogue, traits=(), forms=(), pairs=(), sets=(), pictures=())
+    return bare, [[name for name in names if name in shared] for names, shared in zip(_names(catalogue), _names(other), strict=True)]
+
+
+def _names(catalogue: FolderCatalogue) -> list[list[str]]:
+    parts = (catalogue.traits, catalogue.forms, catalogue.pairs, catalogue.sets)
+    return [*([item.key for item in part] for part in parts), [picture.file for picture in catalogue.pictures]]
+
+
+def _part(name: str, old: Mapping[str, Any], new: Mapping[str, Any], *, fresh: frozenset[str] = frozenset()) -> PartChanges:
+    both = [key for key in new if key in old]
+    changed = tuple(key for key in both if old[key] != new[key] or key in fresh)
+    return PartChanges(
+        part=name,
+        added=tuple(key for key in new if key not in old),
+        changed=changed,
+        retired=tuple(key for key in old if key not in new),
+        left=len(both) - len(changed),
+    )
+
+
+def _by_key(items: Iterable[Any]) -> dict[str, Any]:
+    return {item.key: item for item in items}
+
+
+def _several(names: tuple[str, ...]) -> str:
+    shown = ", ".join(name.replace(":", " and ") for name in names[:SHOWN])
+    return f"{shown} and {len(names) - SHOWN} more" if len(names) > SHOWN else shown

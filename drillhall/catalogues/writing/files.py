@@ -1,0 +1,211 @@
+"""Writes a catalogue as the files of its folder, in one way for one content, into a real folder or a zip."""
+
+from __future__ import annotations
+
+import csv
+import io
+import re
+import zipfile
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import Any, Final, Protocol
+
+from drillhall.catalogues.folder import (
+    CATALOGUE_FILE,
+    PICTURES_FILE,
+    PICTURES_FOLDER,
+    SETS_FILE,
+    FolderCatalogue,
+    FolderForm,
+    FolderPair,
+    FolderPicture,
+    FolderSet,
+    FolderState,
+    FolderTrait,
+    SaidChance,
+)
+from drillhall.catalogues.writing.toml_text import toml_text
+from drillhall.core.terms import PICTURE_COLUMNS
+from drillhall.core.values import Mark
+from drillhall.errors import Conflict
+
+FORMULA: Final = re.compile(r"'*[=+\-@\t\r]")
+INLINE: Final = frozenset({"traits.states", "forms.traits", "pairs.thirds"})
+ZIP_DAY: Final = (1980, 1, 1, 0, 0, 0)
+"""The same content gives the same zip, so no file in it has a day of its own."""
+
+
+class Sink(Protocol):
+    """Where the files of a folder go."""
+
+    def put(self, name: str, content: bytes) -> None:
+        """Write one file."""
+
+
+@dataclass(frozen=True, slots=True)
+class FolderSink:
+    """Writes into a folder on disk."""
+
+    path: Path
+
+    def put(self, name: str, content: bytes) -> None:
+        """Write one file, and the folders it needs."""
+        target = self.path / name
+        target.parent.mkdir(parents=True, exist_ok=True)
+        target.write_bytes(content)
+
+
+@dataclass(frozen=True, slots=True)
+class ZipSink:
+    """Writes into an open zip, under one folder; text is packed, pictures are stored as they are."""
+
+    file: zipfile.ZipFile
+    top: str
+
+    def put(self, name: str, content: bytes) -> None:
+        """Write one file."""
+        entry = zipfile.ZipInfo(f"{self.top}/{name}", ZIP_DAY)
+        entry.external_attr = 0o644 << 16
+        entry.compress_type = zipfile.ZIP_STORED if name.startswith(PICTURES_FOLDER) else zipfile.ZIP_DEFLATED
+        self.file.writestr(entry, content)
+
+
+def the_new_folder(path: Path) -> Path:
+    """Return a folder to write into, made when it is not there; raises Conflict when something lies in it already."""
+    if path.exists() and (not path.is_dir() or any(path.iterdir())):
+        raise Conflict(f"{path} is there already and not empty. Name a new folder, so that nothing of yours is overwritten.")
+    path.mkdir(parents=True, exist_ok=True)
+    return path
+
+
+def write_folder(catalogue: FolderCatalogue, sink: Sink, content_of: Callable[[FolderPicture], bytes | None]) -> FolderCatalogue:
+    """Write all files of a catalogue and return what was written: without the pictures for which `content_of` gives no bytes."""
+    pictures = []
+    for picture in catalogue.pictures:
+        content = content_of(picture)
+        if content is not None:
+            sink.put(PICTURES_FOLDER + picture.file, content)
+            pictures.append(picture)
+    written = replace(catalogue, pictures=tuple(pictures))
+    for name, text in text_files(written).items():
+        sink.put(name, text.encode())
+    return written
+
+
+def text_files(catalogue: FolderCatalogue) -> dict[str, str]:
+    """Return the text files of a catalogue by name; one that would say nothing is left out."""
+    sets = {"sets": [_set(one) for one in catalogue.sets]} if catalogue.sets else {}
+    files = {
+        CATALOGUE_FILE: toml_text(_catalogue(catalogue), inline=INLINE),
+        SETS_FILE: toml_text({**catalogue.sets_beside, **sets}, inline=INLINE),
+        PICTURES_FILE: pictures_text(catalogue.pictures),
+    }
+    return {name: text for name, text in files.items() if text}
+
+
+def pictures_text(pictures: Iterable[FolderPicture]) -> str:
+    """Return pictures.csv: our columns under the standards' terms, then those of others by name; empty without pictures."""
+    rows = list(pictures)
+    if not rows:
+        return ""
+    extra = sorted({header for picture in rows for header in picture.extra})
+    out = io.StringIO()
+    writer = csv.writer(out, lineterminator="\n")
+    writer.writerow([*(terms[0] for terms in PICTURE_COLUMNS.values()), *map(guard, extra)])
+    for picture in rows:
+        said = [_cell(getattr(picture, name)) for name in PICTURE_COLUMNS]
+        writer.writerow([guard(cell) for cell in (*said, *(picture.extra.get(header, "") for header in extra))])
+    return out.getvalue()
+
+
+def guard(cell: str) -> str:
+    """Return a cell that no spreadsheet takes for a formula: one that begins like one gets an apostrophe, which reading takes off."""
+    return f"'{cell}" if FORMULA.match(cell) else cell
+
+
+def _catalogue(catalogue: FolderCatalogue) -> dict[str, Any]:
+    head = {
+        "key": catalogue.key,
+        "title": catalogue.title,
+        "language": catalogue.language,
+        "subject": catalogue.subject,
+        "list": catalogue.list_name,
+        **_said(note=catalogue.note),
+        **catalogue.extra,
+    }
+    parts = {
+        "traits": [_trait(trait) for trait in catalogue.traits],
+        "forms": [_form(form) for form in catalogue.forms],
+        "pairs": [_pair(pair) for pair in catalogue.pairs],
+    }
+    return {**catalogue.beside, "catalogue": head, **{name: tables for name, tables in parts.items() if tables}}
+
+
+def _trait(trait: FolderTrait) -> dict[str, Any]:
+    return {
+        "key": trait.key,
+        "label": trait.label,
+        **_said(ask=trait.ask),
+        "part": trait.part,
+        "kind": trait.kind,
+        **_said(note=trait.note),
+        "states": [_state(state) for state in trait.states],
+        **trait.extra,
+    }
+
+
+def _state(state: FolderState) -> dict[str, Any]:
+    said = _said(also_called=list(state.also_called), colour=state.colour)
+    return {"key": state.key, "label": state.label, **said, **state.extra}
+
+
+def _form(form: FolderForm) -> dict[str, Any]:
+    traits = {trait: {state: _chance(chance) for state, chance in said.items()} for trait, said in form.traits.items()}
+    return {
+        "key": form.key,
+        "vernacularName": form.vernacular_name,
+        "scientificName": form.scientific_name,
+        "taxonRank": form.taxon_rank,
+        "taxonConceptID": form.taxon_concept_id,
+        **_said(sex=form.sex, lifeStage=form.life_stage, plumage=form.plumage, variant=form.variant, note=form.note),
+        **form.extra,
+        **_said(traits=traits),
+    }
+
+
+def _chance(chance: SaidChance) -> Any:
+    return chance.word if chance.shown is None else {"shown": chance.shown, "of": chance.of}
+
+
+def _pair(pair: FolderPair) -> dict[str, Any]:
+    return {
+        "forms": list(pair.forms),
+        **_said(note=pair.note),
+        "neither": pair.neither,
+        "third_share": pair.third_share,
+        **_said(thirds=[{"form": third.form, "trait": third.trait} for third in pair.thirds]),
+        **pair.extra,
+    }
+
+
+def _set(one: FolderSet) -> dict[str, Any]:
+    stages = [{"title": stage.title, "pairs": [list(pair) for pair in stage.pairs], **stage.extra} for stage in one.stages]
+    return {"key": one.key, "title": one.title, **_said(note=one.note), **one.extra, "stages": stages}
+
+
+def _said(**values: Any) -> Mapping[str, Any]:
+    """Return what is not empty."""
+    return {key: value for key, value in values.items() if value}
+
+
+def _cell(value: Any) -> str:
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    if isinstance(value, tuple):
+        return "; ".join(_mark(mark) for mark in value)
+    return "" if value is None else str(value)
+
+
+def _mark(mark: Mark) -> str:
+    return " ".join([mark.trait, *(f"{number:.4f}" for number in (mark.x, mark.y, mark.width, mark.height))])

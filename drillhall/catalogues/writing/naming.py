@@ -1,0 +1,87 @@
+"""Finds or makes what the whole hall shares: concepts, their names, forms and pairs."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from sqlalchemy import select, tuple_
+from sqlalchemy.orm import Session
+
+from drillhall.catalogues.folder import FolderCatalogue, FolderForm
+from drillhall.store.models.concepts import ConceptRow, FormRow, NameRow, PairRow, VernacularRow
+
+
+def concepts_of(db: Session, forms: Iterable[FolderForm]) -> dict[str, int]:
+    """Return the ids of the forms' concepts by taxonConceptID; those that the hall lacks are made."""
+    wanted = list(dict.fromkeys(form.taxon_concept_id for form in forms))
+    rows = {row.taxon_concept_id: row for row in db.scalars(select(ConceptRow).where(ConceptRow.taxon_concept_id.in_(wanted)))}
+    for concept in wanted:
+        if concept not in rows:
+            rows[concept] = ConceptRow(taxon_concept_id=concept)
+            db.add(rows[concept])
+    db.flush()
+    return {concept: row.id for concept, row in rows.items()}
+
+
+def names_of(db: Session, catalogue: FolderCatalogue, concepts: dict[str, int]) -> dict[str, tuple[int, int]]:
+    """Return the ids of each form's scientific and common name by form key; those that the hall lacks are made."""
+    names = {
+        (row.concept_id, row.scientific_name): row
+        for row in db.scalars(select(NameRow).where(NameRow.concept_id.in_(concepts.values()), NameRow.according_to == catalogue.list_name))
+    }
+    spoken = select(VernacularRow).where(VernacularRow.concept_id.in_(concepts.values()), VernacularRow.language == catalogue.language)
+    vernaculars = {(row.concept_id, row.name): row for row in db.scalars(spoken)}
+    for form in catalogue.forms:
+        concept_id = concepts[form.taxon_concept_id]
+        name = names.setdefault(
+            (concept_id, form.scientific_name),
+            NameRow(concept_id=concept_id, according_to=catalogue.list_name, scientific_name=form.scientific_name),
+        )
+        name.taxon_rank = form.taxon_rank
+        vernacular = vernaculars.setdefault(
+            (concept_id, form.vernacular_name),
+            VernacularRow(concept_id=concept_id, language=catalogue.language, name=form.vernacular_name),
+        )
+        db.add_all((name, vernacular))
+    db.flush()
+    by_key = {}
+    for form in catalogue.forms:
+        concept_id = concepts[form.taxon_concept_id]
+        by_key[form.key] = (names[concept_id, form.scientific_name].id, vernaculars[concept_id, form.vernacular_name].id)
+    return by_key
+
+
+def forms_of(db: Session, catalogue: FolderCatalogue, concepts: dict[str, int]) -> dict[str, int]:
+    """Return the ids of the hall's forms by the catalogue's keys; those that the hall lacks are made."""
+    known = {
+        (row.concept_id, row.sex, row.life_stage, row.plumage, row.variant): row
+        for row in db.scalars(select(FormRow).where(FormRow.concept_id.in_(concepts.values())))
+    }
+    rows = {}
+    for form in catalogue.forms:
+        concept_id = concepts[form.taxon_concept_id]
+        identity = (concept_id, form.sex, form.life_stage, form.plumage, form.variant)
+        if identity not in known:
+            known[identity] = FormRow(
+                concept_id=concept_id, sex=form.sex, life_stage=form.life_stage, plumage=form.plumage, variant=form.variant
+            )
+            db.add(known[identity])
+        rows[form.key] = known[identity]
+    db.flush()
+    return {key: row.id for key, row in rows.items()}
+
+
+def pairs_of(db: Session, catalogue: FolderCatalogue, forms: dict[str, int]) -> dict[str, int]:
+    """Return the ids of the hall's pairs by the catalogue's pair keys, the lower form id first; those that the hall lacks are made."""
+    wanted = {}
+    for pair in catalogue.pairs:
+        low, high = sorted((forms[pair.forms[0]], forms[pair.forms[1]]))
+        wanted[pair.key] = (low, high)
+    found = select(PairRow).where(tuple_(PairRow.first_form_id, PairRow.second_form_id).in_(list(wanted.values())))
+    known = {(row.first_form_id, row.second_form_id): row for row in db.scalars(found)}
+    for sides in wanted.values():
+        if sides not in known:
+            known[sides] = PairRow(first_form_id=sides[0], second_form_id=sides[1])
+            db.add(known[sides])
+    db.flush()
+    return {key: known[sides].id for key, sides in wanted.items()}

@@ -1,0 +1,79 @@
+"""What a catalogue's import and export need of pictures: new rights on old files, and the best bytes that may leave the hall."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import date
+
+from sqlalchemy import select
+from sqlalchemy.orm import Session
+
+from drillhall.core.rights import Purpose, Rights, check_rights, columns, may
+from drillhall.pictures.ingest import ORIGINAL, take
+from drillhall.pictures.renditions import with_rights
+from drillhall.pictures.storage import Storage
+from drillhall.store.models.pictures import FileRow, PictureRow, RightsRow
+from drillhall.store.queries.pictures import rights_of
+from drillhall.store.session import if_not_kept, once_kept
+
+
+def change_rights(db: Session, storage: Storage, picture_id: int, rights: Rights) -> bool:
+    """Give a picture other rights, and its sizes a packet that tells them; return whether anything changed.
+
+    What the owner has agreed to, and until when, stays as long as the licence does. The old files go once the work is kept.
+    """
+    row = db.get_one(RightsRow, picture_id)
+    known = rights_of(row)
+    said = replace(rights, agreed=known.agreed, until=known.until) if rights.licence == known.licence else rights
+    if said == known:
+        return False
+    check_rights(said)
+    _write_rights(row, said)
+    _write_files(db, storage, picture_id, said)
+    db.flush()
+    return True
+
+
+def is_kept_size(db: Session, storage: Storage, picture_id: int, content: bytes) -> bool:
+    """Whether these bytes are one of the files that the hall keeps of a picture, so that it is no new picture."""
+    query = select(FileRow.storage_key).where(FileRow.picture_id == picture_id, FileRow.bytes == len(content))
+    return any(storage.get(key) == content for key in db.scalars(query))
+
+
+def bytes_to_hand_out(db: Session, storage: Storage, picture_id: int, *, to_id: int, on: date) -> bytes | None:
+    """Return the best bytes of a picture that somebody may take out of the hall, or None where she may take none.
+
+    The owner gets the file as it came, which may tell where it was taken; others the largest size, where its rights allow an export.
+    """
+    picture, rights = db.get_one(PictureRow, picture_id), db.get_one(RightsRow, picture_id)
+    files = {row.size_name: row for row in db.scalars(select(FileRow).where(FileRow.picture_id == picture_id))}
+    if picture.owner_id == to_id:
+        return storage.get((files.get(ORIGINAL) or files["large"]).storage_key)
+    verdict = may(rights_of(rights), owner_id=picture.owner_id, viewer_id=to_id, purpose=Purpose.EXPORT, on=on)
+    return storage.get(files["large"].storage_key) if verdict.allowed else None
+
+
+def _write_rights(row: RightsRow, rights: Rights) -> None:
+    row.creator, row.credit, row.rights_owner = rights.creator, rights.credit, rights.rights_owner
+    row.source, row.title, row.statement = rights.source, rights.title, rights.statement
+    row.licence = rights.licence.id if rights.licence else ""
+    row.licence_url = rights.licence.url if rights.licence else ""
+    row.agreed = " ".join(sorted(purpose.name.lower() for purpose in rights.agreed))
+    kept = columns(rights)
+    row.may_group, row.may_public, row.may_alter = kept.may_group, kept.may_public, kept.may_alter
+    row.may_paid, row.may_until = kept.may_paid, kept.may_until
+
+
+def _write_files(db: Session, storage: Storage, picture_id: int, rights: Rights) -> None:
+    files = {row.size_name: row for row in db.scalars(select(FileRow).where(FileRow.picture_id == picture_id))}
+    source = files.get(ORIGINAL) or files["large"]
+    folder = source.storage_key.rpartition("/")[0]
+    for size in (with_rights(plain, rights) for plain in take(storage.get(source.storage_key), keep_original=False).sizes):
+        row = files[size.name]
+        new, old = f"{folder}/{size.recipe}.{row.storage_key.rpartition('.')[2]}", row.storage_key
+        if new == old:
+            continue
+        storage.put(new, size.content)
+        if_not_kept(db, lambda key=new: storage.delete(key))  # type: ignore[misc]
+        once_kept(db, lambda key=old: storage.delete(key))  # type: ignore[misc]
+        row.recipe, row.storage_key, row.bytes = size.recipe, new, len(size.content)
