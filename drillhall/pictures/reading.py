@@ -39,7 +39,7 @@ _TURNS: Final = {
 # What Pillow's decoders raise on bytes that are not what they claim; anything else is a mistake of ours and goes on.
 _BROKEN: Final = (
     *(OSError, EOFError, SyntaxError, struct.error, zlib.error),
-    *(ValueError, TypeError, LookupError, ArithmeticError, MemoryError),
+    *(ValueError, TypeError, LookupError, ArithmeticError, MemoryError, RuntimeError),
 )
 
 

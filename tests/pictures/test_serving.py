@@ -1,0 +1,144 @@
+"""Who may have a picture: every kind of viewer against every kind of picture, and how long it may be kept."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import date, timedelta
+from pathlib import Path
+
+import pytest
+from sqlalchemy import select
+
+from drillhall.core.rights import LICENCES, Rights
+from drillhall.core.values import Use
+from drillhall.errors import NotFound
+from drillhall.pictures.ingest import add_picture, take
+from drillhall.pictures.serving import the_file
+from drillhall.pictures.storage import FolderStorage
+from drillhall.store.models.catalogue import CataloguePictureRow, CatalogueRow
+from drillhall.store.models.pictures import FileRow, PictureRow
+from drillhall.store.session import Store
+from tests.pictures.drawn import NOW, OPEN, PRIVATE, PUBLIC_ID, accept, add_account, add_catalogue, opened, saved, scene
+
+DAY = date(2031, 5, 4)
+TAKEN = take(saved(scene()))
+ENDED = Rights("Ada Mudd", LICENCES["CC-BY-4.0"], "Ada Mudd", until=DAY - timedelta(days=1))
+
+
+class Hall:
+    """A store and a storage with an owner, a stranger, a steward of a catalogue and a steward of another one."""
+
+    def __init__(self, store: Store, folder: Path) -> None:
+        self.store, self.storage = store, FolderStorage(folder)
+        with store.work() as db:
+            self.people = {name: add_account(db, name) for name in ("owner", "stranger", "steward", "other steward")}
+            self.people["visitor"] = None
+            self.catalogue = add_catalogue(db, steward_id=self.people["steward"])
+            add_catalogue(db, key="other", steward_id=self.people["other steward"])
+
+    def add(self, rights: Rights = OPEN, use: Use = Use.PRACTICE, *, accepted: bool = True) -> None:
+        with self.store.work() as db:
+            owner = self.people["owner"]
+            shown = add_picture(db, self.storage, TAKEN, public_id=PUBLIC_ID, owner_id=owner, form_id=None, rights=rights, at=NOW, use=use)
+            if accepted:
+                accept(db, self.catalogue, shown)
+
+    def recipe(self, size: str = "large") -> str:
+        with self.store.look() as db:
+            return db.scalars(select(FileRow.recipe).where(FileRow.size_name == size)).one()
+
+    def seen_by(self, on: date = DAY) -> set[str]:
+        seen = set()
+        with self.store.look() as db:
+            for name, viewer in self.people.items():
+                try:
+                    the_file(db, self.storage, public_id=PUBLIC_ID, recipe=self.recipe(), viewer_id=viewer, on=on)
+                except NotFound:
+                    continue
+                seen.add(name)
+        return seen
+
+
+@pytest.fixture
+def hall(store: Store, tmp_path: Path) -> Hall:
+    return Hall(store, tmp_path / "pictures")
+
+
+EVERYBODY = {"owner", "stranger", "steward", "other steward"}
+
+
+@pytest.mark.parametrize(
+    ("rights", "use", "accepted", "seen_by"),
+    [
+        (OPEN, Use.PRACTICE, True, EVERYBODY),
+        (OPEN, Use.PORTRAIT, True, EVERYBODY),
+        (OPEN, Use.PRACTICE, False, {"owner"}),
+        (PRIVATE, Use.PRACTICE, True, {"owner"}),
+        (PRIVATE, Use.PRACTICE, False, {"owner"}),
+        (ENDED, Use.PRACTICE, True, {"owner"}),
+        (OPEN, Use.HELD_OUT, True, {"steward"}),
+        (PRIVATE, Use.HELD_OUT, True, {"steward"}),
+        (OPEN, Use.HELD_OUT, False, set()),
+    ],
+)
+def test_who_sees_what(hall: Hall, rights: Rights, use: Use, accepted: bool, seen_by: set[str]) -> None:
+    hall.add(rights, use, accepted=accepted)
+    assert hall.seen_by() == seen_by
+
+
+@pytest.mark.parametrize("what", ["picture", "holding", "catalogue"])
+def test_what_is_retired_is_shown_to_nobody_but_an_owner_whose_picture_stays(hall: Hall, what: str) -> None:
+    hall.add()
+    with hall.store.work() as db:
+        row = {"picture": PictureRow, "holding": CataloguePictureRow, "catalogue": CatalogueRow}[what]
+        for one in db.scalars(select(row)):
+            one.retired_at = NOW
+    assert hall.seen_by() == (set() if what == "picture" else {"owner"})
+
+
+def test_a_picture_whose_owner_is_gone_stays_with_its_catalogue_and_goes_to_no_visitor(hall: Hall) -> None:
+    hall.add()
+    with hall.store.work() as db:
+        db.scalars(select(PictureRow)).one().owner_id = None
+    assert hall.seen_by() == EVERYBODY
+
+
+def test_the_bytes_are_the_size_that_was_asked_for(hall: Hall) -> None:
+    hall.add()
+    with hall.store.look() as db:
+        who = {"viewer_id": hall.people["stranger"], "on": DAY}
+        large, small = (the_file(db, hall.storage, public_id=PUBLIC_ID, recipe=hall.recipe(size), **who) for size in ("large", "small"))
+    assert (opened(large.content).size, opened(small.content).size) == ((800, 600), (640, 480))
+    assert large.media_type == "image/webp"
+
+
+def test_the_original_is_served_to_nobody_not_even_its_owner(hall: Hall) -> None:
+    hall.add()
+    with hall.store.look() as db, pytest.raises(NotFound):
+        the_file(db, hall.storage, public_id=PUBLIC_ID, recipe=hall.recipe("original"), viewer_id=hall.people["owner"], on=DAY)
+
+
+@pytest.mark.parametrize(
+    ("public_id", "recipe"),
+    [(PUBLIC_ID, "0" * 32), (PUBLIC_ID, ""), (PUBLIC_ID, "../large"), ("nobody", "0" * 32), ("\0", "\0"), ("-" * 99, "0" * 32)],
+)
+def test_an_address_that_names_nothing_is_not_found_alike(hall: Hall, public_id: str, recipe: str) -> None:
+    hall.add()
+    with hall.store.look() as db, pytest.raises(NotFound, match=r"^There is no such picture, or it is not yours to see\.$"):
+        the_file(db, hall.storage, public_id=public_id, recipe=recipe, viewer_id=hall.people["owner"], on=DAY)
+
+
+@pytest.mark.parametrize(("days", "kept_days"), [(None, 7), (30, 7), (7, 7), (3, 3), (0, 0)])
+def test_it_may_be_kept_for_seven_days_or_what_is_left_of_a_permission(hall: Hall, days: int | None, kept_days: int) -> None:
+    hall.add(replace(OPEN, until=None if days is None else DAY + timedelta(days=days)))
+    with hall.store.look() as db:
+        who = {"viewer_id": hall.people["stranger"], "on": DAY}
+        served = the_file(db, hall.storage, public_id=PUBLIC_ID, recipe=hall.recipe(), **who)
+    assert served.cacheable_seconds == kept_days * 86_400
+
+
+def test_bytes_that_are_gone_while_the_row_stays_are_not_found(hall: Hall) -> None:
+    hall.add()
+    for key in list(hall.storage.keys()):
+        hall.storage.delete(key)
+    assert hall.seen_by() == set()
