@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
+from types import MappingProxyType
 from typing import Final
 
 from sqlalchemy.orm import Session
 
 from drillhall.core.rights import Purpose, Rights, credit_line, may
-from drillhall.core.terms import MEDIA, ORIENTATIONS
+from drillhall.core.terms import MEDIA
 from drillhall.core.values import Form, Use
 from drillhall.errors import BadPicture, Invalid, NotFound
 from drillhall.pictures.ingest import Taken, add_picture
@@ -18,6 +19,19 @@ from drillhall.pictures.storage import Storage
 from drillhall.store.models.concepts import FormRow
 from drillhall.store.models.pictures import FileRow, PictureRow, RightsRow
 from drillhall.store.queries import pictures as queries
+
+SEEN_FROM: Final[Mapping[str, str]] = MappingProxyType(
+    {
+        "lateral": "from the side",
+        "left": "on its left side",
+        "right": "on its right side",
+        "anterior": "from in front",
+        "posterior": "from behind",
+        "dorsal": "from above",
+        "ventral": "from below",
+    }
+)
+"""The orientations that an owner may choose, in plain words."""
 
 A_PAGE: Final = 24
 """How many of her pictures a page holds."""
@@ -34,7 +48,10 @@ class KnownForm:
 
 @dataclass(frozen=True, slots=True)
 class WhatItShows:
-    """What an owner says of her picture; `form_id` None: she is not sure which form it is, so it is kept and never drilled."""
+    """What an owner says of her picture; `form_id` None: she is not sure which form it is, so it is kept and never drilled.
+
+    `alt` empty: it is put together from what else is said, which gives nothing away.
+    """
 
     form_id: int | None
     medium: str = "Photograph"
@@ -89,7 +106,7 @@ def add_own_picture(
     """Keep somebody's own picture, which she may drill at once, and return its id; wrap it in `ingest.files_kept`."""
     if shown.form_id is not None and shown.form_id not in {known.form.id for known in list_known_forms(db, owner_id)}:
         raise Invalid("Choose what the picture shows from the list.", field="form")
-    if shown.orientation not in ("", *ORIENTATIONS):
+    if shown.orientation not in ("", *SEEN_FROM):
         raise Invalid("Choose from the list from where it is seen.", field="orientation")
     if shown.medium not in MEDIA:
         raise Invalid("Choose from the list whether it is a photograph or a drawing.", field="medium")
@@ -107,7 +124,7 @@ def add_own_picture(
         medium=shown.medium,
         orientation=shown.orientation,
         typical=shown.typical,
-        alt=shown.alt,
+        alt=shown.alt or _plain_alt(shown),
     )
 
 
@@ -130,6 +147,11 @@ def retire_picture(db: Session, *, account_id: int, public_id: str, at: datetime
     if row is None:
         raise NotFound("There is no such picture of yours.")
     row.retired_at = at
+
+
+def _plain_alt(shown: WhatItShows) -> str:
+    seen = f", seen {SEEN_FROM[shown.orientation]}" if shown.orientation else ""
+    return f"{shown.medium} for this question{seen}."
 
 
 def _own(

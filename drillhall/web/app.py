@@ -14,19 +14,19 @@ from drillhall.config import Settings, asset_folder
 from drillhall.people import hall, permissions
 from drillhall.people.person import Person
 from drillhall.store.session import Store
-from drillhall.web import account, errors, keeper, learner, rendering, session, wording
+from drillhall.web import account, errors, keeper, learner, my_pictures, rendering, session, wording
 from drillhall.web.proxy import BelieveOneProxy
 from drillhall.web.who_may import ACTION_OF
 
 if TYPE_CHECKING:
     from drillhall.pictures.storage import Storage
 
-BLUEPRINTS: Final = (account.blueprint, keeper.blueprint, learner.blueprint)
+BLUEPRINTS: Final = (account.blueprint, keeper.blueprint, learner.blueprint, my_pictures.blueprint)
 
 ROOMS: Final = (
     ("learner.today", "Today"),
     ("learner.standing", "Standing"),
-    ("my_pictures.pictures", "Pictures"),
+    ("pictures.my_pictures", "Pictures"),
     ("learner.shelf", "Shelf"),
     ("keeper.state", "Hall"),
     ("account.settings", "You"),

@@ -40,6 +40,10 @@ ACTION_OF: Final[Mapping[str, str]] = MappingProxyType(
         "learner.take": "own drill",
         "learner.put_back": "own drill",
         # Pictures
+        "pictures.the_picture": "see a picture",
+        "pictures.my_pictures": "own pictures",
+        "pictures.add": "own pictures",
+        "pictures.retire": "own pictures",
         # Catalogues
     }
 )
