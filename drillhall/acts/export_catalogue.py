@@ -10,8 +10,8 @@ from sqlalchemy.orm import Session
 
 from drillhall.catalogues.folder import FolderPicture
 from drillhall.catalogues.writing import Sink, list_stored_pictures, stored_catalogue, the_catalogue_id, write_folder
+from drillhall.people.accounts import the_person_of
 from drillhall.people.permissions import the_stewarded
-from drillhall.people.person import Person
 from drillhall.pictures.catalogued import bytes_to_hand_out
 from drillhall.pictures.storage import Storage
 
@@ -30,7 +30,7 @@ def export_catalogue(
     key: str,
     sink: Sink,
     *,
-    by: Person,
+    by: int,
     on: date,
     progress: Callable[[int, int, str], None] | None = None,
 ) -> Exported:
@@ -38,7 +38,7 @@ def export_catalogue(
 
     Her own pictures leave as they came; those of others in their largest size, where their rights allow an export.
     """
-    catalogue_id = the_stewarded(db, by, the_catalogue_id(db, key))
+    catalogue_id = the_stewarded(db, the_person_of(db, by), the_catalogue_id(db, key))
     catalogue = stored_catalogue(db, catalogue_id)
     ids = {held.file: held.picture_id for held in list_stored_pictures(db, catalogue_id)}
     done = 0
@@ -48,7 +48,7 @@ def export_catalogue(
         if progress:
             progress(done, len(catalogue.pictures), picture.file)
         done += 1
-        return bytes_to_hand_out(db, storage, ids[picture.file], to_id=by.id, on=on)
+        return bytes_to_hand_out(db, storage, ids[picture.file], to_id=by, on=on)
 
     written = write_folder(catalogue, sink, content_of)
     kept = {picture.file for picture in written.pictures}

@@ -6,9 +6,11 @@ import hashlib
 from collections import deque
 from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import Future, ThreadPoolExecutor
+from contextlib import closing
 from dataclasses import dataclass
 from datetime import datetime
 from functools import partial
+from pathlib import Path
 from typing import Final
 from uuid import uuid4
 
@@ -17,11 +19,12 @@ from sqlalchemy.orm import Session
 from drillhall.catalogues.checking import CheckReport, check
 from drillhall.catalogues.comparing import Changes, compare
 from drillhall.catalogues.folder import PICTURES_FILE, Folder, FolderPicture
+from drillhall.catalogues.reading import read_folder
+from drillhall.catalogues.stewards import add_steward
 from drillhall.catalogues.writing import (
     Placed,
     StoredPicture,
     Written,
-    add_steward,
     find_catalogue_id,
     list_stored_pictures,
     write_pictures,
@@ -31,8 +34,8 @@ from drillhall.core.rights import Rights, read_licence
 from drillhall.core.values import Use
 from drillhall.errors import BadImport, BadPicture, NameTaken
 from drillhall.people import audit
+from drillhall.people.accounts import the_person_of
 from drillhall.people.permissions import is_steward
-from drillhall.people.person import Person
 from drillhall.pictures.catalogued import change_rights, is_kept_size
 from drillhall.pictures.ingest import Taken, add_picture, forget_files, take
 from drillhall.pictures.storage import Storage
@@ -62,46 +65,48 @@ class Preview:
     changes: Changes | None
 
 
-def preview_import(db: Session, folder: Folder, *, by: Person) -> Preview:
-    """Show what an import would do, reading only; without changes where faults forbid it."""
-    report = check(folder)
-    if report.faults:
-        return Preview(report, None)
-    _refuse_foreign(db, folder, by)
-    return Preview(report, compare(db, folder))
+def preview_import(db: Session, path: Path, *, by: int) -> Preview:
+    """Show what an import by an account would do, reading only; without changes where faults forbid it.
+
+    Raises BadImport where there is no folder or zip that can be read at all, NameTaken where the key belongs to a catalogue of others.
+    """
+    with closing(read_folder(path)) as folder:
+        return _preview(db, folder, by)
 
 
-def import_catalogue(
-    db: Session, storage: Storage, folder: Folder, *, by: Person, at: datetime, progress: Progress | None = None
-) -> Imported:
-    """Write a folder into the hall; the one who imports becomes steward of it and owner of its pictures.
+def import_catalogue(db: Session, storage: Storage, path: Path, *, by: int, at: datetime, progress: Progress | None = None) -> Imported:
+    """Write a folder or a zip of it into the hall; the account `by` becomes steward of it and owner of its pictures.
 
     Raises BadImport with every fault, undecodable pictures included, or NameTaken where the key belongs to a catalogue of others.
     Nothing is kept unless all is: the files of pictures go again when the work is rolled back.
     """
-    tell = progress or _tell_nobody
-    preview = preview_import(db, folder, by=by)
-    if preview.changes is None:
-        raise BadImport(f"Nothing was imported: {_count(preview.report.lines)}.", faults=preview.report.lines)
-    catalogue_id = find_catalogue_id(db, folder.catalogue.key)
-    if preview.changes.is_nothing and catalogue_id is not None:
-        return Imported(catalogue_id, preview.changes, 0)
-    written = write_rows(db, folder.catalogue.without_pictures(), at=at)
-    add_steward(db, written.catalogue_id, by.id)
-    placed, added = _place(db, storage, folder, written, by=by, at=at, tell=tell)
-    write_pictures(db, written, placed, by_id=by.id, at=at)
-    audit.note(db, "catalogue imported", at=at, by=by.id, subject=folder.catalogue.key)
-    return Imported(written.catalogue_id, preview.changes, added)
+    with closing(read_folder(path)) as folder:
+        preview = _preview(db, folder, by)
+        if preview.changes is None:
+            raise BadImport(f"Nothing was imported: {_count(preview.report.lines)}.", faults=preview.report.lines)
+        catalogue_id = find_catalogue_id(db, folder.catalogue.key)
+        if preview.changes.is_nothing and catalogue_id is not None:
+            return Imported(catalogue_id, preview.changes, 0)
+        written = write_rows(db, folder.catalogue.without_pictures(), at=at)
+        add_steward(db, written.catalogue_id, by)
+        placed, added = _place(db, storage, folder, written, by=by, at=at, tell=progress or _tell_nobody)
+        write_pictures(db, written, placed, by_id=by, at=at)
+        audit.note(db, "catalogue imported", at=at, by=by, subject=folder.catalogue.key)
+        return Imported(written.catalogue_id, preview.changes, added)
 
 
-def _refuse_foreign(db: Session, folder: Folder, by: Person) -> None:
+def _preview(db: Session, folder: Folder, by: int) -> Preview:
+    report = check(folder)
+    if report.faults:
+        return Preview(report, None)
     catalogue_id = find_catalogue_id(db, folder.catalogue.key)
-    if catalogue_id is not None and not is_steward(db, by, catalogue_id):
+    if catalogue_id is not None and not is_steward(db, the_person_of(db, by), catalogue_id):
         raise NameTaken(f"Another catalogue of this hall has the key {folder.catalogue.key}. Give yours another key in catalogue.toml.")
+    return Preview(report, compare(db, folder))
 
 
 def _place(
-    db: Session, storage: Storage, folder: Folder, written: Written, *, by: Person, at: datetime, tell: Progress
+    db: Session, storage: Storage, folder: Folder, written: Written, *, by: int, at: datetime, tell: Progress
 ) -> tuple[list[Placed], int]:
     """Find or add the picture of every row, and return them with how many were added."""
     pictures = folder.catalogue.pictures
@@ -157,7 +162,7 @@ def _take(content: bytes) -> Taken | BadPicture:
         return error
 
 
-def _add(db: Session, storage: Storage, taken: Taken, picture: FolderPicture, written: Written, *, by: Person, at: datetime) -> int:
+def _add(db: Session, storage: Storage, taken: Taken, picture: FolderPicture, written: Written, *, by: int, at: datetime) -> int:
     public_id = str(uuid4())
     if_not_kept(db, partial(forget_files, storage, public_id))
     return add_picture(
@@ -165,7 +170,7 @@ def _add(db: Session, storage: Storage, taken: Taken, picture: FolderPicture, wr
         storage,
         taken,
         public_id=public_id,
-        owner_id=by.id,
+        owner_id=by,
         form_id=written.form_ids[picture.form],
         rights=rights_of(picture),
         at=at,

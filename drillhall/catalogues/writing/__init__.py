@@ -1,7 +1,7 @@
 """Writes a catalogue: from its value into the store, and from the store back into the files of its folder."""
 
-from drillhall.catalogues.writing.files import FolderSink, Sink, ZipSink, text_files, the_new_folder, write_folder
-from drillhall.catalogues.writing.pictures import Placed, add_steward, write_pictures
+from drillhall.catalogues.writing.files import FolderSink, Sink, ZipSink, open_sink, text_files, write_folder
+from drillhall.catalogues.writing.pictures import Placed, write_pictures
 from drillhall.catalogues.writing.rows import Written, write_rows
 from drillhall.catalogues.writing.stored import (
     StoredPicture,
@@ -18,13 +18,12 @@ __all__ = [
     "StoredPicture",
     "Written",
     "ZipSink",
-    "add_steward",
     "find_catalogue_id",
     "list_stored_pictures",
+    "open_sink",
     "stored_catalogue",
     "text_files",
     "the_catalogue_id",
-    "the_new_folder",
     "write_folder",
     "write_pictures",
     "write_rows",

@@ -5,8 +5,10 @@ from __future__ import annotations
 import csv
 import io
 import re
+import shutil
 import zipfile
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any, Final, Protocol
@@ -71,12 +73,31 @@ class ZipSink:
         self.file.writestr(entry, content)
 
 
-def the_new_folder(path: Path) -> Path:
-    """Return a folder to write into, made when it is not there; raises Conflict when something lies in it already."""
-    if path.exists() and (not path.is_dir() or any(path.iterdir())):
-        raise Conflict(f"{path} is there already and not empty. Name a new folder, so that nothing of yours is overwritten.")
-    path.mkdir(parents=True, exist_ok=True)
-    return path
+@contextmanager
+def open_sink(path: Path, top: str) -> Iterator[Sink]:
+    """Yield where to write a folder, or a zip where the path ends in .zip; it appears under its name once it is whole.
+
+    `top` is the folder within a zip. Raises Conflict when something lies at the path already.
+    """
+    if path.is_file() or (path.is_dir() and any(path.iterdir())):
+        raise Conflict(f"{path} is there already. Name a new one, so that nothing of yours is overwritten.")
+    path.parent.mkdir(parents=True, exist_ok=True)
+    beside = path.parent / f".{path.absolute().name}.unfinished"
+    try:
+        if path.suffix.casefold() == ".zip":
+            with zipfile.ZipFile(beside, "w") as file:
+                yield ZipSink(file, top)
+            beside.replace(path)
+        else:
+            beside.mkdir()
+            yield FolderSink(beside)
+            path.mkdir(exist_ok=True)
+            for name in beside.iterdir():
+                name.rename(path / name.name)
+            beside.rmdir()
+    except BaseException:
+        shutil.rmtree(beside) if beside.is_dir() else beside.unlink(missing_ok=True)
+        raise
 
 
 def write_folder(catalogue: FolderCatalogue, sink: Sink, content_of: Callable[[FolderPicture], bytes | None]) -> FolderCatalogue:

@@ -43,13 +43,6 @@ def write_pictures(db: Session, written: Written, placed: Iterable[Placed], *, b
     db.flush()
 
 
-def add_steward(db: Session, catalogue_id: int, account_id: int) -> None:
-    """Make somebody a steward of a catalogue; one who is already stays so."""
-    if db.get(StewardRow, (catalogue_id, account_id)) is None:
-        db.add(StewardRow(catalogue_id=catalogue_id, account_id=account_id))
-        db.flush()
-
-
 def _write_shown(db: Session, written: Written, by_picture: Mapping[int, FolderPicture]) -> None:
     stewards = set(db.scalars(select(StewardRow.account_id).where(StewardRow.catalogue_id == written.catalogue_id)))
     for row in db.scalars(select(PictureRow).where(PictureRow.id.in_(list(by_picture)))):

@@ -26,10 +26,10 @@ def _lines(content: Mapping[str, Any], path: str, inline: frozenset[str]) -> Ite
     under_headers = []
     for key, value in content.items():
         name = f"{path}.{_key(key)}" if path else _key(key)
-        if path not in inline and (isinstance(value, Mapping) or (_is_tables(value) and name not in inline)):
+        if path not in inline and (isinstance(value, Mapping) or (_holds(value, Mapping) and name not in inline)):
             under_headers.append((name, value))
         else:
-            yield f"{_key(key)} = {_rows(value) if _is_tables(value) else _value(value)}"
+            yield f"{_key(key)} = {_rows(value) if _holds(value, Mapping) or _holds(value, list) else _value(value)}"
     for name, value in under_headers:
         for table in [value] if isinstance(value, Mapping) else value:
             yield ""
@@ -37,13 +37,13 @@ def _lines(content: Mapping[str, Any], path: str, inline: frozenset[str]) -> Ite
             yield from _lines(table, name, inline)
 
 
-def _is_tables(value: Any) -> bool:
-    return isinstance(value, list | tuple) and bool(value) and all(isinstance(item, Mapping) for item in value)
+def _holds(value: Any, sort: type) -> bool:
+    return isinstance(value, list | tuple) and bool(value) and all(isinstance(item, sort) for item in value)
 
 
-def _rows(tables: list[Mapping[str, Any]]) -> str:
-    """Return tables as a list, one in a line; TOML lets a list run over lines, and a table within it not."""
-    return "[\n" + "".join(f"  {_value(table)},\n" for table in tables) + "]"
+def _rows(items: list[Any]) -> str:
+    """Return tables or lists as a list, one in a line; TOML lets a list run over lines, and a table within it not."""
+    return "[\n" + "".join(f"  {_value(item)},\n" for item in items) + "]"
 
 
 def _value(value: Any) -> str:

@@ -1,0 +1,132 @@
+"""`drillhall check`, `import` and `export`: a catalogue's folder judged, brought into the hall and given back."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import ExitStack, closing, contextmanager
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import Any, Final
+
+import click
+
+from drillhall.acts.export_catalogue import export_catalogue
+from drillhall.acts.import_catalogue import import_catalogue, preview_import
+from drillhall.catalogues.checking import check as check_folder
+from drillhall.catalogues.reading import read_folder
+from drillhall.catalogues.stewards import list_stewards
+from drillhall.catalogues.writing import open_sink
+from drillhall.cli.opening import data_option, open_hall
+from drillhall.errors import BadImport, NotFound
+from drillhall.people import accounts
+from drillhall.people.names import fold_name
+from drillhall.pictures.storage import FolderStorage
+from drillhall.store.session import Store
+
+WANTED_SHOWN: Final = 20
+FROM: Final = click.argument("folder", type=click.Path(path_type=Path))
+NAME: Final = click.option("--as", "name", default="", help="In whose name. Without it: a steward's; the keeper's for a new catalogue.")
+
+
+@click.command()
+@FROM
+@click.option("--all", "show_all", is_flag=True, help="Tell all that is wanted still, however long the list.")
+def check(folder: Path, show_all: bool) -> None:
+    """Tell every fault of the catalogue in FOLDER, or in a zip of it, and what it wants still."""
+    with closing(read_folder(folder)) as opened:
+        report = check_folder(opened)
+    if report.faults:
+        raise BadImport(f"{folder}: {_count(len(report.faults))} to mend before it can be imported.", faults=report.lines)
+    click.echo(f"{folder}: no faults.")
+    _say_wanted(report.wanted, most=len(report.wanted) if show_all else WANTED_SHOWN)
+
+
+@click.command("import")
+@FROM
+@data_option
+@NAME
+@click.option("--yes", is_flag=True, help="Import without asking. Where nobody sits at the terminal, nothing is asked anyway.")
+def import_(folder: Path, data: Path | None, name: str, yes: bool) -> None:
+    """Bring the catalogue in FOLDER, or in a zip of it, into the hall: as a whole or not at all."""
+    with open_hall(data) as (settings, store):
+        by = _who_writes(store, _key_of(folder), name)
+        with store.look() as db:
+            preview = preview_import(db, folder, by=by)
+        if preview.changes is None:
+            faults = preview.report.lines
+            raise BadImport(f"Nothing was imported: {folder} has {_count(len(faults))}.", faults=faults)
+        for line in preview.changes.lines:
+            click.echo(line)
+        _say_wanted(preview.report.wanted, most=WANTED_SHOWN)
+        if preview.changes.is_nothing:
+            click.echo("The hall says all that already. Nothing was changed.")
+            return
+        if sys.stdin.isatty() and not yes:
+            click.confirm("Import it so?", abort=True)
+        with _progress("Pictures") as tell, store.work() as db:
+            import_catalogue(db, FolderStorage(settings.pictures_folder), folder, by=by, at=datetime.now(UTC), progress=tell)
+    click.echo("Imported.")
+
+
+@click.command()
+@click.argument("key")
+@click.argument("folder", type=click.Path(path_type=Path))
+@data_option
+@NAME
+def export(key: str, folder: Path, data: Path | None, name: str) -> None:
+    """Write the catalogue KEY into the new FOLDER, from which it can be imported again; a name in .zip makes a zip."""
+    with open_hall(data) as (settings, store):
+        by, storage = _who_writes(store, key, name), FolderStorage(settings.pictures_folder)
+        with store.look() as db, open_sink(folder, key) as sink, _progress("Pictures") as tell:
+            exported = export_catalogue(db, storage, key, sink, by=by, on=datetime.now(UTC).date(), progress=tell)
+    click.echo(f"{folder}: {exported.pictures} pictures.")
+    for file in exported.left_out:
+        click.echo(f"  left out, since its rights keep it in the hall: {file}", err=True)
+
+
+def _key_of(folder: Path) -> str:
+    with closing(read_folder(folder)) as opened:
+        return opened.catalogue.key
+
+
+def _who_writes(store: Store, key: str, name: str) -> int:
+    """Return the account in whose name to write a catalogue: the one named, else a steward of it, else the keeper."""
+    with store.look() as db:
+        if not name:
+            return next(iter(list_stewards(db, key)), 0) or accounts.the_keeper(db).id
+        for one in accounts.list_accounts(db):
+            if fold_name(one.name) == fold_name(name) and one.retired_at is None:
+                return one.id
+    raise NotFound(f"Nobody here is called {name}. `drillhall people list` tells who is.")
+
+
+def _say_wanted(wanted: Sequence[str], *, most: int) -> None:
+    if wanted:
+        click.echo("Wanted still:")
+    for line in wanted[:most]:
+        click.echo(f"  {line}")
+    if len(wanted) > most:
+        click.echo(f"  and {len(wanted) - most} more: see `drillhall check --all`.")
+
+
+def _count(faults: int) -> str:
+    return "one fault" if faults == 1 else f"{faults} faults"
+
+
+@contextmanager
+def _progress(label: str) -> Iterator[Callable[[int, int, str], None]]:
+    """Yield a function that is told how much is done, and shows it; where there is no terminal it shows nothing."""
+    with ExitStack() as stack:
+        bars: list[Any] = []
+
+        def tell(done: int, total: int, what: str) -> None:
+            if not bars:
+                bars.append(stack.enter_context(click.progressbar(length=total, label=label, file=sys.stderr)))
+            bars[0].update(done - bars[0].pos)
+
+        yield tell
+
+
+COMMANDS: Final[tuple[click.Command, ...]] = (check, import_, export)
+"""What this subject adds to the group of all commands."""
