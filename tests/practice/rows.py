@@ -1,0 +1,29 @@
+"""Reads rows back as plain tuples, to be compared to the last unit."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from sqlalchemy import select
+from sqlalchemy.orm import Session
+
+from drillhall.store.base import Row
+from drillhall.store.models.practice import AnswerRow, DrillRow, MemoryRow, SightRow, TallyRow
+
+
+def rows_of(db: Session, table: type[Row]) -> list[tuple[Any, ...]]:
+    """Return every row of a table as a tuple of its columns, sorted."""
+    columns = list(table.__table__.columns)
+    return sorted((tuple(row) for row in db.execute(select(*columns))), key=repr)
+
+
+def folded(db: Session) -> dict[str, list[tuple[Any, ...]]]:
+    """Return every row of what is folded from the log."""
+    found = {table.__tablename__: rows_of(db, table) for table in (MemoryRow, TallyRow, SightRow)}
+    found["days"] = sorted((row.id, row.first_at, row.local_day) for row in db.scalars(select(DrillRow)))
+    return found
+
+
+def answers(db: Session) -> list[tuple[Any, ...]]:
+    """Return the log."""
+    return rows_of(db, AnswerRow)
