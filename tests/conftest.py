@@ -5,12 +5,16 @@ from __future__ import annotations
 import shutil
 from collections.abc import Iterator
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import pytest
 from playwright.sync_api import Browser
 
 from drillhall.store.session import Store
 from tests import chromium, engines, outside
+
+if TYPE_CHECKING:
+    from tests.hall import Hall  # it brings the whole program along, which tests of one room need not wait for
 
 
 @pytest.fixture(autouse=True)
@@ -68,3 +72,20 @@ def store(request: pytest.FixtureRequest) -> Store:
     """A new hall's store, once on each engine."""
     store: Store = request.getfixturevalue("sqlite_store" if request.param == "sqlite" else "postgresql_store")
     return store
+
+
+@pytest.fixture(scope="session")
+def built_hall(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A hall's data folder with people, a small catalogue and its pictures, to copy."""
+    from tests.hall import build_hall
+
+    return build_hall(tmp_path_factory.mktemp("built-hall"))
+
+
+@pytest.fixture
+def hall(built_hall: Path, tmp_path: Path) -> Iterator[Hall]:
+    """A whole hall of its own that listens on a free port, with a clock that the test sets."""
+    from tests.hall import open_hall
+
+    with open_hall(built_hall, tmp_path / "hall") as hall:
+        yield hall

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, field
 from importlib.util import find_spec
 from pathlib import Path
@@ -22,10 +23,11 @@ FIT = """
   const hides = value => value === 'hidden' || value === 'clip';
   const scrolls = value => value === 'auto' || value === 'scroll';
   const chain = element => { const up = []; for (let one = element; one; one = one.parentElement) up.push(one); return up; };
-  // Text for screen readers alone is one pixel large on purpose.
+  // Text for screen readers alone is cut on purpose: to one pixel, or to nothing.
   const unseen = element => !element.checkVisibility({visibilityProperty: true}) || chain(element).some(one => {
     const box = one.getBoundingClientRect(), its = style(one);
-    return its.position === 'absolute' && hides(its.overflowX) && box.width <= 1 && box.height <= 1;
+    const dot = hides(its.overflowX) && box.width <= 1 && box.height <= 1;
+    return its.position === 'absolute' && (dot || its.clipPath.startsWith('inset(50%'));
   });
   if (document.scrollingElement.scrollWidth > wide + slack)
     found.push(`the page is ${document.scrollingElement.scrollWidth} px wide in a window of ${wide}`);
@@ -67,8 +69,9 @@ UNFOLD = """
 }
 """
 AXE = """
-async () => {
-  const told = await axe.run(document, {resultTypes: ['violations'], rules: {'target-size': {enabled: true}}});
+async only => {
+  const rules = {'target-size': {enabled: true}};
+  const told = await axe.run(document, {resultTypes: ['violations'], rules, ...(only && {runOnly: only})});
   return told.violations.flatMap(rule => rule.nodes.map(node =>
     `${rule.id}: ${rule.help}: ${node.html.slice(0, 120)} ${(node.any[0] || node.all[0] || node.none[0] || {message: ''}).message}`));
 }
@@ -76,19 +79,25 @@ async () => {
 
 
 def look_at(page: Page) -> list[str]:
-    """Return what is wrong with the page that the browser shows, folded and unfolded; nothing if all is well."""
+    """Return what is wrong with the page, folded and unfolded, by light and in the dark; nothing if all is well."""
+    page.emulate_media(color_scheme="light")
     found = _look_once(page)
     if page.evaluate(UNFOLD):
         found += [f"unfolded: {finding}" for finding in _look_once(page) if finding not in found]
-    return found
+    page.emulate_media(color_scheme="dark")
+    return found + [f"in the dark: {finding}" for finding in _axe(page, "color-contrast")]
 
 
 def _look_once(page: Page) -> list[str]:
     found: list[str] = page.evaluate(FIT)
+    return found + _axe(page)
+
+
+def _axe(page: Page, *only: str) -> list[str]:
     if not page.evaluate("() => typeof axe === 'object'"):
         page.evaluate(_axe_source())  # not by a script element, which the content security policy of a page would stop
-    findings: list[str] = page.evaluate(AXE)
-    return found + findings
+    found: list[str] = page.evaluate(AXE, list(only) or None)
+    return found
 
 
 @dataclass
@@ -97,20 +106,27 @@ class Watch:
 
     page: Page
     heard: list[str] = field(default_factory=list)
+    _expected: int = 200
 
     def __post_init__(self) -> None:
         self.page.on("console", self._hear)
         self.page.on("pageerror", lambda error: self.heard.append(f"a script failed: {error}"))
         self.page.on("response", self._judge)
 
-    def visit(self, address: str, *, expected: int = 200) -> list[str]:
-        """Open an address, wait until it is quiet, and return what is wrong with it."""
+    def visit(self, address: str, *, expected: int = 200, then: Callable[[Page], object] | None = None) -> list[str]:
+        """Open an address, do there what `then` does, wait until it is quiet, and return what is wrong with the page.
+
+        `expected` is the status of the page that is looked at: of the one that `then` leads to where it leads on.
+        """
         self.heard.clear()
-        self._address, self._expected = address, expected
+        self._expected = expected
         response = self.page.goto(address, wait_until="load")
-        self.page.evaluate("() => document.fonts.ready")
-        if response is None or response.status != expected:
+        if then is not None:
+            then(self.page)
+            self.page.wait_for_load_state("networkidle")
+        elif response is None or response.status != expected:
             self.heard.append(f"answered {response.status if response else 'nothing'}, {expected} expected")
+        self.page.evaluate("() => document.fonts.ready")
         return [*self.heard, *look_at(self.page)]
 
     def _hear(self, message: ConsoleMessage) -> None:

@@ -1,0 +1,212 @@
+"""A walk of all pages, on a phone and a laptop, light and dark: nothing too wide, cut, too faint, or out of reach of anybody."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from contextlib import ExitStack
+from dataclasses import dataclass
+from pathlib import Path
+
+import pytest
+from playwright.sync_api import Browser, BrowserContext, Page
+
+from drillhall.people import links
+from tests import cast
+from tests.browser import halls
+from tests.browser.looking import Watch
+from tests.hall import Hall, build_bare_hall, open_hall
+
+SIZES = {"phone": {"width": 360, "height": 740}, "laptop": {"width": 1280, "height": 800}}
+NOT_PAGES = {
+    "static": "files of the program, not pages",
+    "account.csrf": "a token for the player, as JSON",
+    "learner.packet": "a drill for the player, as JSON",
+}
+"""GET endpoints that show nothing, each with its reason."""
+
+Values = dict[str, object]
+
+
+def nothing(_hall: Hall) -> Values:
+    """Give an address without parts."""
+    return {}
+
+
+@dataclass(frozen=True)
+class Visit:
+    """One page in one state: its endpoint and the parts of its address, who looks, and what she does there before we look."""
+
+    endpoint: str
+    what: str = ""
+    who: cast.Someone | None = None
+    state: str = "nothing_yet"
+    where: Callable[[Hall], Values] = nothing
+    then: Callable[[Page], object] | None = None
+    expected: int = 200
+    scripts: bool = True
+
+    @property
+    def name(self) -> str:
+        """What the test is called."""
+        return f"{self.endpoint}{', ' + self.what if self.what else ''}"
+
+
+def a_question(kind: str, *, right: bool | None) -> Callable[[Hall], Values]:
+    """Return how to find the address of a question of a kind: answered right, answered wrong, or (None) the next one."""
+
+    def find(hall: Hall) -> Values:
+        for showing, question in halls.asked(halls.the_packet(hall)):
+            given = showing.given.get(question.place)
+            if question.kind == kind and given is not None and (given.said == question.key) is right:
+                return {"showing": showing.id, "ask": question.place}
+        raise LookupError(f"the drill holds no question about a {kind} answered like that")
+
+    return find
+
+
+def first_round(hall: Hall) -> Values:
+    """Return the address at which the first pair has been met."""
+    return {"met": halls.the_packet(hall).rounds[0].id}
+
+
+def first_pair(hall: Hall) -> Values:
+    """Return the address of the first pair of the drill."""
+    return {"pair_id": halls.the_packet(hall).rounds[0].pair.id}
+
+
+def send(page: Page) -> None:
+    """Send the page's own form as it stands, past what the browser would refuse by itself."""
+    page.evaluate("() => { const form = document.querySelector('main form[method=post]'); form.noValidate = true; form.requestSubmit(); }")
+    page.wait_for_load_state("load")
+
+
+VISITS = (
+    Visit("account.first_run", state="bare", where=lambda hall: {"token": halls.a_link(hall, links.FIRST_RUN)}),
+    Visit(
+        "account.first_run",
+        "sent empty",
+        state="bare",
+        where=lambda hall: {"token": halls.a_link(hall, links.FIRST_RUN)},
+        then=send,
+        expected=422,
+    ),
+    Visit("account.sign_in"),
+    Visit("account.sign_in", "in a hall without a keeper", state="bare"),
+    Visit("account.sign_in", "sent empty", then=send, expected=422),
+    Visit("account.sign_up", state="open_to_all"),
+    Visit("account.join", where=lambda hall: {"token": halls.an_invitation(hall)}),
+    Visit("account.join", "sent empty", where=lambda hall: {"token": halls.an_invitation(hall)}, then=send, expected=422),
+    Visit("account.join", "with a link that is over", where=lambda _: {"token": "over"}, expected=404),
+    Visit("account.step_in", state="demo", where=lambda hall: {"token": halls.a_link(hall, links.STEP_IN, cast.LEARNER)}),
+    Visit("account.settings", who=cast.LEARNER),
+    Visit("account.passphrase", who=cast.LEARNER),
+    Visit("account.passphrase", "sent empty", who=cast.LEARNER, then=send, expected=422),
+    Visit("account.devices", who=cast.LEARNER),
+    Visit("keeper.state", who=cast.KEEPER),
+    Visit("keeper.state", "for somebody else", who=cast.LEARNER, expected=404),
+    Visit("keeper.people", who=cast.KEEPER),
+    Visit("keeper.invite", who=cast.KEEPER),
+    Visit("learner.today", "before the first pair", who=cast.LEARNER),
+    Visit("learner.today", "with nothing taken", who=cast.STRANGER),
+    Visit("learner.today", "within a drill", who=cast.LEARNER, state="a_drill_within"),
+    Visit("learner.today", "after a drill", who=cast.LEARNER, state="a_drill_ended"),
+    Visit("learner.today", "a week later", who=cast.LEARNER, state="a_week_later"),
+    Visit("learner.shelf", who=cast.LEARNER),
+    Visit("learner.shelf", "with nothing taken", who=cast.STRANGER),
+    Visit("learner.meet", who=cast.LEARNER, state="a_drill_begun", where=first_pair),
+    Visit("learner.drill", "a pair to meet", who=cast.LEARNER, state="a_drill_begun"),
+    Visit("learner.drill", "a pair to meet, without scripts", who=cast.LEARNER, state="a_drill_begun", scripts=False),
+    Visit("learner.drill", "asked", who=cast.LEARNER, state="a_drill_begun", where=first_round),
+    Visit("learner.drill", "asked, without scripts", who=cast.LEARNER, state="a_drill_begun", where=first_round, scripts=False),
+    Visit(
+        "learner.drill",
+        "asked, with the hint",
+        who=cast.LEARNER,
+        state="a_drill_begun",
+        where=lambda hall: {**first_round(hall), "hint": 1},
+        scripts=False,
+    ),
+    *(
+        Visit(
+            "learner.drill",
+            f"{kind} {'right' if right else 'missed'}{', without scripts' if not scripts else ''}",
+            who=cast.LEARNER,
+            state="a_drill_within",
+            where=a_question(kind, right=right),
+            scripts=scripts,
+        )
+        for kind in ("form", "trait")
+        for right in (True, False)
+        for scripts in (True, False)
+    ),
+    Visit("learner.drill_end", who=cast.LEARNER, state="a_drill_ended"),
+    Visit("learner.standing", "before the first drill", who=cast.STRANGER),
+    Visit("learner.standing", "after a drill", who=cast.LEARNER, state="a_drill_ended"),
+    Visit("learner.standing", "a week later", who=cast.LEARNER, state="a_week_later"),
+)
+
+
+class Halls:
+    """The halls of the walk, each opened when first asked for, and the browsers that look at them."""
+
+    def __init__(self, stack: ExitStack, built: Path, make_folder: Callable[[str], Path]) -> None:
+        self._stack, self._built, self._make_folder = stack, built, make_folder
+        self._halls: dict[str, Hall] = {}
+        self._contexts: dict[tuple[object, ...], BrowserContext] = {}
+
+    def hall(self, state: str) -> Hall:
+        """Return the hall in a state."""
+        if state not in self._halls:
+            folder = self._make_folder(state)
+            built = build_bare_hall(folder / "built") if state == "bare" else self._built
+            hall = self._stack.enter_context(open_hall(built, folder / "hall", demo=state == "demo"))
+            halls.STATES.get(state, halls.nothing_yet)(hall)
+            self._halls[state] = hall
+        return self._halls[state]
+
+    def page(self, browser: Browser, visit: Visit, size: str) -> Page:
+        """Return a new page on the device of whoever looks."""
+        key = (visit.state, visit.who, visit.scripts, size)
+        if key not in self._contexts:
+            context = self.hall(visit.state).context(browser, visit.who, viewport=SIZES[size], service_workers="block")
+            self._stack.callback(context.close)
+            if not visit.scripts:
+                # The page's own scripts never arrive; ours, which look at it, still run.
+                context.route("**/*.js", lambda route: route.fulfill(body="", content_type="text/javascript"))
+            self._contexts[key] = context
+        return self._contexts[key].new_page()
+
+
+@pytest.fixture(scope="module")
+def opened(built_hall: Path, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Halls]:
+    """The halls of the walk."""
+    with ExitStack() as stack:
+        yield Halls(stack, built_hall, tmp_path_factory.mktemp)
+
+
+@pytest.mark.parametrize("size", SIZES)
+@pytest.mark.parametrize("visit", VISITS, ids=lambda visit: visit.name)
+def test_the_page_is_whole(opened: Halls, browser: Browser, visit: Visit, size: str) -> None:
+    hall = opened.hall(visit.state)
+    with hall.app.test_request_context():
+        address = hall.address + hall.app.url_for(visit.endpoint, **visit.where(hall))
+    page = opened.page(browser, visit, size)
+    try:
+        found = Watch(page).visit(address, expected=visit.expected, then=visit.then)
+    finally:
+        page.close()
+    assert "\n".join(found) == ""
+
+
+def test_every_page_is_in_the_walk(hall: Hall) -> None:
+    gets = {rule.endpoint for rule in hall.app.url_map.iter_rules() if "GET" in (rule.methods or ())}
+    assert gets - {visit.endpoint for visit in VISITS} == set(NOT_PAGES)
+
+
+def test_the_walk_visits_no_page_twice_alike() -> None:
+    names = [visit.name for visit in VISITS]
+    assert len(names) == len(set(names))
+
+
+def test_every_reason_for_leaving_a_page_out_is_given() -> None:
+    assert all(len(reason.split()) >= 4 for reason in NOT_PAGES.values())
