@@ -7,6 +7,7 @@ import unicodedata
 from drillhall.errors import Invalid
 
 MOST = 60
+MOST_FOLDED = 120
 
 
 def clean_name(typed: str) -> str:
@@ -14,7 +15,7 @@ def clean_name(typed: str) -> str:
     name = " ".join(unicodedata.normalize("NFKC", typed).split())
     if not name:
         raise Invalid("Write a name. Any name will do; others see it as you write it.", field="name")
-    if len(name) > MOST:
+    if len(name) > MOST or len(fold_name(name)) > MOST_FOLDED:
         raise Invalid(f"That name has {len(name)} letters; {MOST} is the most. Write a shorter one.", field="name")
     # Other (C*) holds controls, direction switches and invisible joiners, by which one name can be made to look like another.
     if any(unicodedata.category(letter).startswith("C") for letter in name):
@@ -31,4 +32,5 @@ def fold_name(name: str) -> str:
     True
     """
     once = unicodedata.normalize("NFKC", " ".join(unicodedata.normalize("NFKC", name).split()).casefold())
-    return unicodedata.normalize("NFKC", once.casefold())[:120]
+    # Half a letter, and the sign that ends strings, cannot stand in a database; no name that is kept holds one.
+    return unicodedata.normalize("NFKC", once.casefold()).encode("utf-8", "replace").decode().replace("\x00", "?")

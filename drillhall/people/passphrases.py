@@ -53,14 +53,14 @@ def check_passphrase(typed: str, *, name: str, strong: bool = False, field: str 
 def hash_passphrase(passphrase: str) -> str:
     """Return the Argon2id hash of a passphrase in its hashed spelling."""
     with _TURN:
-        return HASHER.hash(passphrase)
+        return HASHER.hash(_bytes(passphrase))
 
 
 def is_passphrase(typed: str, stored: str | None) -> bool:
     """Whether the passphrase fits the stored hash; where there is no hash, as much work is done and the answer is no."""
     with _TURN:
         try:
-            HASHER.verify(_hash_of_nobody() if stored is None else stored, normalise(typed[: MOST + 1]))
+            HASHER.verify(_hash_of_nobody() if stored is None else stored, _bytes(normalise(typed[: MOST + 1])))
         except (VerificationError, InvalidHashError):
             return False
     return stored is not None
@@ -102,7 +102,7 @@ def _why_too_easy(passphrase: str, name: str) -> str:
         return "it is the same few signs over and over"
     if _is_run(bare):
         return "it runs along the keyboard or the alphabet"
-    hearts = {_heart(passphrase), _heart(passphrase.translate(_LOOKS_LIKE))}
+    hearts = _hearts(passphrase)
     name_parts = {re.sub(r"[\W_]+", "", name), *re.findall(r"\w{4,}", name)}
     if name_parts & hearts or bare in name_parts:
         return "it is your name with little added"
@@ -111,9 +111,10 @@ def _why_too_easy(passphrase: str, name: str) -> str:
     return ""
 
 
-def _heart(passphrase: str) -> str:
-    """Strip what is commonly put before and after a word, and what parts words."""
-    return re.sub(r"[\W_]+", "", re.sub(r"^[\W\d_]{0,6}|[\W\d_]{0,8}$", "", passphrase))
+def _hearts(passphrase: str) -> set[str]:
+    """Strip what is commonly put before, after and between words, with signs read as themselves and as the letters they look like."""
+    stripped = (re.sub(r"^[\W\d_]{0,6}|[\W\d_]{0,8}$", "", one) for one in (passphrase, passphrase.translate(_LOOKS_LIKE)))
+    return {re.sub(r"[\W_]+", "", spelling) for one in stripped for spelling in (one, one.translate(_LOOKS_LIKE))}
 
 
 def _is_common(heart: str) -> bool:
@@ -136,6 +137,10 @@ def _is_run(bare: str) -> bool:
             break
         rest, runs = rest[size:], runs + 1
     return runs > 0 and len(rest) <= 2
+
+
+def _bytes(passphrase: str) -> bytes:
+    return passphrase.encode("utf-8", "surrogatepass")
 
 
 @cache

@@ -15,11 +15,14 @@ ROUND_LENGTHS: Final = (2, 3, 4, 5, 6)
 COLOUR_VISION: Final = ("", "usual", "red-green", "blue-yellow", "little")
 """What may be said of how one sees colours; "" is not said, and nobody has to say."""
 
+AREAS: Final = frozenset("Africa America Antarctica Arctic Asia Atlantic Australia Europe Indian Pacific".split())
+"""The areas of the time zone database that hold places; the rest are older spellings of the same."""
+
 
 @cache
 def zones() -> tuple[str, ...]:
     """Return the names of all time zones that belong to a place, and UTC."""
-    return ("UTC", *sorted(zone for zone in available_timezones() if "/" in zone and not zone.startswith(("Etc/", "posix/", "right/"))))
+    return ("UTC", *sorted(zone for zone in available_timezones() if zone.partition("/")[0] in AREAS))
 
 
 def check_preferences(wishes: Preferences) -> Preferences:

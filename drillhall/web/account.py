@@ -242,6 +242,8 @@ def _sign_in_page(wanted: str, wrong: Invalid | None = None) -> str:
 
 
 def _new_account_page(template: str, wrong: Invalid | NameTaken | None = None) -> str:
+    if isinstance(wrong, NameTaken):
+        wrong = Invalid(wrong.sentence, field="name")
     least = passphrases.LEAST_STRONG if template == FIRST_RUN else passphrases.LEAST
     return render_template(template, wrong=wrong, offered=_offer(), zones=_zones(), least=least)
 

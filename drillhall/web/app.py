@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import random
 from datetime import UTC, datetime
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING, Any, Final
 
 from flask import Flask, Response, current_app, request
 from flask_wtf import CSRFProtect
@@ -52,9 +52,16 @@ HEADERS: Final = {
 csrf = CSRFProtect()
 
 
+class _Hall(Flask):
+    """The application, which leaves the log of faults to the error pages."""
+
+    def log_exception(self, *_: Any) -> None:
+        """Write nothing: Flask would write down the address, which may hold a token, and the error's words."""
+
+
 def make_app(settings: Settings, store: Store, storage: Storage) -> Flask:
     """Return the application of one hall, whose database is up to date; makes the hall's secret when it has none."""
-    app = Flask(
+    app = _Hall(
         "drillhall",
         template_folder=str(asset_folder("templates")),
         static_folder=str(asset_folder("static")),
@@ -62,6 +69,7 @@ def make_app(settings: Settings, store: Store, storage: Storage) -> Flask:
     app.extensions.update({"drillhall.settings": settings, "drillhall.store": store, "drillhall.storage": storage})
     app.secret_key = _secret_key(store)
     _configure(app, settings)
+    app.before_request(session.check_host)
     csrf.init_app(app)
     app.before_request(session.guard)
     app.after_request(_add_headers)
@@ -93,7 +101,6 @@ def _configure(app: Flask, settings: Settings) -> None:
     app.config.update(
         CLOCK=lambda: datetime.now(UTC),
         DICE=random.SystemRandom,
-        TRUSTED_HOSTS=list(settings.hosts),
         MAX_CONTENT_LENGTH=MOST_BYTES,
         MAX_FORM_MEMORY_SIZE=1_000_000,
         MAX_FORM_PARTS=2_000,

@@ -9,6 +9,7 @@ from random import Random
 from typing import TYPE_CHECKING, cast
 
 from flask import current_app, g, request
+from werkzeug.exceptions import SecurityError
 from werkzeug.wrappers import Response
 
 from drillhall.config import Settings
@@ -72,6 +73,16 @@ def the_person() -> Person:
     if person is None:
         raise SignInNeeded
     return person
+
+
+def check_host() -> None:
+    """Refuse a request for another host's name: a page elsewhere may have pointed a name of its own at this machine.
+
+    The framework has a list for this, TRUSTED_HOSTS, which cannot hold an IPv6 address.
+    """
+    host, _, port = request.host.lower().rpartition(":")
+    if (host if port.isdigit() and host else request.host.lower()) not in settings().hosts:
+        raise SecurityError("not a host of this hall")
 
 
 def guard() -> None:

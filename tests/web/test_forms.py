@@ -1,0 +1,64 @@
+"""What is typed into a form, and where one may be sent afterwards."""
+
+from __future__ import annotations
+
+import pytest
+from flask import Flask
+
+from drillhall.errors import Invalid
+from drillhall.web import forms
+
+
+@pytest.mark.parametrize("target", ["/", "/standing", "/drill/end?drill=1", "/hall/people#x", "/a//b"])
+def test_a_page_of_this_hall_may_be_gone_on_to(target: str) -> None:
+    assert forms.safe_next(target) == target
+
+
+@pytest.mark.parametrize(
+    "target",
+    [
+        "",
+        "standing",
+        "//evil.example",
+        "///evil.example",
+        "/\\evil.example",
+        "\\\\evil.example",
+        "/a\\b",
+        "https://evil.example/",
+        "javascript:alert(1)",
+        "/\t/evil.example",
+        "/\n/evil.example",
+        " //evil.example",
+        "/\x7f",
+        "/" + "a" * 600,
+    ],
+)
+def test_nowhere_else(target: str) -> None:
+    assert forms.safe_next(target) == ""
+
+
+@pytest.mark.parametrize("typed", ["", "ten", "1.5", "1e3", "٣", "0x10", "9" * 30, " "])
+def test_what_is_no_whole_number_is_told_with_its_label(typed: str) -> None:
+    with (
+        Flask("x").test_request_context(method="POST", data={"minutes": typed}),
+        pytest.raises(Invalid, match="Minutes a day must be a whole number") as caught,
+    ):
+        forms.whole("minutes", "Minutes a day")
+    assert caught.value.field == "minutes"
+
+
+def test_a_whole_number_may_have_spaces_round_it() -> None:
+    with Flask("x").test_request_context(method="POST", data={"minutes": " 12 "}):
+        assert forms.whole("minutes", "Minutes a day") == 12
+
+
+@pytest.mark.parametrize(("typed", "why"), [("a" * 401, "too long"), ("a\x00b", "cannot be stored")])
+def test_text_that_cannot_be_kept_is_refused(typed: str, why: str) -> None:
+    with Flask("x").test_request_context(method="POST", data={"note": typed}), pytest.raises(Invalid, match=why):
+        forms.text("note")
+
+
+def test_a_field_that_was_not_sent_is_empty() -> None:
+    with Flask("x").test_request_context(method="POST", data={}):
+        assert forms.text("note") == ""
+        assert not forms.ticked("stay")

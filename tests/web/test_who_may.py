@@ -1,0 +1,199 @@
+"""Every route for every kind of visitor, against a table written here by hand; and reading a page changes nothing."""
+
+from __future__ import annotations
+
+import shutil
+from collections.abc import Iterator
+from datetime import timedelta
+from pathlib import Path
+from typing import Any
+
+import pytest
+from sqlalchemy import select
+from werkzeug.routing import Rule
+
+from drillhall.people import accounts, invitations, links
+from drillhall.store.base import Row
+from drillhall.store.models.catalogue import CatalogueRow, StewardRow
+from drillhall.store.session import Store
+from drillhall.web.who_may import ACTION_OF
+from tests import cast
+from tests.hall import MADE_AT, build_hall
+from tests.visits import Hall, Visitor, open_hall
+
+KINDS = ("visitor", "learner", "stranger", "steward", "keeper")
+ANYBODY = frozenset(KINDS)
+SIGNED_IN = ANYBODY - {"visitor"}
+
+# The rows of the guarantees' table that exist by now. A new route fails below until it has a row here too.
+WHO_MAY: dict[str, frozenset[str]] = {
+    # the door
+    "static": ANYBODY,
+    "account.csrf": ANYBODY,
+    "account.sign_in": ANYBODY,
+    "account.sign_out": ANYBODY,
+    "account.first_run": ANYBODY,
+    "account.join": ANYBODY,
+    "account.sign_up": ANYBODY,
+    "account.step_in": ANYBODY,
+    # one's own account
+    "account.settings": SIGNED_IN,
+    "account.passphrase": SIGNED_IN,
+    "account.devices": SIGNED_IN,
+    "account.end_device": SIGNED_IN,
+    "account.sign_out_everywhere": SIGNED_IN,
+    # own drill, standing, pictures
+    "learner.today": SIGNED_IN,
+    "learner.plan": SIGNED_IN,
+    "learner.packet": SIGNED_IN,
+    "learner.drill": SIGNED_IN,
+    "learner.answer": SIGNED_IN,
+    "learner.drill_end": SIGNED_IN,
+    "learner.standing": SIGNED_IN,
+    "learner.meet": SIGNED_IN,
+    "learner.shelf": SIGNED_IN,
+    "learner.take": SIGNED_IN,
+    "learner.put_back": SIGNED_IN,
+    "pictures.the_picture": SIGNED_IN,  # which one, its rights decide: tests of pictures
+    "pictures.my_pictures": SIGNED_IN,
+    "pictures.add": SIGNED_IN,
+    "pictures.retire": SIGNED_IN,
+    # the keeper's
+    "keeper.state": frozenset({"keeper"}),
+    "keeper.people": frozenset({"keeper"}),
+    "keeper.close_account": frozenset({"keeper"}),
+    "keeper.invite": frozenset({"keeper"}),
+    "keeper.end_invitation": frozenset({"keeper"}),
+    "keeper.sign_up": frozenset({"keeper"}),
+}
+
+
+@pytest.fixture(scope="module")
+def built(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A hall with a catalogue of pictures, a keeper, a learner who drills, and a stranger."""
+    return build_hall(tmp_path_factory.mktemp("who-may"))
+
+
+@pytest.fixture
+def full_hall(built: Path, tmp_path: Path) -> Iterator[Hall]:
+    folder = Path(shutil.copytree(built, tmp_path / "hall"))
+    store = Store(f"sqlite:///{folder / 'hall.sqlite'}")
+    hall = open_hall(store, folder)
+    hall.clock.at = MADE_AT + timedelta(hours=1)
+    with store.work() as db:
+        steward = accounts.make_account(db, name=cast.LEADER.name, passphrase=cast.LEADER.passphrase, at=MADE_AT)
+        catalogue = CatalogueRow(key="hers", title="Hers", subject="bird", list_name="List", made_at=MADE_AT, changed_at=MADE_AT)
+        db.add(catalogue)
+        db.flush()
+        db.add(StewardRow(catalogue_id=catalogue.id, account_id=steward.id))
+    yield hall
+    store.close()
+
+
+def _everybody(hall: Hall) -> dict[str, Visitor]:
+    signed_in = {"learner": cast.LEARNER, "stranger": cast.STRANGER, "steward": cast.LEADER, "keeper": cast.KEEPER}
+    return {"visitor": hall.visitor()} | {kind: hall.enter(someone, known=True) for kind, someone in signed_in.items()}
+
+
+def _rules(hall: Hall) -> list[Rule]:
+    return sorted(hall.app.url_map.iter_rules(), key=lambda rule: (rule.rule, rule.endpoint))
+
+
+def _path(hall: Hall, rule: Rule, **values: Any) -> str:
+    filled = {name: values.get(name, 1) for name in rule.arguments}
+    with hall.app.test_request_context():
+        return str(hall.app.url_map.bind("localhost").build(rule.endpoint, filled, method=sorted(_methods(rule))[0]))
+
+
+def _methods(rule: Rule) -> set[str]:
+    return (rule.methods or set()) - {"HEAD", "OPTIONS"}
+
+
+def test_every_route_has_a_row_and_every_row_a_route(full_hall: Hall) -> None:
+    endpoints = {rule.endpoint for rule in _rules(full_hall)}
+    assert endpoints == set(WHO_MAY), "give each new route its row, here and in drillhall/web/who_may.py"
+    assert endpoints == set(ACTION_OF)
+
+
+def test_every_route_is_open_to_whom_it_should_be_and_shut_to_all_others(full_hall: Hall) -> None:
+    people = _everybody(full_hall)
+    tokens = {kind: somebody.token() for kind, somebody in people.items()}
+    for endpoint in list(full_hall.app.view_functions):
+        # What is asked here is who gets as far as the view; what each view then does is for its own tests.
+        full_hall.app.view_functions[endpoint] = lambda **_: ("entered", 299)
+    wrong = []
+    for rule in _rules(full_hall):
+        for method in sorted(_methods(rule)):
+            for kind, somebody in people.items():
+                headers = {"X-CSRFToken": tokens[kind]}
+                answer = somebody.client.open(_path(full_hall, rule), method=method, headers=headers)
+                if _meaning(answer.status_code, answer.location) != _due(kind, rule.endpoint):
+                    wrong.append(f"{method} {rule.rule} by {kind}: {answer.status_code}")
+    assert not wrong
+
+
+def _meaning(status: int, location: str | None) -> str:
+    if status == 303 and (location or "").startswith("/sign-in"):
+        return "sign in first"
+    return {299: "entered", 404: "not there"}.get(status, str(status))
+
+
+def _due(kind: str, endpoint: str) -> str:
+    if kind in WHO_MAY[endpoint]:
+        return "entered"
+    return "sign in first" if kind == "visitor" else "not there"
+
+
+def test_a_route_without_a_row_is_open_to_nobody(hall: Hall) -> None:
+    hall.app.add_url_rule("/forgotten", "forgotten", lambda: "entered")
+    keeper = hall.enter(cast.KEEPER, is_keeper=True)
+    for somebody in (keeper, hall.visitor()):
+        answer = somebody.get("/forgotten")
+        assert answer.status_code == 500
+        assert "entered" not in answer.text
+
+
+def test_reading_a_page_changes_no_row(full_hall: Hall) -> None:
+    """Every GET route, by everybody, with things behind it that are there."""
+    people = _everybody(full_hall)
+    values = _things(full_hall, people["learner"])
+    opened: set[str] = set()
+    before = _all_rows(full_hall.store)
+    for rule in _rules(full_hall):
+        if "GET" not in _methods(rule):
+            continue
+        for somebody in people.values():
+            token = values.get(rule.endpoint, "wrong")
+            answer = somebody.get(_path(full_hall, rule, **values | {"token": token, "filename": "icon.svg"}))
+            answer.close()
+            assert answer.status_code < 500, rule
+            if answer.status_code == 200:
+                opened.add(rule.endpoint)
+        assert _all_rows(full_hall.store) == before, f"GET {rule.rule} has written"
+    reading = {rule.endpoint for rule in _rules(full_hall) if "GET" in _methods(rule)}
+    # What is not open here: the first run and open sign-up of a hall that has its keeper, and stepping in, which demo halls have.
+    assert reading - opened <= {"account.first_run", "account.sign_up", "account.step_in"}
+
+
+def _things(hall: Hall, learner: Visitor) -> dict[str, Any]:
+    """Return values for the arguments of routes that lead to something, by argument, and tokens by endpoint."""
+    plan = learner.client.post("/drills", headers={"X-CSRFToken": learner.token()}, json={})
+    packet = learner.get(plan.get_json()["packet_url"]).get_json()
+    showings = [showing for one in packet["rounds"] for showing in one["showings"]]
+    path = showings[0]["picture"]["url"].split("/")
+    with hall.store.work() as db:
+        keeper = accounts.the_keeper(db)
+        joining = invitations.invite(db, by=keeper, at=hall.clock(), places=3)
+        stepping = links.make_link(db, links.STEP_IN, until=hall.clock() + timedelta(days=1), account_id=keeper.id)
+    return {
+        "drill_id": packet["drill"],
+        "public_id": path[-2],
+        "recipe": path[-1],
+        "account.join": joining,
+        "account.step_in": stepping,
+    }
+
+
+def _all_rows(store: Store) -> dict[str, list[Any]]:
+    with store.look() as db:
+        return {table.name: sorted(map(repr, db.execute(select(table)).all())) for table in Row.metadata.sorted_tables}
