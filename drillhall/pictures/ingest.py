@@ -3,10 +3,9 @@
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Iterator
-from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import date, datetime
+from functools import partial
 from typing import Final
 
 from PIL import Image
@@ -20,6 +19,7 @@ from drillhall.pictures.renditions import ENDING, MEDIA_TYPE, MadeSize, make_siz
 from drillhall.pictures.storage import Storage
 from drillhall.store.base import Row
 from drillhall.store.models.pictures import FileRow, PictureRow, RightsRow
+from drillhall.store.session import if_not_kept
 
 ORIGINAL: Final = "original"
 _ENDINGS: Final = {
@@ -107,7 +107,7 @@ def add_picture(
 ) -> int:
     """Keep a taken picture, its files first and then its rows, and return its id.
 
-    `public_id` is a fresh random UUID. Wrap the whole transaction in `files_kept`, so that no file stays when no row does.
+    `public_id` is a fresh random UUID. When the work is rolled back, the files go with the rows.
     """
     check_rights(rights)
     row = PictureRow(
@@ -131,6 +131,7 @@ def add_picture(
     )
     said = _rights_row(rights)
     _check_words(row, said)
+    if_not_kept(db, partial(forget_files, storage, public_id))
     files = _put_files(storage, taken, rights, public_id)
     db.add(row)
     db.flush()
@@ -141,20 +142,6 @@ def add_picture(
         db.add(file)
     db.flush()
     return row.id
-
-
-@contextmanager
-def files_kept(storage: Storage, *public_ids: str) -> Iterator[None]:
-    """Delete the files of these pictures again if what is done inside fails.
-
-    Example: `with files_kept(storage, public_id), store.work() as db: add_picture(db, storage, taken, public_id=public_id, ...)`
-    """
-    try:
-        yield
-    except BaseException:
-        for public_id in public_ids:
-            forget_files(storage, public_id)
-        raise
 
 
 def forget_files(storage: Storage, public_id: str) -> None:

@@ -103,7 +103,7 @@ def list_known_forms(db: Session, account_id: int) -> tuple[KnownForm, ...]:
 def add_own_picture(
     db: Session, storage: Storage, taken: Taken, shown: WhatItShows, *, public_id: str, owner_id: int, rights: Rights, at: datetime
 ) -> int:
-    """Keep somebody's own picture, which she may drill at once, and return its id; wrap it in `ingest.files_kept`."""
+    """Keep somebody's own picture, which she may drill at once, and return its id."""
     if shown.form_id is not None and shown.form_id not in {known.form.id for known in list_known_forms(db, owner_id)}:
         raise Invalid("Choose what the picture shows from the list.", field="form")
     if shown.orientation not in ("", *SEEN_FROM):

@@ -108,9 +108,8 @@ def _write_beside(path: Path, content: bytes) -> None:
             file.flush()
             os.fsync(file.fileno())
         os.replace(beside, path)
-    except BaseException:
-        Path(beside).unlink(missing_ok=True)
-        raise
+    finally:
+        Path(beside).unlink(missing_ok=True)  # there only where something failed
 
 
 def _sync_folder(folder: Path) -> None:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from contextlib import ExitStack
 from datetime import date
 from typing import Final
 from uuid import UUID
@@ -153,10 +152,8 @@ def _taken() -> list[ingest.Taken]:
 
 def _keep(taken: list[ingest.Taken], shown: own.WhatItShows, rights: Rights) -> int:
     person, thrown = the_person(), dice()
-    public_ids = [str(UUID(int=thrown.getrandbits(128), version=4)) for _ in taken]
-    with ExitStack() as stack:
-        stack.enter_context(ingest.files_kept(storage(), *public_ids))
-        db = stack.enter_context(store().work())
-        for one, public_id in zip(taken, public_ids, strict=True):
+    with store().work() as db:
+        for one in taken:
+            public_id = str(UUID(int=thrown.getrandbits(128), version=4))
             own.add_own_picture(db, storage(), one, shown, public_id=public_id, owner_id=person.id, rights=rights, at=now())
     return len(taken)

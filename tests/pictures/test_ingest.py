@@ -10,12 +10,12 @@ from pathlib import Path
 import numpy as np
 import pytest
 from PIL import Image
-from sqlalchemy import func, select
+from sqlalchemy import func, select, text
 
 from drillhall.core.rights import ALL_RIGHTS_RESERVED, Purpose, Rights, columns
 from drillhall.core.values import Use
 from drillhall.errors import BadPicture, BadRights, Conflict, Invalid, Unavailable
-from drillhall.pictures.ingest import add_picture, files_kept, fingerprint, take
+from drillhall.pictures.ingest import add_picture, fingerprint, take
 from drillhall.pictures.storage import FolderStorage
 from drillhall.store.models.pictures import FileRow, PictureRow, RightsRow
 from drillhall.store.queries.pictures import rights_of
@@ -115,7 +115,7 @@ def test_files_go_again_when_the_transaction_fails(store: Store, storage: Folder
     kept = list(storage.keys())
 
     def twice_under_one_name() -> None:
-        with files_kept(storage, OTHER_ID), store.work() as db:
+        with store.work() as db:
             add_picture(db, storage, taken, public_id=OTHER_ID, owner_id=None, form_id=None, rights=OPEN, at=NOW)
             assert len(list(storage.keys())) == 2 * len(kept)
             add_picture(db, storage, taken, public_id=OTHER_ID, owner_id=None, form_id=None, rights=OPEN, at=NOW)
@@ -123,6 +123,20 @@ def test_files_go_again_when_the_transaction_fails(store: Store, storage: Folder
     with pytest.raises(Conflict):
         twice_under_one_name()
     assert (count(store), list(storage.keys())) == ((1, 1, 3), kept)
+
+
+def test_files_go_again_when_the_commit_itself_fails(sqlite_store: Store, storage: FolderStorage) -> None:
+    taken = take(saved(scene()))
+
+    def fails_at_the_very_end() -> None:
+        with sqlite_store.work() as db:
+            db.execute(text("PRAGMA defer_foreign_keys = ON"))
+            add_picture(db, storage, taken, public_id=PUBLIC_ID, owner_id=4711, form_id=None, rights=OPEN, at=NOW)
+            assert len(list(storage.keys())) == 3
+
+    with pytest.raises(Conflict):
+        fails_at_the_very_end()
+    assert (count(sqlite_store), list(storage.keys())) == ((0, 0, 0), [])
 
 
 class DiskFillsUp(FolderStorage):
@@ -137,7 +151,7 @@ class DiskFillsUp(FolderStorage):
 def test_a_disk_that_fills_up_half_way_keeps_nothing(sqlite_store: Store, tmp_path: Path) -> None:
     storage = DiskFillsUp(tmp_path / "pictures")
     taken = take(saved(scene()))
-    with pytest.raises(Unavailable), files_kept(storage, PUBLIC_ID), sqlite_store.work() as db:
+    with pytest.raises(Unavailable), sqlite_store.work() as db:
         add_picture(db, storage, taken, public_id=PUBLIC_ID, owner_id=None, form_id=None, rights=OPEN, at=NOW)
     assert (count(sqlite_store), list(storage.keys())) == ((0, 0, 0), [])
 

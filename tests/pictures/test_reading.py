@@ -19,7 +19,7 @@ from tests.pictures.drawn import has_corners, is_near, noise, opened, saved, sce
 
 ORIENTATION, GPS, EXIF_PART, TAKEN = 0x0112, 0x8825, 0x8769, 0x9003
 # Pillow warns of EXIF it cannot read and goes on; outside of the tests that is what happens.
-AS_IT_RUNS = pytest.mark.filterwarnings("ignore::UserWarning", "default::PIL.Image.DecompressionBombWarning")
+AS_IT_RUNS = pytest.mark.filterwarnings("ignore::UserWarning", "ignore::PIL.Image.DecompressionBombWarning")
 
 
 def exif(orientation: int = 1, taken: str = "") -> Image.Exif:

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from sqlalchemy import ColumnElement, Select, exists, func, select
 from sqlalchemy import Row as Result
-from sqlalchemy import Select, exists, func, select
 from sqlalchemy.orm import Session
 
 from drillhall.core.rights import Purpose, Rights, read_licence
@@ -125,17 +125,10 @@ def catalogues_near(db: Session, account_id: int) -> list[int]:
 
 def forms_of_catalogues(db: Session, catalogue_ids: Sequence[int]) -> Sequence[Result[str, str, FormRow, str]]:
     """Return the forms in use of some catalogues, in their order: catalogue title, its subject, the form, its name there."""
-    called = (
-        select(VernacularRow.name)
-        .where(VernacularRow.concept_id == FormRow.concept_id)
-        .order_by(VernacularRow.id != func.coalesce(CatalogueFormRow.vernacular_id, 0), VernacularRow.language != CatalogueRow.language)
-    )
-    latin = (
-        select(NameRow.scientific_name)
-        .where(NameRow.concept_id == FormRow.concept_id)
-        .order_by(NameRow.id != func.coalesce(CatalogueFormRow.name_id, 0), NameRow.according_to != CatalogueRow.list_name)
-    )
-    name = func.coalesce(called.limit(1).scalar_subquery(), latin.limit(1).scalar_subquery(), CatalogueFormRow.key)
+    of_concept = VernacularRow.concept_id == FormRow.concept_id
+    in_language = select(func.min(VernacularRow.name)).where(of_concept, VernacularRow.language == CatalogueRow.language)
+    chosen = select(VernacularRow.name).where(VernacularRow.id == CatalogueFormRow.vernacular_id)
+    name = func.coalesce(chosen.scalar_subquery(), in_language.scalar_subquery(), _any_name(), CatalogueFormRow.key)
     query = (
         select(CatalogueRow.title, CatalogueRow.subject, FormRow, name)
         .join(CatalogueFormRow, CatalogueFormRow.catalogue_id == CatalogueRow.id)
@@ -148,7 +141,12 @@ def forms_of_catalogues(db: Session, catalogue_ids: Sequence[int]) -> Sequence[R
 
 def forms_by_id(db: Session, form_ids: Sequence[int]) -> dict[int, tuple[FormRow, str]]:
     """Return forms with a name for each, whatever catalogue says it: its vernacular, else its scientific one."""
-    called = select(VernacularRow.name).where(VernacularRow.concept_id == FormRow.concept_id).order_by(VernacularRow.id)
-    latin = select(NameRow.scientific_name).where(NameRow.concept_id == FormRow.concept_id).order_by(NameRow.id)
-    name = func.coalesce(called.limit(1).scalar_subquery(), latin.limit(1).scalar_subquery(), "")
-    return {form.id: (form, said) for form, said in db.execute(select(FormRow, name).where(FormRow.id.in_(form_ids)))}
+    return {
+        form.id: (form, said) for form, said in db.execute(select(FormRow, func.coalesce(_any_name(), "")).where(FormRow.id.in_(form_ids)))
+    }
+
+
+def _any_name() -> ColumnElement[str]:
+    called = select(func.min(VernacularRow.name)).where(VernacularRow.concept_id == FormRow.concept_id)
+    latin = select(func.min(NameRow.scientific_name)).where(NameRow.concept_id == FormRow.concept_id)
+    return func.coalesce(called.scalar_subquery(), latin.scalar_subquery())
