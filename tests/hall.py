@@ -69,7 +69,7 @@ class Hall:
 
     def context(self, browser: Browser, someone: cast.Someone | None = None, **options: object) -> BrowserContext:
         """Return a new browser context, as if on a device of its own, with somebody signed in."""
-        context = browser.new_context(base_url=self.address, **options)  # type: ignore[arg-type] - the options are Playwright's own
+        context = browser.new_context(base_url=self.address, **options)  # type: ignore[arg-type]  # the options are Playwright's own
         if someone is not None:
             name, value = self.sign_in(someone)
             context.add_cookies([{"name": name, "value": value, "url": self.address}])

@@ -33,7 +33,8 @@ FIT = """
     found.push(`the page is ${document.scrollingElement.scrollWidth} px wide in a window of ${wide}`);
   for (const element of document.body.querySelectorAll('*')) {
     const box = element.getBoundingClientRect();
-    if (!box.width || !box.height || unseen(element)) continue;
+    // What lies inside a drawing may be cropped by it; its words are looked at below all the same.
+    if (!box.width || !box.height || element.ownerSVGElement || unseen(element)) continue;
     if (chain(element.parentElement).some(one => scrolls(style(one).overflowX))) continue;
     if (box.right > wide + slack || box.left < -slack) found.push(`sticks out of the window: ${named(element)}`);
   }

@@ -20,6 +20,7 @@ SIZES = {"phone": {"width": 360, "height": 740}, "laptop": {"width": 1280, "heig
 NOT_PAGES = {
     "static": "files of the program, not pages",
     "account.csrf": "a token for the player, as JSON",
+    "pictures.the_picture": "the bytes of one picture",
     "learner.packet": "a drill for the player, as JSON",
 }
 """GET endpoints that show nothing, each with its reason."""
@@ -106,6 +107,9 @@ VISITS = (
     Visit("keeper.state", "for somebody else", who=cast.LEARNER, expected=404),
     Visit("keeper.people", who=cast.KEEPER),
     Visit("keeper.invite", who=cast.KEEPER),
+    Visit("pictures.my_pictures", "none yet", who=cast.STRANGER),
+    Visit("pictures.my_pictures", "many", who=cast.KEEPER),
+    Visit("pictures.my_pictures", "sent empty", who=cast.LEARNER, then=send, expected=422),
     Visit("learner.today", "before the first pair", who=cast.LEARNER),
     Visit("learner.today", "with nothing taken", who=cast.STRANGER),
     Visit("learner.today", "within a drill", who=cast.LEARNER, state="a_drill_within"),

@@ -22,6 +22,7 @@ FAULTS = {
     "text is cut": f'<p style="overflow: hidden; white-space: nowrap; text-overflow: ellipsis">{LONG}</p>',
     "text is cut: div": f'<div style="overflow: hidden; width: 200px"><p style="width: 300px">{"eight words " * 9}</p></div>',
     "text is cut: p.low": '<p class="low" style="overflow: hidden; height: 20px; width: 60px">three lines that need more room</p>',
+    "text is cut: svg": '<svg viewBox="0 0 40 30" width="200" role="img" aria-label="Chart"><text y="9">Long words</text></svg>',
     "a picture did not load": '<img src="data:image/png;base64,AAAA" alt="A bird on mud" width="40" height="40">',
     "color-contrast": '<p style="color: #999">Too faint to read at dusk</p>',
     "image-alt": '<img src="data:image/gif;base64,R0lGODlhAQABAAAAACH5BAEKAAEALAAAAAABAAEAAAICTAEAOw==">',
@@ -37,6 +38,7 @@ HARMLESS = {
     "a wide table that scrolls": '<div style="overflow-x: auto" tabindex="0" role="region" aria-label="Numbers">'
     f'<p style="width: 900px">{LONG}</p></div>',
     "a tight line": '<p style="overflow: hidden; line-height: 1.1">Hanging letters gjpqy</p>',
+    "a cropped picture": '<svg viewBox="0 0 40 30" width="200" role="img" aria-label="The bill"><image width="900" height="90"/></svg>',
     "folded words": "<details><summary>More about this one</summary><p>Words that fit</p></details>",
 }
 

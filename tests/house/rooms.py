@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import subprocess
 import sys
 from collections.abc import Iterable, Iterator
@@ -42,7 +43,7 @@ def broken_contracts(top: Path) -> set[str]:
     """Name the import contracts that the tree at `top` breaks."""
     command = [Path(sys.executable).with_name("lint-imports"), "--no-cache"]
     told = subprocess.run(command, cwd=top, capture_output=True, text=True, check=False)
-    broken = {line.removesuffix(" BROKEN") for line in told.stdout.splitlines() if line.endswith(" BROKEN")}
+    broken = set(re.findall(r"^(.+) BROKEN(?: \(.*\))?$", told.stdout, re.MULTILINE))
     if told.returncode and not broken:
         broken.add(told.stdout + told.stderr)
     return broken

@@ -47,6 +47,7 @@ CAUGHT = [
     (syntax.names_nothing, "drillhall/common/pairs.py", ""),
     (syntax.names_nothing, "drillhall/core/pairs.py", "class PairManager: ..."),
     (syntax.grows_too_long, "drillhall/core/pairs.py", "a = 1\n" * (syntax.MODULE_LINES + 1)),
+    (syntax.grows_too_long, "tests/core/test_pairs.py", "a = 1\n" * (syntax.TEST_LINES + 1)),
     (syntax.grows_too_long, "drillhall/core/pairs.py", "def a():\n" + LONG_BODY),
     (syntax.grows_too_long, "drillhall/web/learner.py", VIEW),
     (syntax.redirects_unsaid, "drillhall/web/learner.py", "redirect('/')"),
@@ -71,11 +72,14 @@ LET_PASS = [
     (syntax.keeps_by_itself, "drillhall/store/session.py", "db.begin()"),
     (syntax.catches_everything, "drillhall/web/app.py", "try:\n    a\nexcept Exception:\n    b"),
     (syntax.catches_everything, "drillhall/core/pairs.py", "try:\n    a\nexcept ValueError:\n    b"),
+    (syntax.catches_everything, "drillhall/pictures/storage.py", "try:\n    a\nexcept BaseException:\n    b\n    raise"),
     (syntax.reads_environment, "drillhall/config.py", "import os\nos.environ['A']"),
     (syntax.names_nothing, "drillhall/catalogues/reading.py", "class Information: ..."),
     (syntax.grows_too_long, "drillhall/core/pairs.py", f'def a():\n    """{chr(10) * 60}"""\n    return 1'),
     (syntax.redirects_unsaid, "drillhall/web/learner.py", "redirect('/', code=303)"),
     (syntax.silences_without_reason, "drillhall/core/pairs.py", "a = 1  # no" + "qa: RUF012 - the library reads it"),
+    (syntax.silences_without_reason, "drillhall/core/pairs.py", "a = 1  # type: ig" + "nore[misc]  # the stub is wrong"),
+    (syntax.silences_without_reason, "tests/core/test_pairs.py", "a('7')  # type: ig" + "nore[arg-type]"),
     (syntax.skips_tests, "tests/core/test_pairs.py", "with pytest.raises(ValueError): ..."),
 ]
 CAUGHT_IN_PAGES = [
