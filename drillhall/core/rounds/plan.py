@@ -222,22 +222,45 @@ def _further_turns(day: _Day, firsts: Sequence[PairToday], rounds: int) -> list[
     """Fill the time left with further rounds: all pairs in turn, and the pair most likely to be held at the end."""
     turns = list(firsts)
     given = {pair.pair_id: 1 for pair in firsts}
-    ending = min(firsts, key=lambda pair: (is_new(pair), pair.mixup_rate))
+    ending = min(firsts, key=_how_unlike_an_ending)
     for left in range(rounds, 0, -1):
         fewest = min(given.values())
         pool = [pair for pair in firsts if given[pair.pair_id] == fewest]
-        if 1 < left <= len(pool):
-            pool = [pair for pair in pool if pair is not ending] or pool
-        chosen = min(pool, key=lambda pair: _how_untimely(day, pair, turns, given[pair.pair_id], is_last=left == 1))
+        further = _FurtherRound(day, turns[-REST_ROUNDS:], pool, given=fewest, left=left, kept=ending if left <= len(pool) else None)
+        chosen = min(pool, key=further.how_untimely)
         turns.append(chosen)
         given[chosen.pair_id] += 1
     return turns[len(firsts) :]
 
 
-def _how_untimely(day: _Day, pair: PairToday, turns: Sequence[PairToday], given: int, *, is_last: bool) -> tuple[float, ...]:
-    """Rank a pair for the next further round, the best lowest: rested, unlike its neighbour, then by its share (or, last, its rate)."""
-    unrested = any(pair is earlier for earlier in turns[-REST_ROUNDS:])
-    tangled = shares_a_form(pair, turns[-1])
-    if is_last:
-        return (unrested, tangled, is_new(pair), pair.mixup_rate)
-    return (unrested, tangled, pair.rounds_today, -day.share_left(pair, given))
+def _how_unlike_an_ending(pair: PairToday) -> tuple[bool, float]:
+    """Rank a pair for the last round, the best lowest: she met it before today's drill, and is likely to hold it."""
+    return (is_new(pair), pair.mixup_rate)
+
+
+@dataclass(frozen=True, slots=True)
+class _FurtherRound:
+    """A further round to fill: the rounds just before it, the pairs in turn with the rounds each was given, and how many are left.
+
+    `kept` is the pair that is kept for the last round, once that is near.
+    """
+
+    day: _Day
+    before: Sequence[PairToday]
+    pool: Sequence[PairToday]
+    given: int
+    left: int
+    kept: PairToday | None
+
+    def how_untimely(self, pair: PairToday) -> tuple[float, ...]:
+        """Rank a pair for this round, the best lowest.
+
+        First it must be rested, then unlike its neighbour. Where every pair in turn still gets a round, those that share forms
+        with others go early, while there is something to put between them; else the pair with most of its share left comes first.
+        """
+        unrested = any(pair is earlier for earlier in self.before)
+        tangled = shares_a_form(pair, self.before[-1])
+        if self.left == 1:
+            return (unrested, tangled, *_how_unlike_an_ending(pair))
+        knots = sum(shares_a_form(pair, other) for other in self.pool) if self.left >= len(self.pool) else 0
+        return (unrested, pair is self.kept, tangled, -knots, pair.rounds_today, -self.day.share_left(pair, self.given))
