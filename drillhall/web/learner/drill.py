@@ -121,8 +121,9 @@ def _step(whole: Packet) -> Step | None:
             return Step(view, showing, question, given, meets=False)
     for view, showing, question in steps:
         if question.place not in showing.given:
-            begun = any(other.given for other in view.showings)
-            return Step(view, showing, question, None, meets=view.meet and not begun and met != view.id)
+            # Whoever asks for a hint is at the question already.
+            begun = "hint" in request.args or met == view.id or any(other.given for other in view.showings)
+            return Step(view, showing, question, None, meets=view.meet and not begun)
     return None
 
 

@@ -1,0 +1,235 @@
+"""The drill over HTTP: answer by answer without script, as a packet with it; wrong, repeated and foreign answers."""
+
+from __future__ import annotations
+
+import re
+import uuid
+from datetime import timedelta
+from html import unescape
+from typing import Any
+
+import pytest
+from sqlalchemy import func, select
+
+from drillhall.store.models.practice import AnswerRow, MemoryRow, SightRow, TallyRow
+from tests import cast
+from tests.practice.small_hall import SmallHall
+from tests.visits import Hall, Visitor
+
+
+def count(hall: Hall, table: type) -> int:
+    with hall.store.look() as db:
+        return int(db.scalar(select(func.count()).select_from(table)) or 0)
+
+
+def fields_of(page: str) -> dict[str, str]:
+    found = dict(re.findall(r'<input type="hidden" name="(\w+)" value="([^"]*)"', page))
+    return {name: unescape(value) for name, value in found.items()}
+
+
+def begin(visitor: Visitor) -> dict[str, Any]:
+    """Plan a drill and return its packet."""
+    planned = visitor.client.post(
+        "/drills", json={}, headers={"X-CSRFToken": visitor.token(), "Referer": visitor.base}, base_url=visitor.base
+    )
+    assert planned.status_code == 201
+    packet = visitor.get(planned.get_json()["packet_url"]).get_json()
+    assert isinstance(packet, dict)
+    return packet
+
+
+def send(visitor: Visitor, answers: Any) -> Any:
+    headers = {"X-CSRFToken": visitor.token(), "Referer": f"{visitor.base}/"}
+    return visitor.client.post("/drills/answers", json={"answers": answers}, headers=headers, base_url=visitor.base)
+
+
+def answers_to(packet: dict[str, Any], at: str) -> list[dict[str, Any]]:
+    return [
+        {
+            "id": str(uuid.uuid4()),
+            "showing": showing["showing"],
+            "ask": ask["place"],
+            "said": ask["answer_key"],
+            "sure": "certain" if ask["kind"] == "form" else None,
+            "seconds": 3.5,
+            "hint": False,
+            "at": at,
+        }
+        for one in packet["rounds"]
+        for showing in one["showings"]
+        for ask in showing["asks"]
+    ]
+
+
+def test_a_whole_drill_without_script(hall: Hall, learner: Visitor) -> None:
+    """Start, meet the pair, answer each question by a form, read each explanation, and see what it came to."""
+    assert "Start today's drill" in learner.get("/").text.replace("&#39;", "'")
+    assert learner.post("/drills").location == "/drill"
+    answered = explained = met = 0
+    for _ in range(200):
+        answer = learner.get("/drill")
+        if answer.status_code == 303:
+            break
+        if "Try a round" in answer.text:
+            met += 1
+            onward = re.search(r'data-begin href="([^"]+)"', answer.text)
+            assert onward is not None
+            answer = learner.get(unescape(onward[1]))
+        fields = fields_of(answer.text)
+        said = re.search(r'name="answer" value="([^"]+)"', answer.text)
+        assert said is not None
+        hall.clock.move(seconds=9)
+        sent = learner.post("/drills/answers", fields | {"answer": said[1]})
+        assert sent.status_code == 303
+        told = learner.get(sent.location)
+        assert ("Right" in told.text) or ("Missed" in told.text)
+        assert "data-next" in told.text
+        answered += 1
+        explained += "Next" in told.text or "How it went" in told.text
+    assert answer.location.startswith("/drill/end")
+    end = learner.get(answer.location)
+    assert "That was today's drill" in unescape(end.text)
+    assert answered == explained == count(hall, AnswerRow)
+    assert met == 3
+    with hall.store.look() as db:
+        assert {row.seconds for row in db.scalars(select(AnswerRow))} == {9.0}
+
+
+def test_a_page_sent_twice_counts_once(hall: Hall, learner: Visitor) -> None:
+    learner.post("/drills")
+    page = learner.get("/drill").text
+    if "Try a round" in page:
+        page = learner.get(unescape(re.findall(r'data-begin href="([^"]+)"', page)[0])).text
+    fields = fields_of(page) | {"answer": re.findall(r'name="answer" value="([^"]+)"', page)[0]}
+    for _ in range(2):
+        assert learner.post("/drills/answers", fields).status_code == 303
+    assert count(hall, AnswerRow) == 1
+
+
+def test_the_hint_tells_where_to_look_and_is_kept_with_the_answer(hall: Hall, learner: Visitor) -> None:
+    learner.post("/drills")
+    page = learner.get("/drill?hint=1").text
+    assert "Look here" in page
+    fields = fields_of(page)
+    assert fields["hint"] == "1"
+    learner.post("/drills/answers", fields | {"answer": re.findall(r'name="answer" value="([^"]+)"', page)[0]})
+    with hall.store.look() as db:
+        assert db.scalars(select(AnswerRow.hint)).one() is True
+
+
+def test_a_packet_played_and_sent_moves_memory_tally_and_sight(hall: Hall, learner: Visitor) -> None:
+    packet = begin(learner)
+    answers = answers_to(packet, hall.clock().isoformat())
+    stored = send(learner, answers).get_json()
+    assert set(stored["stored"]) == {one["id"] for one in answers}
+    assert stored["refused"] == []
+    assert count(hall, AnswerRow) == len(answers)
+    assert count(hall, MemoryRow) == 3
+    assert count(hall, TallyRow) > 0
+    assert count(hall, SightRow) > 0
+
+
+def test_sending_a_batch_again_stores_nothing_twice(hall: Hall, learner: Visitor) -> None:
+    answers = answers_to(begin(learner), hall.clock().isoformat())
+    send(learner, answers)
+    again = send(learner, answers).get_json()
+    assert again["stored"] == []
+    assert set(again["known"]) == {one["id"] for one in answers}
+    assert count(hall, AnswerRow) == len(answers)
+
+
+def test_the_page_and_the_packet_hold_the_same_words(hall: Hall, learner: Visitor) -> None:
+    packet = begin(learner)
+    ask = packet["rounds"][0]["showings"][0]["asks"][0]
+    page = learner.get(f"/drill?met={packet['rounds'][0]['round']}").text
+    heading = re.search(r'<h1 id="question">(.*?)</h1>', page, re.S)
+    in_packet = re.search(r'<h1 id="question">(.*?)</h1>', ask["question_html"], re.S)
+    assert heading is not None
+    assert in_packet is not None
+    assert heading[1] == in_packet[1]
+
+
+@pytest.mark.parametrize(
+    ("change", "says"),
+    [
+        ({"showing": 10**7}, "not in a drill of yours"),
+        ({"showing": "one"}, '"showing" is missing or of the wrong kind'),
+        ({"showing": True}, '"showing" is missing or of the wrong kind'),
+        ({"ask": 9}, "no question 9"),
+        ({"said": "-1"}, "among the choices"),
+        ({"said": None}, '"said" is missing'),
+        ({"sure": "absolutely"}, "certain, probable or possible"),
+        ({"seconds": -1}, "0 or more"),
+        ({"seconds": "3"}, '"seconds" is missing or of the wrong kind'),
+        ({"at": "yesterday"}, "with its zone"),
+        ({"at": "2031-03-03T09:00:00"}, "with its zone"),
+        ({"phone_now": "later"}, "with its zone"),
+        ({"id": "17"}, "must be a UUID"),
+    ],
+)
+def test_a_wrong_answer_is_refused_by_name_and_the_rest_is_kept(hall: Hall, learner: Visitor, change: dict[str, Any], says: str) -> None:
+    answers = [one for one in answers_to(begin(learner), hall.clock().isoformat()) if one["sure"]][:2]
+    answers[0] |= change
+    answer = send(learner, answers)
+    assert answer.status_code == 200
+    told = answer.get_json()
+    assert [one["id"] for one in told["refused"]] == [answers[0]["id"]]
+    assert says in told["refused"][0]["why"]
+    assert told["stored"] == [answers[1]["id"]]
+
+
+@pytest.mark.parametrize("body", [[], {}, {"answers": []}, {"answers": "many"}, {"answers": [3]}, {"answers": [{}]}])
+def test_what_is_no_batch_at_all_is_422_with_a_sentence(learner: Visitor, body: Any) -> None:
+    headers = {"X-CSRFToken": learner.token(), "Referer": f"{learner.base}/"}
+    answer = learner.client.post("/drills/answers", json=body, headers=headers, base_url=learner.base)
+    assert answer.status_code == 422
+    assert answer.get_json()["field"] == "answers"
+
+
+def test_answers_without_the_token_are_not_taken(hall: Hall, learner: Visitor) -> None:
+    answers = answers_to(begin(learner), hall.clock().isoformat())
+    answer = learner.client.post("/drills/answers", json={"answers": answers}, base_url=learner.base)
+    assert answer.status_code == 400
+    assert count(hall, AnswerRow) == 0
+
+
+def test_a_stranger_neither_sees_nor_answers_my_drill(hall: Hall, learner: Visitor) -> None:
+    packet = begin(learner)
+    stranger = hall.enter(cast.STRANGER)
+    assert stranger.get(f"/drills/{packet['drill']}").status_code == 404
+    assert stranger.get(f"/drill/end?drill={packet['drill']}").status_code == 404
+    told = send(stranger, answers_to(packet, hall.clock().isoformat())).get_json()
+    assert told["stored"] == []
+    assert count(hall, AnswerRow) == 0
+
+
+def test_an_answer_from_a_clock_a_day_ahead_is_put_right(hall: Hall, learner: Visitor) -> None:
+    tomorrow = hall.clock() + timedelta(days=1)
+    answers = answers_to(begin(learner), tomorrow.isoformat())[:1]
+    hall.clock.move(minutes=1)
+    answers[0]["phone_now"] = (tomorrow + timedelta(seconds=30)).isoformat()
+    send(learner, answers)
+    with hall.store.look() as db:
+        row = db.scalars(select(AnswerRow)).one()
+    assert row.at == hall.clock() - timedelta(seconds=30)
+    assert row.phone_at == tomorrow
+
+
+def test_reading_the_pages_of_a_drill_writes_nothing(hall: Hall, learner: Visitor) -> None:
+    packet = begin(learner)
+    before = [count(hall, table) for table in (AnswerRow, SightRow, TallyRow)]
+    for path in ("/", "/drill", f"/drills/{packet['drill']}", "/standing", "/shelf", "/drill/end"):
+        assert learner.get(path).status_code == 200
+    assert [count(hall, table) for table in (AnswerRow, SightRow, TallyRow)] == before
+
+
+def test_without_an_open_drill_the_way_leads_to_today(learner: Visitor) -> None:
+    assert learner.get("/drill").location == "/"
+    assert learner.get("/drill/end").location == "/"
+
+
+def test_nothing_to_drill_says_what_to_do_first(hall: Hall, small: SmallHall) -> None:
+    newcomer = hall.enter(cast.STRANGER)
+    answer = newcomer.post("/drills")
+    assert answer.status_code == 409
+    assert "Take a pair set from the shelf first" in answer.text
