@@ -139,8 +139,8 @@ def write_digits_catalogue(folder: Path, *, practice: int = PRACTICE, portraits:
     (folder / "pair-sets.toml").write_text("\n".join(_set_lines()) + "\n", encoding="utf-8")
     uses = ("portrait",) * portraits + ("practice",) * practice + ("held-out",) * held_out
     with (folder / "pictures.csv").open("w", encoding="utf-8", newline="") as file:
-        table = csv.writer(file)
-        table.writerow(
+        rows = csv.writer(file)
+        rows.writerow(
             (
                 "file",
                 "form",
@@ -155,7 +155,7 @@ def write_digits_catalogue(folder: Path, *, practice: int = PRACTICE, portraits:
                 "marks",
             )
         )
-        table.writerows(_draw_all(folder / "pictures", uses))
+        rows.writerows(_draw_all(folder / "pictures", uses))
     return folder
 
 
@@ -206,8 +206,8 @@ def _catalogue_lines() -> Iterator[str]:
     for digit, name in enumerate(NAMES):
         yield f'\n[[forms]]\nkey = "{name}"\nvernacularName = "{name.capitalize()}"\nscientificName = "Digit {digit}"\ntaxonRank = "form"'
         yield "[forms.traits]"
-        for trait, said in SHAPES[name].items():
-            yield f"{trait} = {{ {', '.join(f'{state} = {json.dumps(word)}' for state, word in said.items())} }}"
+        for shape, said in SHAPES[name].items():
+            yield f"{shape} = {{ {', '.join(f'{state} = {json.dumps(word)}' for state, word in said.items())} }}"
     for pair, thirds in PAIRS.items():
         named = ", ".join(f'{{ form = "{form}", trait = "{trait}" }}' for form, trait in thirds)
         yield f"\n[[pairs]]\nforms = {json.dumps(pair)}\nthirds = [ {named} ]"

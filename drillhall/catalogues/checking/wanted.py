@@ -40,7 +40,7 @@ def _files(folder: Folder) -> Iterator[str]:
     named = {PICTURES_FOLDER + picture.file for picture in folder.catalogue.pictures}
     stray = sorted(name for name in folder.source.sizes if name.startswith(PICTURES_FOLDER) and name not in named)
     if stray:
-        yield f"{_several(stray)} in {PICTURES_FOLDER} not named in {PICTURES_FILE}, so left aside."
+        yield f"{_several(stray)} in {PICTURES_FOLDER} and not named in {PICTURES_FILE}, so left aside."
     if not folder.catalogue.sets:
         yield "There is no pair set, so nobody can take pairs from the shelf: write one in pair-sets.toml."
 

@@ -98,7 +98,7 @@ def _chances(table: Table) -> Mapping[str, Mapping[str, SaidChance]]:
     said: dict[str, dict[str, SaidChance]] = {}
     for trait, states in table.table("traits").items():
         if not isinstance(states, dict):
-            table.fault(f"trait {trait} must be a table of states.", f'Write {trait} = {{ some_state = "usually" }}.')
+            table.fault(f"The trait {trait} must be a table of states.", f'Write {trait} = {{ some_state = "usually" }}.')
             continue
         said[trait] = {}
         for state, value in states.items():
@@ -159,5 +159,5 @@ def _two_forms(table: Table, said: Any) -> PairOfKeys:
     """Return two form keys; two empty ones where there are not exactly two, with a fault."""
     if len(said) == 2 and all(isinstance(key, str) and key.strip() for key in said):
         return said[0].strip(), said[1].strip()
-    table.fault("a pair does not name two forms.", 'Write it as ["one_form", "other_form"].')
+    table.fault("A pair does not name two forms.", 'Write it as ["one_form", "other_form"].')
     return "", ""

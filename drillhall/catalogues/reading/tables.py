@@ -111,11 +111,11 @@ class Table:
     def nothing_left(self) -> None:
         """Note whatever nobody has taken as a fault, where there is no place to keep it."""
         for key in self._left:
-            self.fault(f"it does not know {key}.", "Take it out.")
+            self.fault(f"It does not know {key}.", "Take it out.")
 
     def fault(self, wrong: str, mend: str) -> None:
         """Note a fault of this table."""
-        self.faults.append(Fault(self.where, wrong[:1].upper() + wrong[1:], mend))
+        self.faults.append(Fault(self.where, wrong, mend))
 
     def _take(self, key: str, sort: type) -> Any:
         said = self._left.pop(key, None)
