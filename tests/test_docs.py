@@ -4,11 +4,15 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
+from contextlib import closing
 from pathlib import Path
 
 import click
 import pytest
+from PIL import Image
 
+from drillhall.catalogues.checking import check
+from drillhall.catalogues.reading import read_folder
 from drillhall.cli import main
 
 TOP = Path(__file__).resolve().parent.parent
@@ -86,3 +90,14 @@ def test_what_developers_are_sent_to_is_there(path: str) -> None:
 def test_the_environment_that_the_program_reads_is_told() -> None:
     read = set(re.findall(r"DRILLHALL_[A-Z_]+", (TOP / "drillhall/config.py").read_text(encoding="utf-8")))
     assert read - set(re.findall(r"DRILLHALL_[A-Z_]+", README)) == set()
+
+
+def test_the_catalogue_in_the_readme_can_be_imported(tmp_path: Path) -> None:
+    _tree, catalogue, sets, pictures = fenced(section(README, "Bring your own pictures"))
+    for name, text in (("catalogue.toml", catalogue), ("pair-sets.toml", sets), ("pictures.csv", pictures)):
+        (tmp_path / name).write_text(text, encoding="utf-8")
+    (tmp_path / "pictures").mkdir()
+    for name in re.findall(r"^(\S+?\.jpg),", pictures, re.MULTILINE):
+        Image.linear_gradient("L").resize((640, 480)).convert("RGB").rotate(90 * len(name)).save(tmp_path / "pictures" / name)
+    with closing(read_folder(tmp_path)) as folder:
+        assert [fault.line for fault in check(folder).faults] == []

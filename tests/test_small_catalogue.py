@@ -2,16 +2,17 @@
 
 from __future__ import annotations
 
+from contextlib import closing
 from pathlib import Path
 
-from drillhall.catalogues.checking.checking import check
-from drillhall.catalogues.reading.reading import read_folder
+from drillhall.catalogues.checking import check
+from drillhall.catalogues.reading import read_folder
 from tests.small_catalogue import FORMS, USES, write_small_catalogue
 
 
 def test_the_small_catalogue_has_no_fault(tmp_path: Path) -> None:
-    folder = read_folder(write_small_catalogue(tmp_path / "small"))
-    assert [fault.line for fault in check(folder).faults] == []
+    with closing(read_folder(write_small_catalogue(tmp_path / "small"))) as folder:
+        assert [fault.line for fault in check(folder).faults] == []
     assert len(folder.catalogue.pictures) == len(FORMS) * len(USES)
 
 
