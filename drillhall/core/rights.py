@@ -273,17 +273,30 @@ def credit_line(rights: Rights, medium: str, *, altered: str = "") -> str:
     >>> credit_line(Rights("Ada Mudd", CC0, "Ada Mudd", title="On the flats"), "Photograph", altered="in greys")
     'Photograph: “On the flats” by Ada Mudd, CC0 1.0 (https://creativecommons.org/publicdomain/zero/1.0/), in greys'
     """
-    maker = rights.creator or "maker not named"
     licence = rights.licence
-    grant = "no licence given" if licence is None else f"{licence.name} ({licence.url})" if licence.url else licence.name
-    parts = (
-        f"“{rights.title}” by {maker}" if rights.title else maker,
-        "" if rights.credit in ("", rights.creator) else rights.credit,
-        rights.source,
-        grant,
-        altered,
-    )
+    grant = licence_name(rights) if licence is None or not licence.url else f"{licence.name} ({licence.url})"
+    return ", ".join(part for part in (maker_line(rights, medium), grant, altered) if part)
+
+
+def maker_line(rights: Rights, medium: str) -> str:
+    """Return the credit up to the licence: title, maker, wished credit and source; a page links the licence itself.
+
+    Examples
+    --------
+    >>> maker_line(Rights("Ada Mudd", CC0, "Ada Mudd, Shore Club"), "Photograph")
+    'Photograph: Ada Mudd, Shore Club'
+    """
+    maker = rights.creator or "maker not named"
+    wished = "" if rights.credit in ("", rights.creator) else rights.credit
+    if not rights.title and maker in wished:
+        maker, wished = wished, ""
+    parts = (f"“{rights.title}” by {maker}" if rights.title else maker, wished, rights.source)
     return f"{medium}: " + ", ".join(part for part in parts if part)
+
+
+def licence_name(rights: Rights) -> str:
+    """Return the licence's name, or that none was given."""
+    return "no licence given" if rights.licence is None else rights.licence.name
 
 
 def short_credit(rights: Rights, medium: str = "Photograph") -> str:
@@ -294,5 +307,4 @@ def short_credit(rights: Rights, medium: str = "Photograph") -> str:
     >>> short_credit(Rights("Ada Mudd", CC0, "Ada Mudd", title="Young dunlin"))
     'Photograph: Ada Mudd, CC0 1.0'
     """
-    licence = "no licence given" if rights.licence is None else rights.licence.name
-    return f"{medium}: {rights.creator or 'maker not named'}, {licence}"
+    return f"{medium}: {rights.creator or 'maker not named'}, {licence_name(rights)}"

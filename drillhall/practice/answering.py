@@ -84,7 +84,7 @@ def store_answers(
     db.execute(select(AccountRow.id).where(AccountRow.id == account_id).with_for_update())
     known = _known(db, account_id, answers)
     context = _context(db, account_id, {answer.showing for answer in answers})
-    stored: dict[str, tuple[AnswerRow, RoundRow, DrillRow]] = {}
+    stored: dict[str, _Kept] = {}
     refused: list[Refused] = []
     for answer in answers:
         if answer.id in known or answer.id in stored:
@@ -93,19 +93,29 @@ def store_answers(
             stored[answer.id] = _row(answer, context, account_id=account_id, received_at=received_at)
         except Invalid as fault:
             refused.append(Refused(answer.id, fault.sentence))
-    db.add_all([row for row, _, _ in stored.values()])
+    db.add_all([kept.row for kept in stored.values()])
     db.flush()
     _fold(db, account_id, list(stored.values()))
     seen = dict.fromkeys(answer.id for answer in answers if answer.id in known)
     return Stored(stored=tuple(stored), known=tuple(seen), refused=tuple(refused))
 
 
-def _fold(db: Session, account_id: int, stored: Sequence[tuple[AnswerRow, RoundRow, DrillRow]]) -> None:
+@dataclass(frozen=True, slots=True)
+class _Kept:
+    """A row to keep, and what it was about."""
+
+    row: AnswerRow
+    drill_id: str
+    pair_id: int
+    picture_id: int
+
+
+def _fold(db: Session, account_id: int, stored: Sequence[_Kept]) -> None:
     if not stored:
         return
-    moved = refold_days(db, account_id, {drill.id for _, _, drill in stored})
-    refold_pairs(db, account_id, {logged.pair_id for _, logged, _ in stored} | moved)
-    refold_sights(db, account_id, {row.showing_id for row, _, _ in stored})
+    moved = refold_days(db, account_id, {kept.drill_id for kept in stored})
+    refold_pairs(db, account_id, {kept.pair_id for kept in stored} | moved)
+    refold_sights(db, account_id, {kept.picture_id for kept in stored})
 
 
 def _known(db: Session, account_id: int, answers: Iterable[NewAnswer]) -> set[str]:
@@ -130,8 +140,8 @@ def _row(
     *,
     account_id: int,
     received_at: datetime,
-) -> tuple[AnswerRow, RoundRow, DrillRow]:
-    """Check one answer against what was asked and return the row to keep; raises Invalid naming the field."""
+) -> _Kept:
+    """Check one answer against what was asked and return what to keep; raises Invalid naming the field."""
     _check_id(answer.id)
     if answer.showing not in context:
         raise BadAnswer("This picture was not in a drill of yours. Open today's drill again.", field="showing")
@@ -157,7 +167,7 @@ def _row(
         phone_at=answer.at,
         received_at=received_at,
     )
-    return row, logged, drill
+    return _Kept(row, drill.id, logged.pair_id, showing.picture_id)
 
 
 def _check_id(answer_id: str) -> None:

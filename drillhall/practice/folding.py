@@ -32,7 +32,8 @@ def rebuild(db: Session, *, progress: Callable[[int, int], None] = lambda done, 
         refold_days(db, account_id, drills)
         pairs = db.scalars(select(RoundRow.pair_id).where(RoundRow.account_id == account_id).distinct()).all()
         refold_pairs(db, account_id, pairs)
-        refold_sights(db, account_id, db.scalars(select(ShowingRow.id).where(ShowingRow.account_id == account_id)).all())
+        shown = db.scalars(select(ShowingRow.picture_id).where(ShowingRow.account_id == account_id).distinct()).all()
+        refold_sights(db, account_id, shown)
         progress(number, len(learners))
     return len(learners)
 
@@ -168,9 +169,9 @@ def _showing(row: ShowingRow, orientation: str, answers: Sequence[LoggedAnswer])
     )
 
 
-def refold_sights(db: Session, account_id: int, showing_ids: Iterable[int]) -> None:
-    """Set the learner's first and last sight of the pictures that some showings showed."""
-    pictures = set(db.scalars(select(ShowingRow.picture_id).where(ShowingRow.id.in_(list(showing_ids)))))
+def refold_sights(db: Session, account_id: int, picture_ids: Iterable[int]) -> None:
+    """Set the learner's first and last sight of some pictures."""
+    pictures = set(picture_ids)
     query = (
         select(ShowingRow.picture_id, func.min(AnswerRow.at), func.max(AnswerRow.at), func.count(func.distinct(ShowingRow.id)))
         .join(AnswerRow, AnswerRow.showing_id == ShowingRow.id)

@@ -22,7 +22,8 @@ class Size:
 class PictureView:
     """A picture as it may be shown: its sizes from small to large, its credit, and the marks on it by trait.
 
-    `alt` names neither the form nor a deciding state; `credit_short` gives nothing away before the answer.
+    `alt` names neither the form nor a deciding state; `credit_short` gives nothing away before the answer; `credit` is the whole
+    of it up to the licence, which a page links.
     """
 
     public_id: str
@@ -35,6 +36,8 @@ class PictureView:
     credit_short: str
     marks: Mapping[str, Mark]
     may_cut: bool = True
+    licence: str = ""
+    licence_url: str = ""
 
     @property
     def large(self) -> Size:

@@ -8,7 +8,7 @@ from collections.abc import Iterable, Mapping
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from drillhall.core.rights import Rights, credit_line, read_licence, short_credit
+from drillhall.core.rights import Rights, licence_name, maker_line, read_licence, short_credit
 from drillhall.core.values import Mark
 from drillhall.practice.packets import PictureView, Size
 from drillhall.store.models.catalogue import TraitRow
@@ -45,7 +45,9 @@ def _view(row: PictureRow, rights: RightsRow, files: list[FileRow], marks: Mappi
         height_px=row.height_px,
         alt=row.alt,
         medium=row.medium,
-        credit=credit_line(said, row.medium),
+        credit=maker_line(said, row.medium),
+        licence=licence_name(said),
+        licence_url=said.licence.url if said.licence else "",
         credit_short=short_credit(said, row.medium),
         marks=marks,
         may_cut=rights.may_alter,
