@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import signal
+import socket
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from types import FrameType
@@ -45,32 +46,39 @@ def serve_hall(settings: Settings, store: Store, *, lines: tuple[str, ...] = ())
     """Serve an opened hall until it is told to stop; `lines` are printed under its address, `{address}` filled in."""
     write_faults_to(settings.log_file)
     app = make_app(settings, store, FolderStorage(settings.pictures_folder))
-    server, port = _listen(app, settings)
-    address = settings.public_url or f"http://{_in_address(settings.listen)}:{port}"
-    for line in (*_greeting(settings, store, address), *(line.replace("{address}", address) for line in lines)):
-        click.echo(line)
+    plug = _listen(settings)
+    address = settings.public_url or f"http://{_in_address(settings.listen)}:{plug.getsockname()[1]}"
+    server = _server(app, settings, plug)
     # Plain waitress drops running requests on SIGTERM; leaving by SystemExit lets them end.
     signal.signal(signal.SIGTERM, _stop)
-    server.run()
+    try:
+        for line in (*_greeting(settings, store, address), *(line.replace("{address}", address) for line in lines)):
+            click.echo(line)
+        server.run()
+    except KeyboardInterrupt:  # before the server has begun to wait
+        return
+    finally:
+        server.trigger.close()
+        server.close()
 
 
-def _listen(app: Flask, settings: Settings) -> tuple[Any, int]:
-    """Return a server that listens; where nobody has named a port, on the first free one."""
+def _listen(settings: Settings) -> socket.socket:
+    """Return a socket that listens; where nobody has named a port, on the first free one."""
     wished = (settings.port,) if settings.port else tuple(range(DEFAULT_PORT, DEFAULT_PORT + PORTS_TRIED))
     for port in wished:
         try:
-            return _server(app, settings, port), port
+            family, _, _, _, address = socket.getaddrinfo(settings.listen, port, type=socket.SOCK_STREAM)[0]
+            return socket.create_server((address[0], port), family=family)
         except OSError as error:
             why = error.strerror or str(error)
     ports = f"Port {wished[0]}" if len(wished) == 1 else f"Each port from {wished[0]} to {wished[-1]}"
     raise Unavailable(f"{ports} on {settings.listen} cannot be listened on ({why}). Name another one with --port or --listen.")
 
 
-def _server(app: Flask, settings: Settings, port: int) -> Any:
+def _server(app: Flask, settings: Settings, plug: socket.socket) -> Any:
     return create_server(
         app,
-        host=settings.listen,
-        port=port,
+        sockets=[plug],
         threads=THREADS,
         ident=None,
         max_request_body_size=MOST_BYTES,

@@ -15,7 +15,7 @@ ROUND_LENGTHS: Final = (2, 3, 4, 5, 6)
 COLOUR_VISION: Final = ("", "usual", "red-green", "blue-yellow", "little")
 """What may be said of how one sees colours; "" is not said, and nobody has to say."""
 
-AREAS: Final = frozenset("Africa America Antarctica Arctic Asia Atlantic Australia Europe Indian Pacific".split())
+AREAS: Final = frozenset(["Africa", "America", "Antarctica", "Arctic", "Asia", "Atlantic", "Australia", "Europe", "Indian", "Pacific"])
 """The areas of the time zone database that hold places; the rest are older spellings of the same."""
 
 

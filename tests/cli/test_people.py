@@ -1,0 +1,108 @@
+"""`drillhall people`, on the machine that keeps the hall."""
+
+from __future__ import annotations
+
+from datetime import UTC, datetime
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner, Result
+
+from drillhall.cli import main
+from drillhall.config import read_settings
+from drillhall.errors import Invalid
+from drillhall.people import accounts, invitations
+from drillhall.store.session import Store
+from tests.cast import KEEPER, LEARNER, Someone
+
+HALL = Path("hall")
+
+
+@pytest.fixture
+def run(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Runs:
+    monkeypatch.delenv("DRILLHALL_DATABASE_URL", raising=False)
+    monkeypatch.delenv("DRILLHALL_PUBLIC_URL", raising=False)
+    return Runs(tmp_path / "hall")
+
+
+class Runs:
+    """Runs commands on one hall."""
+
+    def __init__(self, folder: Path) -> None:
+        self.folder = folder
+
+    def __call__(self, *words: str) -> Result:
+        return CliRunner().invoke(main, [*words, "--data", str(self.folder)])
+
+    def store(self) -> Store:
+        return Store(read_settings({}, data=self.folder).database_url)
+
+    def add(self, someone: Someone, *, is_keeper: bool = False) -> None:
+        store = self.store()
+        with store.work() as db:
+            at = datetime.now(UTC)
+            accounts.make_account(db, name=someone.name, passphrase=someone.passphrase, at=at, is_keeper=is_keeper)
+        store.close()
+
+
+def test_a_hall_of_nobody_says_how_to_begin(run: Runs) -> None:
+    shown = run("people", "list")
+    assert (shown.exit_code, shown.stdout) == (0, "")
+    assert "the link with which the keeper begins" in shown.stderr
+    assert run("people", "invite").exit_code == 3
+
+
+def test_people_are_listed(run: Runs) -> None:
+    run("people", "list")
+    run.add(KEEPER, is_keeper=True)
+    run.add(LEARNER)
+    lines = run("people", "list").stdout.splitlines()
+    assert [line.split("  ", 1)[1] for line in lines] == [LEARNER.name, f"{KEEPER.name}  (keeper)"]
+
+
+def test_an_invitation_made_here_is_good(run: Runs) -> None:
+    run("people", "list")
+    run.add(KEEPER, is_keeper=True)
+    shown = run("people", "invite", "--places", "3", "--days", "2", "--note", "Thursday")
+    assert shown.stdout.startswith("http://127.0.0.1:8410/join/")
+    store = run.store()
+    with store.look() as db:
+        found = invitations.the_invitation(db, shown.stdout.strip().rpartition("/")[2], at=datetime.now(UTC))
+    store.close()
+    assert (found.places, found.note) == (3, "Thursday")
+
+
+@pytest.mark.parametrize("words", [("--places", "0"), ("--days", "1000")])
+def test_an_invitation_out_of_bounds_is_refused(run: Runs, words: tuple[str, str]) -> None:
+    run("people", "list")
+    run.add(KEEPER, is_keeper=True)
+    shown = run("people", "invite", *words)
+    assert (shown.exit_code, shown.stdout) == (2, "")
+    assert "An invitation" in shown.stderr
+
+
+def test_a_reset_gives_a_passphrase_that_works_and_ends_the_old(run: Runs) -> None:
+    run("people", "list")
+    run.add(LEARNER)
+    fresh = run("people", "reset", LEARNER.name.lower()).stdout.strip()
+    assert len(fresh.split()) == 5
+    store = run.store()
+    with store.look() as db:
+        accounts.recognise(db, name=LEARNER.name, passphrase=fresh)
+        with pytest.raises(Invalid):
+            accounts.recognise(db, name=LEARNER.name, passphrase=LEARNER.passphrase)
+    store.close()
+
+
+@pytest.mark.parametrize("name", ["Nobody Here", "", "\u202e"])
+def test_nobody_cannot_be_reset(run: Runs, name: str) -> None:
+    shown = run("people", "reset", name)
+    assert shown.exit_code in {2, 3}
+    assert shown.stdout == ""
+    assert len(shown.stderr.splitlines()) <= 2
+
+
+def test_rebuild_counts_the_learners_it_has_folded(run: Runs) -> None:
+    shown = run("rebuild")
+    assert shown.exit_code == 0
+    assert "0 learners" in shown.stdout
