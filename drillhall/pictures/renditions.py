@@ -43,11 +43,12 @@ class MadeSize:
 def make_sizes(image: Image.Image, *, content_sha256: str) -> tuple[MadeSize, ...]:
     """Return the sizes of an upright sRGB picture, the largest first; never larger than it came.
 
-    A picture that is no larger than the small size has one size, "large".
+    A picture that is no larger than the small size, and light enough for it, has one size, "large".
     """
     large = _fresh(image, LARGE_PX)
-    made = [_made("large", large, _encoded(large, QUALITIES[0]), content_sha256)]
-    if max(large.size) > SMALL_PX:
+    content = _encoded(large, QUALITIES[0])
+    made = [_made("large", large, content, content_sha256)]
+    if max(large.size) > SMALL_PX or not _is_light(content):
         made.append(_made("small", *_light(large), content_sha256))
     return tuple(made)
 
@@ -67,14 +68,18 @@ def _encoded(image: Image.Image, quality: int) -> bytes:
 
 
 def _light(image: Image.Image) -> tuple[Image.Image, bytes]:
-    """Return the best small copy that keeps within its bytes; what is noise all over ends as the last one tried."""
-    for long_side_px in SMALLER_PX:
+    """Return the best copy smaller than the picture that keeps within its bytes; what is noise all over ends as the last one tried."""
+    for long_side_px in (px for px in SMALLER_PX if px < max(image.size)):
         small = _fresh(image, long_side_px)
         for quality in QUALITIES:
             content = _encoded(small, quality)
-            if len(content) <= SMALL_MOST_BYTES - ROOM_FOR_PACKET:
+            if _is_light(content):
                 return small, content
     return small, content
+
+
+def _is_light(content: bytes) -> bool:
+    return len(content) <= SMALL_MOST_BYTES - ROOM_FOR_PACKET
 
 
 def _made(name: str, image: Image.Image, content: bytes, content_sha256: str) -> MadeSize:

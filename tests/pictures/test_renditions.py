@@ -39,6 +39,12 @@ def test_the_small_size_fits_a_slow_line_whatever_it_shows(image: Image.Image) -
     assert max(small.width_px, small.height_px) >= 240
 
 
+def test_a_heavy_picture_of_few_pixels_gets_a_lighter_size_that_is_smaller_still() -> None:
+    large, small = make_sizes(noise(500, 500), content_sha256="-")
+    assert len(large.content) > SMALL_MOST_BYTES
+    assert (len(small.content) <= SMALL_MOST_BYTES, small.width_px) == (True, 360)
+
+
 def test_a_recipe_tells_apart_sizes_contents_and_rights_and_nothing_else() -> None:
     first, again, other = (make_sizes(scene(), content_sha256=content) for content in ("a", "a", "b"))
     assert first == again
