@@ -1,0 +1,102 @@
+"""What is said of the forms that are drawn: traits with their states, each form's states, the pairs in their stages."""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import cache
+from importlib.resources import files
+
+from drillhall.demo.painter.studio import Painting
+
+LEAST_PIXELS = 1.3
+"""A mark is taken to be visible from this many sharp pixels on (our own rule, no source)."""
+
+
+@dataclass(frozen=True, slots=True)
+class DrawnState:
+    """One state of a trait, as the catalogue will say it."""
+
+    key: str
+    label: str
+    also_called: tuple[str, ...] = ()
+    colour: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class DrawnTrait:
+    """One trait, with the place of its mark and what it takes to see it.
+
+    needs: share of the place that must be in view; fine: breadth of the trait in head lengths.
+    """
+
+    key: str
+    label: str
+    ask: str
+    part: str
+    place: str
+    kind: str
+    needs: float
+    fine: float
+    states: tuple[DrawnState, ...]
+
+    def is_in_view(self, painting: Painting) -> bool:
+        """Return whether the place is in view and the trait is not too fine for this drawing."""
+        if self.place not in painting.regions or painting.seen[self.place] < self.needs:
+            return False
+        return self.fine * painting.head_pixels >= LEAST_PIXELS
+
+
+@dataclass(frozen=True, slots=True)
+class DrawnPair:
+    """Two forms that get confused, and a third that shares the state of `trait` with one of them."""
+
+    forms: tuple[str, str]
+    stage: int
+    third: str
+    trait: str
+    note: str
+
+
+@dataclass(frozen=True, slots=True)
+class Book:
+    """All of it; `states` says form → trait → state."""
+
+    traits: tuple[DrawnTrait, ...]
+    states: Mapping[str, Mapping[str, str]]
+    pairs: tuple[DrawnPair, ...]
+
+    def trait(self, key: str) -> DrawnTrait:
+        """Return the trait of that key, or raise KeyError."""
+        for trait in self.traits:
+            if trait.key == key:
+                return trait
+        raise KeyError(key)
+
+    def telling(self, pair: DrawnPair) -> tuple[DrawnTrait, ...]:
+        """Return the traits in which the two forms of a pair differ."""
+        first, second = (self.states[key] for key in pair.forms)
+        return tuple(t for t in self.traits if t.key in first and t.key in second and first[t.key] != second[t.key])
+
+
+@cache
+def read_book() -> Book:
+    """Read traits.toml."""
+    said = tomllib.loads(files("drillhall.demo").joinpath("traits.toml").read_text(encoding="utf-8"))
+    traits = tuple(
+        DrawnTrait(
+            key=t["key"],
+            label=t["label"],
+            ask=t["ask"],
+            part=t["part"],
+            place=t.get("place", t["part"]),
+            kind=t["kind"],
+            needs=float(t["needs"]),
+            fine=float(t["fine"]),
+            states=tuple(DrawnState(s["key"], s["label"], tuple(s.get("also_called", ())), s.get("colour", "")) for s in t["states"]),
+        )
+        for t in said["trait"]
+    )
+    pairs = tuple(DrawnPair((p["forms"][0], p["forms"][1]), p["stage"], p["third"], p["trait"], p["note"]) for p in said["pair"])
+    return Book(traits=traits, states=said["states"], pairs=pairs)

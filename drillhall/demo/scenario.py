@@ -1,0 +1,144 @@
+"""Invents the demo's people: a field club and a school class on an estuary, what each of them can tell, and when they drilled.
+
+Nobody and no place here is real. Plain values and pure functions: the clock comes as an argument, chance as dice.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from random import Random
+from typing import Final
+
+from drillhall.core.values import Form, Sure
+from drillhall.demo.book import read_book
+from drillhall.demo.painter.forms import form as words_of
+
+PLACE: Final = "Vennick Estuary"
+CLUB: Final = "Vennick Estuary Field Club"
+CLASS: Final = "Form Nine, Vennick Quay School"
+
+WEEKS: Final = 6
+"""How far back the histories reach."""
+
+START: Final = {1: 0.68, 2: 0.60, 3: 0.54}
+"""By stage of the pair, how often somebody of middling eye is right on the first pictures of it (invented)."""
+
+CEILING: Final = {1: 0.99, 2: 0.97, 3: 0.94}
+"""By stage, how often she will be right at last, well rested (invented)."""
+
+PICTURES_TO_LEARN: Final = {1: 9.0, 2: 16.0, 3: 26.0}
+"""By stage, the pictures after which two thirds of the way are gone (invented)."""
+
+FADES_IN_DAYS: Final = 40.0
+HARDEST: Final = 3
+
+
+@dataclass(frozen=True, slots=True)
+class Invented:
+    """One person of the demo: who she is in the hall, and how she learns.
+
+    eye: 1 is middling, above it quick; zeal: chance of a drill on a given day; began: days ago, 0 for not yet;
+    bold: -1 never dares to be certain, +1 always does; lean: favours the form that stands first (-1 to +1).
+    """
+
+    name: str
+    part: str
+    says: str
+    is_keeper: bool = False
+    eye: float = 1.0
+    zeal: float = 0.0
+    began: int = 0
+    bold: float = 0.0
+    lean: float = 0.0
+    minutes: int = 5
+
+
+PEOPLE: Final = (
+    Invented(
+        "Hester Quarmby",
+        f"leads the {CLUB} and keeps this hall",
+        "wrote the catalogue; drills a little",
+        True,
+        1.9,
+        0.35,
+        30,
+        0.2,
+        minutes=5,
+    ),
+    Invented("Bram Ockley", f"teaches {CLASS}", "has tried a few drills himself", eye=1.2, zeal=0.3, began=14),
+    Invented("Nuala Teape", "learner, club", "six weeks in, steady on most pairs", eye=1.25, zeal=0.8, began=41, bold=0.1),
+    Invented(
+        "Sorrel Maddick", "learner, club", "a month in, mixes up the young plovers", eye=0.85, zeal=0.6, began=29, bold=-0.3, lean=0.5
+    ),
+    Invented("Idris Fenwell", "learner, club", "certain too often", eye=0.8, zeal=0.5, began=24, bold=0.9, lean=-0.3),
+    Invented("Perpetua Lisle", "learner, club", "back after a long break", eye=1.1, zeal=0.0, began=38, bold=0.0),
+    Invented("Tobin", "learner, class", "two weeks in", eye=1.0, zeal=0.6, began=15, bold=0.3, lean=0.2),
+    Invented("Zaynab", "learner, class", "quick, eight days in", eye=1.5, zeal=0.9, began=8, bold=0.0),
+    Invented("Corin Ashby-Vane", "learner, club", "has not begun: a first day", began=0),
+)
+
+
+def list_days_ago(person: Invented, dice: Random) -> tuple[int, ...]:
+    """Return how many days ago she drilled, the longest ago first; never today, so that today's drill is open."""
+    if person.began <= 0:
+        return ()
+    if person.zeal <= 0:
+        return tuple(range(person.began, person.began - 8, -1))
+    later = [day for day in range(person.began - 1, 0, -1) if dice.random() < person.zeal]
+    return (person.began, *later)
+
+
+def stage_of(first: Form, second: Form) -> int:
+    """Return how hard a pair is (1 to 3) by the demo's own stages; a pair it does not know is of the hardest."""
+    wanted = {_told(first), _told(second)}
+    for pair in read_book().pairs:
+        if {_told_of(key) for key in pair.forms} == wanted:
+            return pair.stage
+    return HARDEST
+
+
+def _told(form: Form) -> tuple[str, str, str]:
+    return form.name, form.life_stage, form.plumage
+
+
+def _told_of(key: str) -> tuple[str, str, str]:
+    words = words_of(key)
+    return words["vernacularName"], words.get("lifeStage", ""), words.get("plumage", "")
+
+
+def chance_right(person: Invented, stage: int, *, pictures: int, days_since: float, is_first: bool) -> float:
+    """Return the chance (0 to 1) that she names a picture of a pair rightly.
+
+    pictures: of the pair, seen so far; days_since: since she last saw one; is_first: whether the first form is shown.
+    """
+    start, ceiling = START[stage], CEILING[stage]
+    left = math.exp(-pictures * person.eye / PICTURES_TO_LEARN[stage])
+    faded = 1 / (1 + max(0.0, days_since - 1) / FADES_IN_DAYS)
+    skill = start + (ceiling - start) * (1 - left) * faded
+    tilt = 0.16 * person.lean * (1 if is_first else -1) * (1 - skill) / (1 - start)
+    return max(0.02, min(0.995, skill + tilt))
+
+
+def chance_trait_right(person: Invented, stage: int, *, pictures: int) -> float:
+    """Return the chance (0 to 1) that she sees the state of a trait rightly."""
+    return min(0.97, 0.72 + 0.05 * person.eye + 0.012 * pictures - 0.04 * (stage - 1))
+
+
+def how_sure(person: Invented, chance: float, *, is_right: bool, dice: Random) -> Sure:
+    """Return how sure she says she is: by what she knows, by temper, and a little by being right."""
+    felt = chance + 0.22 * person.bold + dice.gauss(0, 0.09) - (0.0 if is_right else 0.08)
+    if felt > 0.90:
+        return Sure.CERTAIN
+    return Sure.PROBABLE if felt > 0.68 else Sure.POSSIBLE
+
+
+def seconds_taken(chance: float, dice: Random) -> float:
+    """Return how long she looks before she answers; the surer, the shorter."""
+    return round(max(1.4, dice.lognormvariate(1.25, 0.42) * (1.9 - chance)), 1)
+
+
+def wrong_choice(choices: Sequence[str], key: str, dice: Random) -> str:
+    """Return one of the choices that is not the key."""
+    return dice.choice([choice for choice in choices if choice != key])
