@@ -9,11 +9,16 @@ from pathlib import Path
 
 import click
 import pytest
+from flask import request
 from PIL import Image
 
 from drillhall.catalogues.checking import check
 from drillhall.catalogues.reading import read_folder
 from drillhall.cli import main
+from drillhall.config import read_settings
+from drillhall.pictures.storage import FolderStorage
+from drillhall.store.session import Store
+from drillhall.web.app import make_app
 
 TOP = Path(__file__).resolve().parent.parent
 README = (TOP / "README.md").read_text(encoding="utf-8")
@@ -101,3 +106,28 @@ def test_the_catalogue_in_the_readme_can_be_imported(tmp_path: Path) -> None:
         Image.linear_gradient("L").resize((640, 480)).convert("RGB").rotate(90 * len(name)).save(tmp_path / "pictures" / name)
     with closing(read_folder(tmp_path)) as folder:
         assert [fault.line for fault in check(folder).faults] == []
+
+
+def test_every_requirement_names_a_test_that_is_there() -> None:
+    named = re.findall(r"`(tests/[a-z_/]+\.py)::(test_\w+)`", section(DEVELOPERS, "Lets nobody in"))
+    assert len(named) > 20
+    assert [f"{path}::{name}" for path, name in named if f"def {name}(" not in _read(path)] == []
+
+
+def _read(path: str) -> str:
+    return (TOP / path).read_text(encoding="utf-8") if (TOP / path).exists() else ""
+
+
+def test_the_proxy_in_the_readme_is_believed(sqlite_store: Store, tmp_path: Path) -> None:
+    text = section(README, "Open it to others")
+    (started,) = re.findall(r"`((?:DRILLHALL_\w+=\S+ )+)\S*drillhall serve`", text)
+    app = make_app(
+        read_settings(dict(word.split("=", 1) for word in started.split()), data=tmp_path), sqlite_store, FolderStorage(tmp_path)
+    )
+    seen = []
+    app.view_functions["account.csrf"] = lambda: seen.append((request.scheme, request.host, request.remote_addr)) or ""
+    # What nginx puts in for its variables: https://nginx.org/en/docs/http/ngx_http_core_module.html#variables
+    meant = {"$host": "hall.example", "$remote_addr": "192.0.2.7"}
+    headers = {name: meant.get(value, value) for name, value in re.findall(r"proxy_set_header (\S+) (\S+);", text)}
+    app.test_client().get("/csrf", headers=headers, environ_overrides={"REMOTE_ADDR": "127.0.0.1"})
+    assert seen == [("https", "hall.example", "192.0.2.7")]
