@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import shutil
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, field, replace
 from datetime import UTC, datetime, timedelta
@@ -85,17 +85,17 @@ def build_bare_hall(folder: Path) -> Path:
     return folder
 
 
-def build_hall(folder: Path) -> Path:
-    """Write a hall into a folder: keeper, learner and stranger, the small catalogue, and its pair set taken by the learner."""
+def build_hall(folder: Path, *, write: Callable[[Path], Path] = write_small_catalogue) -> Path:
+    """Write a hall into a folder: keeper, learner and stranger, a catalogue (the small one), and its pair sets taken by the learner."""
     settings = _settings(build_bare_hall(folder))
     store = Store(settings.database_url)
     with store.work() as db:
         keeper = _make(db, cast.KEEPER, is_keeper=True)
         learner = _make(db, cast.LEARNER)
         _make(db, cast.STRANGER)
-    small = write_small_catalogue(folder / "small-estuary")
+    written = write(folder / "catalogue")
     with store.work() as db:
-        import_catalogue(db, FolderStorage(settings.pictures_folder), small, by=keeper.id, at=MADE_AT)
+        import_catalogue(db, FolderStorage(settings.pictures_folder), written, by=keeper.id, at=MADE_AT)
         for pair_set in shelf.list_sets(db, learner.id):
             shelf.take_set(db, learner.id, pair_set.id, at=MADE_AT)
     store.close()
