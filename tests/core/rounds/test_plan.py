@@ -333,6 +333,16 @@ def test_further_rounds_go_first_to_the_pair_with_most_of_its_share_left() -> No
         assert planned[0] == 4 == planned[6]
 
 
+def test_pictures_of_this_drill_count_against_a_pairs_share() -> None:
+    # Before the drill 1.5 / (1 + 6) is less than 0.67 / (1 + 1.5); with three pictures more each, 1.5 / 10 is more than 0.67 / 5.5.
+    fillers = [met(pair_id, mixup_rate=0.4, recent_pictures=30) for pair_id in range(3, 8)]
+    ending = met(8, mixup_rate=0.05, recent_pictures=30)
+    pairs = [met(1, mixup_rate=0.9, recent_pictures=6), met(2, mixup_rate=0.1, recent_pictures=1.5), *fillers, ending]
+    assert plan(pairs, wish_for(1))[0].pair_id == 2
+    for seed in range(10):
+        assert plan(pairs, wish_for(10), seed)[8].pair_id == 1
+
+
 def test_further_rounds_part_pairs_with_a_form_in_common() -> None:
     # Pairs 1 and 2 share a form, pairs 3 to 6 share none.
     pairs = [met(pair_id) for pair_id in range(1, 7)]
