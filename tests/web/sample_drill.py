@@ -78,7 +78,9 @@ def form_question(place: int, truth: Form, shown: PictureView, *, neither: bool)
         *((Choice("0", "Neither of these", "", "neither"),) if neither else ()),
     )
     key = "0" if truth == RUSH else str(truth.id)
-    return Question(place, "form", choices, key, explained=explained(truth, shown), hint="Look at the bill.", hint_mark=shown.marks.get("bill"))
+    return Question(
+        place, "form", choices, key, explained=explained(truth, shown), hint="Look at the bill.", hint_mark=shown.marks.get("bill")
+    )
 
 
 def trait_question(place: int, trait: Trait, key: str) -> Question:
@@ -112,18 +114,31 @@ def packet(*, meet: bool = True, single_keys: bool = False) -> Packet:
         False,
         (showing(3, MERE, neither=True), showing(4, SALT, neither=True, may_cut=False), showing(5, RUSH, neither=True)),
     )
-    return Packet("0196aaaa-0000-7000-8000-000000000001", PLANNED_AT, PLANNED_AT + timedelta(days=14), 10, (new, steady), (), 75.0, single_keys, "bird")
+    return Packet(
+        "0196aaaa-0000-7000-8000-000000000001",
+        PLANNED_AT,
+        PLANNED_AT + timedelta(days=14),
+        10,
+        (new, steady),
+        (),
+        75.0,
+        single_keys,
+        "bird",
+    )
 
 
 def meeting() -> Meeting:
     """Return the meeting of the pair."""
     told = TraitTold(BILL, "decides, right 9 times in 10", False, explained(MERE, picture(1)).first, explained(SALT, picture(2)).second)
     third = CloseUp(RUSH, picture(3), MARK, "green")
-    legs = TraitTold(
-        LEGS, "misleads", True, CloseUp(MERE, picture(1), MARK, "green"), CloseUp(SALT, picture(2), None, "black"), (third,)
-    )
+    legs = TraitTold(LEGS, "misleads", True, CloseUp(MERE, picture(1), MARK, "green"), CloseUp(SALT, picture(2), None, "black"), (third,))
     return Meeting(
-        PAIR, "Autumn, on open mud.", CloseUp(MERE, picture(1), None, ""), CloseUp(SALT, picture(2), None, ""), (told, legs), "Checklist of the Ness"
+        PAIR,
+        "Autumn, on open mud.",
+        CloseUp(MERE, picture(1), None, ""),
+        CloseUp(SALT, picture(2), None, ""),
+        (told, legs),
+        "Checklist of the Ness",
     )
 
 
