@@ -11,6 +11,7 @@ from sqlalchemy.orm import Session
 from drillhall.core.traits import TraitWorth, deciding, likeliest, misleading, order_of_telling
 from drillhall.core.values import Form, Mark, PairLore, Use
 from drillhall.errors import NotFound
+from drillhall.practice.cautioning import banners_of, cautions_of
 from drillhall.practice.days import local_day
 from drillhall.practice.lore import forms_of_lore, lore_of_pairs
 from drillhall.practice.packets import CloseUp, Explained, Meeting, PictureView, TraitTold
@@ -99,6 +100,8 @@ def meeting_of(db: Session, account_id: int, catalogue_id: int, lore: PairLore, 
         second=CloseUp(pair.second, portraits.of(pair.second.id), None, ""),
         traits=tuple(_told(worth, worth.trait.key in misleads, lore, forms, portraits) for worth in told),
         list_name=db.get_one(CatalogueRow, catalogue_id).list_name,
+        banners=banners_of(db, [catalogue_id]),
+        on_print=cautions_of(db, [catalogue_id], "print"),
     )
 
 

@@ -132,7 +132,7 @@ class RoundView:
 
 @dataclass(frozen=True, slots=True)
 class Packet:
-    """Today's drill, whole: enough to play it without the network."""
+    """Today's drill, whole: enough to play it without the network; `banners` are cautions that stay in sight throughout."""
 
     drill_id: str
     planned_at: datetime
@@ -142,7 +142,7 @@ class Packet:
     withdrawn: tuple[str, ...]
     seconds_a_showing: float
     single_keys: bool
-    subject: str
+    banners: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -159,7 +159,10 @@ class TraitTold:
 
 @dataclass(frozen=True, slots=True)
 class Meeting:
-    """A pair to be met: its portraits (their `mark` is None, their `state` empty), the author's note, its traits in order of telling."""
+    """A pair to be met: its portraits (their `mark` is None, their `state` empty), the author's note, its traits in order of telling.
+
+    `banners` are cautions that stay in sight, `on_print` those that stand on every print.
+    """
 
     pair: Pair
     note: str
@@ -167,6 +170,8 @@ class Meeting:
     second: CloseUp
     traits: tuple[TraitTold, ...]
     list_name: str = ""
+    banners: tuple[str, ...] = ()
+    on_print: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -13,12 +13,12 @@ from drillhall.core.kinds import form as form_kind
 from drillhall.core.values import NEITHER, Ask, Form, PairLore, Rendition, Sure, Why
 from drillhall.errors import NotFound
 from drillhall.practice.answering import ask_of
+from drillhall.practice.cautioning import banners_of
 from drillhall.practice.days import local_day
 from drillhall.practice.explaining import Portraits, explained, hint_for, the_portraits
 from drillhall.practice.lore import forms_of_lore, lore_of_pairs
 from drillhall.practice.packets import Choice, Given, Packet, PictureView, Question, RoundView, ShowingView
 from drillhall.practice.views import picture_views
-from drillhall.store.models.catalogue import CatalogueRow
 from drillhall.store.models.people import AccountRow
 from drillhall.store.models.practice import AnswerRow, RoundRow, ShowingRow
 from drillhall.store.queries import learner as reading
@@ -71,7 +71,7 @@ def the_packet(db: Session, account_id: int, drill_id: str, *, now: datetime) ->
         withdrawn=tuple(sorted(views[picture_id].public_id for picture_id in gone if picture_id in views)),
         seconds_a_showing=drill.showing_ms / 1000,
         single_keys=account.single_keys,
-        subject=db.get_one(CatalogueRow, rounds[0].catalogue_id).subject if rounds else "",
+        banners=banners_of(db, {logged.catalogue_id for logged in rounds}),
     )
 
 

@@ -9,11 +9,11 @@ from datetime import date, datetime, timedelta
 
 from sqlalchemy.orm import Session
 
-from drillhall.core.cautions import cautions, fixed_banner
 from drillhall.core.folding import fold_pair
 from drillhall.core.pairs import standing
 from drillhall.core.values import NEITHER, Form, Mark, Pair, PlannedRound, Why
 from drillhall.errors import NotFound
+from drillhall.practice.cautioning import banners_of, cautions_of
 from drillhall.practice.days import local_day
 from drillhall.practice.drilling import list_fresh, unanswered
 from drillhall.practice.explaining import explained, the_portraits
@@ -24,7 +24,6 @@ from drillhall.practice.planning import DrillPlan, memory_of, plan_for
 from drillhall.practice.playing import WHY_WORDS
 from drillhall.practice.reviewing import mixes_up_in_words, named_pairs
 from drillhall.practice.views import picture_views
-from drillhall.store.models.catalogue import CatalogueRow
 from drillhall.store.models.people import AccountRow
 from drillhall.store.models.practice import AnswerRow, MemoryRow, RoundRow, ShowingRow
 from drillhall.store.queries import learner as reading
@@ -89,7 +88,7 @@ def the_today(db: Session, account_id: int, *, now: datetime) -> TodayPage:
     plan = plan_for(db, account, today=today)
     current = log.open_drill(db, account_id, now=now)
     left = unanswered(db, current.id) if current is not None and current.planned_day == today else 0
-    subjects = _subjects(db, plan)
+    catalogues = set(plan.catalogues.values())
     pictures = sum(planned.showings for planned in plan.rounds)
     begun = sum(memory.rounds for memory in plan.memories.values())
     return TodayPage(
@@ -102,16 +101,10 @@ def the_today(db: Session, account_id: int, *, now: datetime) -> TodayPage:
         coming=_coming(plan, account, today),
         has_sets=bool(plan.pairs),
         done_today=sum(log.rounds_on(db, account_id, today).values()),
-        cautions=tuple(dict.fromkeys(line for subject in subjects for line in cautions(subject, "today")))
-        if begun < NEW_LEARNER_ROUNDS
-        else (),
-        banners=tuple(dict.fromkeys(banner for subject in subjects if (banner := fixed_banner(subject)))),
+        cautions=cautions_of(db, catalogues, "today") if begun < NEW_LEARNER_ROUNDS else (),
+        banners=banners_of(db, catalogues),
         today=today,
     )
-
-
-def _subjects(db: Session, plan: DrillPlan) -> list[str]:
-    return [db.get_one(CatalogueRow, catalogue_id).subject for catalogue_id in sorted(set(plan.catalogues.values()))]
 
 
 def _lines(db: Session, account_id: int, plan: DrillPlan) -> tuple[PairLine, ...]:
@@ -186,16 +179,14 @@ def the_drill_end(db: Session, account_id: int, drill_id: str, *, now: datetime)
             by_pair.setdefault(pair_of[showing.round_id], []).append(showing)
     ended = tuple(_ended(db, account, pairs[pair_id], showings, said, today) for pair_id, showings in by_pair.items())
     worst = max(ended, key=lambda one: one.shown - one.right, default=None)
-    subjects = sorted({db.get_one(CatalogueRow, logged.catalogue_id).subject for logged in rounds})
+    catalogues = {logged.catalogue_id for logged in rounds}
     return DrillEnd(
         drill_id=drill_id,
         rounds=ended,
         mixed=_mixed(db, rounds, by_pair, pairs, said),
         closer=worst.pair if worst is not None and worst.right < worst.shown else None,
         left=unanswered(db, drill_id),
-        cautions=tuple(
-            dict.fromkeys(line for subject in subjects for line in (fixed_banner(subject), *cautions(subject, "drill_end")) if line)
-        ),
+        cautions=(*banners_of(db, catalogues), *cautions_of(db, catalogues, "drill_end")),
     )
 
 
