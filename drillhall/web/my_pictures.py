@@ -24,15 +24,15 @@ Page = str | tuple[str, int] | BaseResponse
 MOST_AT_ONCE: Final = 12
 IN_THIS_HALL: Final = "in-this-hall"
 LICENCE_WORDS: Final = (
-    ("", "No licence: only you see it"),
-    (IN_THIS_HALL, "All rights are yours; people of this hall may drill it"),
-    ("CC-BY-4.0", "Anybody may use and change it, and names you (CC BY 4.0)"),
-    ("CC-BY-SA-4.0", "The same, and passes changed copies on like this (CC BY-SA 4.0)"),
-    ("CC-BY-NC-4.0", "Anybody may use and change it, not for money, and names you (CC BY-NC 4.0)"),
-    ("CC-BY-NC-SA-4.0", "The same, and passes changed copies on like this (CC BY-NC-SA 4.0)"),
-    ("CC-BY-ND-4.0", "Anybody may use it unchanged, and names you (CC BY-ND 4.0)"),
-    ("CC-BY-NC-ND-4.0", "Anybody may use it unchanged, not for money, and names you (CC BY-NC-ND 4.0)"),
-    ("CC0-1.0", "Anybody may do anything with it (CC0 1.0)"),
+    ("", "Only you see it", "no licence"),
+    (IN_THIS_HALL, "People of this hall drill it, nothing more", "all rights reserved"),
+    ("CC-BY-NC-ND-4.0", "Anybody may use it unchanged, not for money, and names you", "CC BY-NC-ND 4.0"),
+    ("CC-BY-ND-4.0", "Anybody may use it unchanged, and names you", "CC BY-ND 4.0"),
+    ("CC-BY-NC-SA-4.0", "Anybody may use and change it, not for money, names you, and passes it on likewise", "CC BY-NC-SA 4.0"),
+    ("CC-BY-NC-4.0", "Anybody may use and change it, not for money, and names you", "CC BY-NC 4.0"),
+    ("CC-BY-SA-4.0", "Anybody may use and change it, names you, and passes it on likewise", "CC BY-SA 4.0"),
+    ("CC-BY-4.0", "Anybody may use and change it, and names you", "CC BY 4.0"),
+    ("CC0-1.0", "Anybody may do anything with it", "CC0 1.0"),
 )
 """What an owner may choose, the narrowest first, so that nothing is given away unseen."""
 
@@ -122,7 +122,7 @@ def _typed_shown() -> own.WhatItShows:
 
 def _typed_rights() -> Rights:
     chosen = forms.text("licence", most=60)
-    if chosen not in dict(LICENCE_WORDS):
+    if chosen not in {key for key, _, _ in LICENCE_WORDS}:
         raise BadRights("Choose from the list what others may do with it.", field="licence")
     in_hall = chosen == IN_THIS_HALL
     rights = Rights(
