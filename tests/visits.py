@@ -29,9 +29,9 @@ MORNING = datetime(2031, 3, 3, 9, tzinfo=UTC)
 def quick_hashing(monkeypatch: pytest.MonkeyPatch) -> Iterator[None]:
     """Argon2id as in earnest, but light: a test is not what it protects. Its real cost is checked in tests/people."""
     monkeypatch.setattr(passphrases, "HASHER", PasswordHasher(time_cost=1, memory_cost=8, parallelism=1))
-    passphrases._hash_of_nobody.cache_clear()
+    passphrases.hash_of_nobody.cache_clear()
     yield
-    passphrases._hash_of_nobody.cache_clear()
+    passphrases.hash_of_nobody.cache_clear()
 
 
 @dataclass

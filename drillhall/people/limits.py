@@ -48,7 +48,7 @@ def spend_try(db: Session, limit: Limit, *who: str, at: datetime) -> None:
     tries = add_attempt(db, _subject(limit, who), start)
     if tries > limit.most:
         wait = max(1, int((start + limit.window - at).total_seconds()))
-        raise TooMany(f"Too many tries to {limit.what}. Try again in {_in_words(wait)}.", wait_seconds=wait)
+        raise TooMany(f"Too many tries to {limit.what}. Try again in {wait_in_words(wait)}.", wait_seconds=wait)
     if tries == 1:
         db.execute(delete(AttemptRow).where(AttemptRow.window_start < at - KEPT))
 
@@ -74,7 +74,8 @@ def _subject(limit: Limit, who: tuple[str, ...]) -> str:
     return f"{limit.key}:{sha256(chr(0).join(who).encode('utf-8', 'surrogatepass')).hexdigest()}"
 
 
-def _in_words(seconds: int) -> str:
+def wait_in_words(seconds: int) -> str:
+    """Return a wait as one says it."""
     minutes = -(-seconds // 60)
     if minutes > 90:
         return f"about {round(minutes / 60)} hours"

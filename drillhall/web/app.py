@@ -80,7 +80,7 @@ def make_app(settings: Settings, store: Store, storage: Storage) -> Flask:
         app.register_blueprint(blueprint)
     app.context_processor(_for_templates)
     if settings.trusted_proxy:
-        app.wsgi_app = BelieveOneProxy(app.wsgi_app, settings.trusted_proxy)  # type: ignore[method-assign]
+        app.wsgi_app = BelieveOneProxy(app.wsgi_app, settings.trusted_proxy)  # type: ignore[method-assign]  # middleware is hung so
     return app
 
 

@@ -95,8 +95,8 @@ def test_a_place_is_an_address_or_a_household_of_them(one: str | None, other: st
 
 
 @pytest.mark.parametrize(("seconds", "words"), [(1, "a minute"), (61, "2 minutes"), (900, "15 minutes"), (86_000, "about 24 hours")])
-def test_waits_are_told_in_words(seconds: int, words: str) -> None:
-    assert limits._in_words(seconds) == words
+def test_waits_are_toldwait_in_words(seconds: int, words: str) -> None:
+    assert limits.wait_in_words(seconds) == words
 
 
 def test_a_stranger_elsewhere_does_not_lock_somebody_out_soon() -> None:

@@ -118,7 +118,7 @@ def test_a_broken_hash_fits_nothing(stored: str) -> None:
 
 def test_a_name_that_nobody_has_costs_as_much_time(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(passphrases, "HASHER", PasswordHasher(time_cost=2, memory_cost=2**14, parallelism=1))
-    passphrases._hash_of_nobody.cache_clear()
+    passphrases.hash_of_nobody.cache_clear()
     stored = hash_passphrase("wet boots by the sluice")
     is_passphrase("x", None)
 
