@@ -13,6 +13,8 @@ from drillhall.store.queries import keeper
 
 KEY_OF_FORMS = "secret_key"
 OPEN_SIGN_UP = "open_sign_up"
+LEAST_AGE = "least_age"
+DEFAULT_LEAST_AGE = 16
 
 
 def find_secret_key(db: Session) -> str | None:
@@ -46,6 +48,12 @@ def has_keeper(db: Session) -> bool:
 def is_open(db: Session) -> bool:
     """Whether anybody may join without an invitation."""
     return _find(db, OPEN_SIGN_UP) is True
+
+
+def least_age(db: Session) -> int:
+    """Return how old one must be to join without a teacher or leader. What the law asks differs by country; 16 satisfies most."""
+    known = _find(db, LEAST_AGE)
+    return known if isinstance(known, int) else DEFAULT_LEAST_AGE
 
 
 def set_open(db: Session, *, is_open: bool) -> None:

@@ -80,6 +80,7 @@ def join(token: str) -> Page:
     _spend(limits.JOIN)
     try:
         with store().work() as db:
+            _check_age(hall.least_age(db))
             person = invitations.join(db, token, **_typed_account(), at=now(), preferences=_first_wishes())
             entered = accounts.sign_in(db, accounts.Recognised(person.id), at=now(), stay=forms.ticked("stay"))
     except (Invalid, NameTaken) as error:
@@ -98,6 +99,7 @@ def sign_up() -> Page:
     _spend(limits.JOIN)
     try:
         with store().work() as db:
+            _check_age(hall.least_age(db))
             person = invitations.join_openly(db, **_typed_account(), at=now(), preferences=_first_wishes())
             entered = accounts.sign_in(db, accounts.Recognised(person.id), at=now(), stay=forms.ticked("stay"))
     except (Invalid, NameTaken) as error:
@@ -245,7 +247,17 @@ def _new_account_page(template: str, wrong: Invalid | NameTaken | None = None) -
     if isinstance(wrong, NameTaken):
         wrong = Invalid(wrong.sentence, field="name")
     least = passphrases.LEAST_STRONG if template == FIRST_RUN else passphrases.LEAST
-    return render_template(template, wrong=wrong, offered=_offer(), zones=_zones(), least=least)
+    with store().look() as db:
+        least_age = hall.least_age(db)
+    return render_template(template, wrong=wrong, offered=_offer(), zones=_zones(), least=least, least_age=least_age)
+
+
+def _check_age(least: int) -> None:
+    """One question and no birthday: it is answered, and the answer is not kept."""
+    if not forms.ticked("old_enough"):
+        raise Invalid(
+            f"Say that you are {least} or older. If you are not, ask your teacher or leader to join with you.", field="old_enough"
+        )
 
 
 def _settings_page(wishes: Preferences, *, wrong: Invalid | None = None, saved: bool = False) -> str:

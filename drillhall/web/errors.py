@@ -101,8 +101,8 @@ def _sign_in_needed(_error: session.SignInNeeded) -> BaseResponse:
     if wants_json():
         return error_page(401, "Sign in again; what you have done so far is kept on this device.")
     # Only a page can be gone back to; what a form would have done is not done later by itself.
-    wanted = safe_next(request.full_path.rstrip("?")) if request.method == "GET" else ""
-    return redirect(url_for("account.sign_in", next=wanted or None), code=303)
+    wanted = safe_next(request.full_path.rstrip("?")) if request.method == "GET" else "/"
+    return redirect(url_for("account.sign_in", next=wanted if wanted != "/" else None), code=303)
 
 
 def _stale_form(_error: CSRFError) -> Response:

@@ -12,7 +12,7 @@ for (const input of document.querySelectorAll('input[type="password"]')) {
     button.textContent = hidden ? "Hide the passphrase" : "Show the passphrase";
     input.focus();
   });
-  input.after(button);
+  input.closest(".field").append(button);
   // Sent as text it would be offered again as a thing typed before.
   input.form.addEventListener("submit", () => { input.type = "password"; });
 }

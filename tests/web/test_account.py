@@ -11,7 +11,7 @@ from sqlalchemy import func, select
 from drillhall.people import hall as halls
 from drillhall.people import invitations, links, sign_ins
 from drillhall.people.limits import JOIN, PASSPHRASE, SIGN_IN_ONE, SIGN_IN_PLACE
-from drillhall.store.models.people import AccountRow
+from drillhall.store.models.people import AccountRow, SettingRow
 from drillhall.store.session import Store
 from tests.cast import KEEPER, LEARNER, STRANGER
 from tests.visits import Hall, Visitor, open_hall
@@ -226,7 +226,7 @@ def test_joining_by_a_link(hall: Hall) -> None:
     path = f"/join/{_invitation(hall)}"
     visitor = hall.visitor()
     assert "Join the hall" in visitor.get(path).text
-    answer = visitor.post(path, {"name": LEARNER.name, "passphrase": LEARNER.passphrase, "zone": LEARNER.zone})
+    answer = visitor.post(path, {"name": LEARNER.name, "passphrase": LEARNER.passphrase, "zone": LEARNER.zone, "old_enough": "yes"})
     assert (answer.status_code, answer.location) == (303, "/")
     assert visitor.is_in()
     assert visitor.get("/hall").status_code == 404
@@ -235,7 +235,7 @@ def test_joining_by_a_link(hall: Hall) -> None:
 
 def test_a_name_that_is_taken_is_told_at_its_field(hall: Hall) -> None:
     path = f"/join/{_invitation(hall)}"
-    answer = hall.visitor().post(path, {"name": KEEPER.name.lower(), "passphrase": LEARNER.passphrase})
+    answer = hall.visitor().post(path, {"name": KEEPER.name.lower(), "passphrase": LEARNER.passphrase, "old_enough": "yes"})
     assert answer.status_code == 422
     assert "already" in answer.text
     assert 'id="name-mend"' in answer.text
@@ -247,6 +247,16 @@ def test_a_name_that_is_taken_is_told_at_its_field(hall: Hall) -> None:
 def test_doors_that_are_shut_look_as_if_they_were_not_there(hall: Hall, path: str, method: str) -> None:
     answer = getattr(hall.visitor(), method)(path)
     assert answer.status_code == 404
+
+
+def test_whoever_is_younger_joins_with_a_teacher_or_leader(hall: Hall) -> None:
+    path = f"/join/{_invitation(hall)}"
+    answer = hall.visitor().post(path, {"name": LEARNER.name, "passphrase": LEARNER.passphrase})
+    assert answer.status_code == 422
+    assert "Say that you are 16 or older" in answer.text
+    with hall.store.work() as db:
+        db.add(SettingRow(key=halls.LEAST_AGE, value=13))
+    assert "I am 13 or older" in hall.visitor().get(path).text
 
 
 def test_joining_is_limited_by_place(hall: Hall) -> None:
@@ -264,7 +274,8 @@ def test_anybody_joins_a_hall_that_is_open(hall: Hall) -> None:
     assert 'href="/sign-up"' in hall.visitor().get("/sign-in").text
     visitor = hall.visitor()
     assert visitor.post("/sign-up", {"name": LEARNER.name, "passphrase": "tiny"}).status_code == 422
-    assert visitor.post("/sign-up", {"name": LEARNER.name, "passphrase": LEARNER.passphrase}).status_code == 303
+    assert visitor.post("/sign-up", {"name": LEARNER.name, "passphrase": LEARNER.passphrase}).status_code == 422
+    assert visitor.post("/sign-up", {"name": LEARNER.name, "passphrase": LEARNER.passphrase, "old_enough": "yes"}).status_code == 303
 
 
 def test_a_new_hall_says_where_to_begin(hall: Hall) -> None:

@@ -30,7 +30,7 @@ def test_an_invitation_is_shown_once_and_works(hall: Hall, keeper: Visitor) -> N
     assert link.startswith("http://localhost/join/")
     assert _link(keeper) == ""
     path = link.removeprefix("http://localhost")
-    fields = {"name": LEARNER.name, "passphrase": LEARNER.passphrase}
+    fields = {"name": LEARNER.name, "passphrase": LEARNER.passphrase, "old_enough": "yes"}
     assert hall.visitor().post(path, fields).status_code == 303
     page = keeper.get("/hall/invitations").text
     assert "Thursday&#39;s walk" in page
