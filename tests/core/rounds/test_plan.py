@@ -333,6 +333,34 @@ def test_further_rounds_go_first_to_the_pair_with_most_of_its_share_left() -> No
         assert planned[0] == 4 == planned[6]
 
 
+def test_among_due_pairs_rounds_begun_today_do_not_count() -> None:
+    begun = replace(new(1), met=True, rounds_today=1)
+    assert plan([begun, *(met(pair_id, recent_pictures=5) for pair_id in range(2, 9))], wish_for(1))[0].pair_id == 1
+
+
+def test_her_mean_is_that_of_the_pairs_she_has_met() -> None:
+    pairs = [
+        met(1, mixup_rate=0.3),
+        *(met(pair_id, mixup_rate=0.2) for pair_id in range(2, 6)),
+        *(new(pair_id) for pair_id in range(6, 30)),
+    ]
+    assert plan(pairs, wish_for(5, new_a_day=0))[0] == PlannedRound(1, 3, Why.WEAK)
+
+
+def test_weak_pairs_with_a_form_in_common_are_parted_within_the_front() -> None:
+    pairs = [met(pair_id, mixup_rate=0.6 if pair_id < 3 else 0.2) for pair_id in range(1, 13)]
+    pairs[1] = replace(pairs[1], first_form_id=pairs[0].first_form_id)
+    for seed in range(10):
+        order = [one.pair_id for one in plan(pairs, wish_for(12), seed)]
+        assert max(order.index(1), order.index(2)) < 4
+        assert abs(order.index(1) - order.index(2)) > 1
+
+
+def test_new_pair_keeps_its_place_where_further_rounds_follow() -> None:
+    planned = plan([met(1), met(2), new(11), new(12)], wish_for(9))
+    assert [place for place, one in enumerate(planned) if one.why is Why.NEW] == [0, 3]
+
+
 def test_pictures_of_this_drill_count_against_a_pairs_share() -> None:
     # Before the drill 1.5 / (1 + 6) is less than 0.67 / (1 + 1.5); with three pictures more each, 1.5 / 10 is more than 0.67 / 5.5.
     fillers = [met(pair_id, mixup_rate=0.4, recent_pictures=30) for pair_id in range(3, 8)]
