@@ -2,14 +2,12 @@
 
 from __future__ import annotations
 
-import hashlib
 from collections import deque
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from concurrent.futures import Future, ThreadPoolExecutor
-from contextlib import closing
+from contextlib import closing, contextmanager
 from dataclasses import dataclass
 from datetime import datetime
-from functools import partial
 from pathlib import Path
 from typing import Final
 from uuid import uuid4
@@ -36,16 +34,28 @@ from drillhall.errors import BadImport, BadPicture, NameTaken
 from drillhall.people import audit
 from drillhall.people.accounts import the_person_of
 from drillhall.people.permissions import is_steward
-from drillhall.pictures.catalogued import change_rights, is_kept_size
-from drillhall.pictures.ingest import Taken, add_picture, forget_files, take
+from drillhall.pictures.catalogued import KeptPicture, add_kept, change_rights, is_kept_size, keep_files
+from drillhall.pictures.ingest import Taken, forget_files, take
 from drillhall.pictures.storage import Storage
-from drillhall.store.session import if_not_kept
+from drillhall.store.session import if_not_kept, once_kept
 
 Progress = Callable[[int, int, str], None]
 """Told how much is done, of how much, and of what."""
 
+Kept = Mapping[str, KeptPicture]
+"""Pictures whose files are in the storage already, by the SHA-256 of the bytes they came as."""
+
 AT_ONCE: Final = 2
 """Pictures decoded at the same time; each needs the memory of one decoded picture."""
+
+
+@dataclass(frozen=True, slots=True)
+class Preview:
+    """What an import would do: the faults that forbid it, what is wanted still, what would change, which files are new to the hall."""
+
+    report: CheckReport
+    changes: Changes | None
+    new_files: frozenset[str] = frozenset()
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,14 +67,6 @@ class Imported:
     pictures_added: int
 
 
-@dataclass(frozen=True, slots=True)
-class Preview:
-    """What an import would do: the faults that forbid it, what is wanted still, and what would change."""
-
-    report: CheckReport
-    changes: Changes | None
-
-
 def preview_import(db: Session, path: Path, *, by: int) -> Preview:
     """Show what an import by an account would do, reading only; without changes where faults forbid it.
 
@@ -74,22 +76,51 @@ def preview_import(db: Session, path: Path, *, by: int) -> Preview:
         return _preview(db, folder, by)
 
 
-def import_catalogue(db: Session, storage: Storage, path: Path, *, by: int, at: datetime, progress: Progress | None = None) -> Imported:
+@contextmanager
+def pictures_kept(storage: Storage, path: Path, preview: Preview, *, progress: Progress | None = None) -> Iterator[Kept]:
+    """Decode what is new to the hall and keep its files, before a database is made to wait; they go again if what is inside fails.
+
+    Use it around the work: `with pictures_kept(storage, path, preview) as kept, store.work() as db: import_catalogue(..., kept=kept)`.
+    Raises BadImport naming every picture that cannot be decoded.
+    """
+    kept: dict[str, KeptPicture] = {}
+    try:
+        with closing(read_folder(path)) as folder:
+            new = [picture for picture in folder.catalogue.pictures if picture.file in preview.new_files]
+            _keep(storage, folder, new, kept, progress or _tell_nobody)
+        yield kept
+    except BaseException:
+        _forget(storage, kept.values())
+        raise
+
+
+def import_catalogue(
+    db: Session,
+    storage: Storage,
+    path: Path,
+    *,
+    by: int,
+    at: datetime,
+    kept: Kept | None = None,
+    progress: Progress | None = None,
+) -> Imported:
     """Write a folder or a zip of it into the hall; the account `by` becomes steward of it and owner of its pictures.
 
-    Raises BadImport with every fault, undecodable pictures included, or NameTaken where the key belongs to a catalogue of others.
-    Nothing is kept unless all is: the files of pictures go again when the work is rolled back.
+    Raises BadImport with every fault, or with every picture that cannot be decoded, or NameTaken where the key belongs to a
+    catalogue of others. Nothing is kept unless all is: the files of pictures go again when the work is rolled back.
     """
     with closing(read_folder(path)) as folder:
         preview = _preview(db, folder, by)
         if preview.changes is None:
-            raise BadImport(f"Nothing was imported: {_count(preview.report.lines)}.", faults=preview.report.lines)
+            raise _refused(preview.report.lines)
         catalogue_id = find_catalogue_id(db, folder.catalogue.key)
         if preview.changes.is_nothing and catalogue_id is not None:
+            once_kept(db, lambda: _forget(storage, (kept or {}).values()))
             return Imported(catalogue_id, preview.changes, 0)
         written = write_rows(db, folder.catalogue.without_pictures(), at=at)
         add_steward(db, written.catalogue_id, by)
-        placed, added = _place(db, storage, folder, written, by=by, at=at, tell=progress or _tell_nobody)
+        placing = _Placing(db, storage, folder, written, by, at)
+        placed, added = placing.place(kept or {}, progress or _tell_nobody)
         write_pictures(db, written, placed, by_id=by, at=at)
         audit.note(db, "catalogue imported", at=at, by=by, subject=folder.catalogue.key)
         return Imported(written.catalogue_id, preview.changes, added)
@@ -102,48 +133,72 @@ def _preview(db: Session, folder: Folder, by: int) -> Preview:
     catalogue_id = find_catalogue_id(db, folder.catalogue.key)
     if catalogue_id is not None and not is_steward(db, the_person_of(db, by), catalogue_id):
         raise NameTaken(f"Another catalogue of this hall has the key {folder.catalogue.key}. Give yours another key in catalogue.toml.")
-    return Preview(report, compare(db, folder))
+    known = set() if catalogue_id is None else {held.content_sha256 for held in list_stored_pictures(db, catalogue_id)}
+    new = frozenset(picture.file for picture in folder.catalogue.pictures if folder.digest(picture) not in known)
+    return Preview(report, compare(db, folder), new)
 
 
-def _place(
-    db: Session, storage: Storage, folder: Folder, written: Written, *, by: int, at: datetime, tell: Progress
-) -> tuple[list[Placed], int]:
-    """Find or add the picture of every row, and return them with how many were added."""
-    pictures = folder.catalogue.pictures
-    known = list_stored_pictures(db, written.catalogue_id)
-    held = [_find_held(db, storage, folder, picture, known) for picture in pictures]
-    taken = _taken(folder, [picture for picture, one in zip(pictures, held, strict=True) if one is None])
-    placed: list[Placed] = []
-    faults: list[str] = []
-    for done, (picture, one) in enumerate(zip(pictures, held, strict=True)):
+@dataclass(frozen=True, slots=True)
+class _Placing:
+    """Finds or adds the picture of every row."""
+
+    db: Session
+    storage: Storage
+    folder: Folder
+    written: Written
+    by: int
+    at: datetime
+
+    def place(self, kept: Kept, tell: Progress) -> tuple[list[Placed], int]:
+        """Return the picture of every row, and how many of them were added."""
+        known = list_stored_pictures(self.db, self.written.catalogue_id)
+        digests = {picture.file: self.folder.digest(picture) for picture in self.folder.catalogue.pictures}
+        held = {picture.file: self._find_held(picture, digests[picture.file], known) for picture in self.folder.catalogue.pictures}
+        fresh = self._fresh(kept, [one for one in self.folder.catalogue.pictures if held[one.file] is None], digests, tell)
+        placed = []
+        for picture in self.folder.catalogue.pictures:
+            one = held[picture.file]
+            placed.append(Placed(picture, self._add(picture, fresh[digests[picture.file]]) if one is None else one.picture_id))
+            if one is not None and one.is_stewards:  # what a learner has granted is hers to change
+                change_rights(self.db, self.storage, one.picture_id, rights_of(picture))
+        unused = [one for digest, one in kept.items() if digest not in fresh]
+        once_kept(self.db, lambda: _forget(self.storage, unused))
+        return placed, len(fresh)
+
+    def _fresh(self, kept: Kept, new: Sequence[FolderPicture], digests: Mapping[str, str], tell: Progress) -> dict[str, KeptPicture]:
+        """Return the new pictures by digest, their files kept: those kept before, and now the rest."""
+        ours: dict[str, KeptPicture] = {}
+        if_not_kept(self.db, lambda: _forget(self.storage, ours.values()))
+        _keep(self.storage, self.folder, [picture for picture in new if digests[picture.file] not in kept], ours, tell)
+        return {digests[picture.file]: ours.get(digests[picture.file]) or kept[digests[picture.file]] for picture in new}
+
+    def _find_held(self, picture: FolderPicture, digest: str, known: Sequence[StoredPicture]) -> StoredPicture | None:
+        """Return the catalogue's picture that a row means: the same bytes, or under the same name one of the sizes made of it."""
+        same = [one for one in known if one.content_sha256 == digest]
+        named = [one for one in known if one.file == picture.file and not same]
+        content = self.folder.picture_bytes(picture) if named else b""
+        return next((one for one in named if is_kept_size(self.db, self.storage, one.picture_id, content)), same[0] if same else None)
+
+    def _add(self, picture: FolderPicture, kept: KeptPicture) -> int:
+        form_id = self.written.form_ids[picture.form]
+        return add_kept(self.db, kept, owner_id=self.by, form_id=form_id, use=Use(picture.use), at=self.at)
+
+
+def _keep(storage: Storage, folder: Folder, pictures: Sequence[FolderPicture], kept: dict[str, KeptPicture], tell: Progress) -> None:
+    """Decode pictures and keep their files, adding each to `kept`; raise BadImport naming every one that cannot be decoded."""
+    faults = []
+    for done, (picture, taken) in enumerate(zip(pictures, _taken(folder, pictures), strict=True)):
         tell(done, len(pictures), picture.file)
-        fresh = None if one else next(taken)
-        if isinstance(fresh, BadPicture):
-            faults.append(f"{PICTURES_FILE}, line {picture.row} ({picture.file}): {fresh.sentence}")
-        elif fresh and not faults:
-            placed.append(Placed(picture, _add(db, storage, fresh, picture, written, by=by, at=at)))
-        elif one:
-            placed.append(Placed(picture, one.picture_id))
-            if one.is_stewards:  # what a learner has granted is hers to change
-                change_rights(db, storage, one.picture_id, rights_of(picture))
+        if isinstance(taken, BadPicture):
+            faults.append(f"{PICTURES_FILE}, line {picture.row} ({picture.file}): {taken.sentence}")
+        elif not faults:
+            kept[taken.content_sha256] = keep_files(storage, taken, rights_of(picture), public_id=str(uuid4()))
     tell(len(pictures), len(pictures), "")
     if faults:
-        raise BadImport(f"Nothing was imported: {_count(faults)}.", faults=tuple(faults))
-    return placed, held.count(None)
+        raise _refused(faults)
 
 
-def _find_held(
-    db: Session, storage: Storage, folder: Folder, picture: FolderPicture, known: Sequence[StoredPicture]
-) -> StoredPicture | None:
-    """Return the catalogue's picture that a row means: the same bytes, or under the same name one of the sizes made of it."""
-    content = folder.picture_bytes(picture)
-    digest = hashlib.sha256(content).hexdigest()
-    same = [one for one in known if one.content_sha256 == digest]
-    named = (one for one in known if one.file == picture.file)
-    return same[0] if same else next((one for one in named if is_kept_size(db, storage, one.picture_id, content)), None)
-
-
-def _taken(folder: Folder, pictures: Sequence[FolderPicture]) -> Iterator[Taken | BadPicture]:
+def _taken(folder: Folder, pictures: Iterable[FolderPicture]) -> Iterator[Taken | BadPicture]:
     """Yield each picture decoded, in order, a few of them ahead; what cannot be decoded comes as its error."""
     with ThreadPoolExecutor(AT_ONCE) as pool:
         ahead: deque[Future[Taken | BadPicture]] = deque()
@@ -162,20 +217,9 @@ def _take(content: bytes) -> Taken | BadPicture:
         return error
 
 
-def _add(db: Session, storage: Storage, taken: Taken, picture: FolderPicture, written: Written, *, by: int, at: datetime) -> int:
-    public_id = str(uuid4())
-    if_not_kept(db, partial(forget_files, storage, public_id))
-    return add_picture(
-        db,
-        storage,
-        taken,
-        public_id=public_id,
-        owner_id=by,
-        form_id=written.form_ids[picture.form],
-        rights=rights_of(picture),
-        at=at,
-        use=Use(picture.use),
-    )
+def _forget(storage: Storage, kept: Iterable[KeptPicture]) -> None:
+    for one in kept:
+        forget_files(storage, one.public_id)
 
 
 def rights_of(picture: FolderPicture) -> Rights:
@@ -191,8 +235,9 @@ def rights_of(picture: FolderPicture) -> Rights:
     )
 
 
-def _count(faults: Sequence[str]) -> str:
-    return "the folder has one fault" if len(faults) == 1 else f"the folder has {len(faults)} faults"
+def _refused(faults: Sequence[str]) -> BadImport:
+    count = "one fault" if len(faults) == 1 else f"{len(faults)} faults"
+    return BadImport(f"Nothing was imported: the folder has {count}.", faults=tuple(faults))
 
 
 def _tell_nobody(done: int, total: int, what: str) -> None:

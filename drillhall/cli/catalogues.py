@@ -12,7 +12,7 @@ from typing import Any, Final
 import click
 
 from drillhall.acts.export_catalogue import export_catalogue
-from drillhall.acts.import_catalogue import import_catalogue, preview_import
+from drillhall.acts.import_catalogue import import_catalogue, pictures_kept, preview_import
 from drillhall.catalogues.checking import check as check_folder
 from drillhall.catalogues.reading import read_folder
 from drillhall.catalogues.stewards import list_stewards
@@ -64,8 +64,9 @@ def import_(folder: Path, data: Path | None, name: str, yes: bool) -> None:
             return
         if sys.stdin.isatty() and not yes:
             click.confirm("Import it so?", abort=True)
-        with _progress("Pictures") as tell, store.work() as db:
-            import_catalogue(db, FolderStorage(settings.pictures_folder), folder, by=by, at=datetime.now(UTC), progress=tell)
+        storage = FolderStorage(settings.pictures_folder)
+        with _progress("Pictures") as tell, pictures_kept(storage, folder, preview, progress=tell) as kept, store.work() as db:
+            import_catalogue(db, storage, folder, by=by, at=datetime.now(UTC), kept=kept)
     click.echo("Imported.")
 
 
@@ -121,6 +122,8 @@ def _progress(label: str) -> Iterator[Callable[[int, int, str], None]]:
         bars: list[Any] = []
 
         def tell(done: int, total: int, what: str) -> None:
+            if not sys.stderr.isatty():
+                return
             if not bars:
                 bars.append(stack.enter_context(click.progressbar(length=total, label=label, file=sys.stderr)))
             bars[0].update(done - bars[0].pos)

@@ -1,20 +1,54 @@
-"""What a catalogue's import and export need of pictures: new rights on old files, and the best bytes that may leave the hall."""
+"""What a catalogue's import and export need of pictures: files kept ahead of rows, new rights, the best bytes that may leave."""
 
 from __future__ import annotations
 
-from dataclasses import replace
-from datetime import date
+from dataclasses import dataclass, replace
+from datetime import date, datetime
 
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from drillhall.core.rights import Purpose, Rights, check_rights, columns, may
-from drillhall.pictures.ingest import ORIGINAL, take
+from drillhall.core.values import Use
+from drillhall.pictures.ingest import ORIGINAL, Taken, add_rows, put_files, rights_row, take
 from drillhall.pictures.renditions import with_rights
 from drillhall.pictures.storage import Storage
 from drillhall.store.models.pictures import FileRow, PictureRow, RightsRow
 from drillhall.store.queries.pictures import rights_of
 from drillhall.store.session import if_not_kept, once_kept
+
+
+@dataclass(frozen=True, slots=True)
+class KeptPicture:
+    """A picture whose files are in the storage and whose rows are still to come."""
+
+    public_id: str
+    taken: Taken
+    rights: Rights
+    files: tuple[FileRow, ...]
+
+
+def keep_files(storage: Storage, taken: Taken, rights: Rights, *, public_id: str) -> KeptPicture:
+    """Put a picture's files into the storage ahead of its rows, so that no database waits while they are written."""
+    check_rights(rights)
+    files = put_files(storage, taken, rights, public_id)
+    return KeptPicture(public_id, replace(taken, sizes=(), original=None), rights, tuple(files))
+
+
+def add_kept(db: Session, kept: KeptPicture, *, owner_id: int, form_id: int, use: Use, at: datetime) -> int:
+    """Keep the rows of a picture whose files are kept, and return its id."""
+    row = PictureRow(
+        public_id=kept.public_id,
+        owner_id=owner_id,
+        form_id=form_id,
+        use=use.value,
+        width_px=kept.taken.width_px,
+        height_px=kept.taken.height_px,
+        content_sha256=kept.taken.content_sha256,
+        fingerprint=kept.taken.fingerprint,
+        made_at=at,
+    )
+    return add_rows(db, row, rights_row(kept.rights), kept.files)
 
 
 def change_rights(db: Session, storage: Storage, picture_id: int, rights: Rights) -> bool:

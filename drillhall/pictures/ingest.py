@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date, datetime
 from functools import partial
@@ -129,17 +130,20 @@ def add_picture(
         cluster=cluster,
         made_at=at,
     )
-    said = _rights_row(rights)
+    said = rights_row(rights)
     _check_words(row, said)
     if_not_kept(db, partial(forget_files, storage, public_id))
-    files = _put_files(storage, taken, rights, public_id)
+    return add_rows(db, row, said, put_files(storage, taken, rights, public_id))
+
+
+def add_rows(db: Session, row: PictureRow, rights: RightsRow, files: Iterable[FileRow]) -> int:
+    """Keep the rows of a picture whose files are kept already, and return its id."""
     db.add(row)
     db.flush()
-    said.picture_id = row.id
-    db.add(said)
+    rights.picture_id = row.id
     for file in files:
         file.picture_id = row.id
-        db.add(file)
+    db.add_all((rights, *files))
     db.flush()
     return row.id
 
@@ -155,7 +159,8 @@ def _folder(public_id: str) -> str:
     return f"{public_id[:2]}/{public_id}/"
 
 
-def _put_files(storage: Storage, taken: Taken, rights: Rights, public_id: str) -> list[FileRow]:
+def put_files(storage: Storage, taken: Taken, rights: Rights, public_id: str) -> list[FileRow]:
+    """Put the files of a taken picture into the storage and return their rows, which belong to no picture yet."""
     rows = []
     for size in (with_rights(plain, rights) for plain in taken.sizes):
         row = FileRow(size_name=size.name, recipe=size.recipe, width_px=size.width_px, height_px=size.height_px)
@@ -188,7 +193,8 @@ def _check_words(*rows: Row) -> None:
                 raise Invalid(f"{named} holds a sign that cannot be kept. Type it anew.", field=column.name)
 
 
-def _rights_row(rights: Rights) -> RightsRow:
+def rights_row(rights: Rights) -> RightsRow:
+    """Return rights as a row, with the columns that SQL filters by."""
     kept = columns(rights)
     return RightsRow(
         creator=rights.creator,

@@ -14,7 +14,7 @@ from hypothesis import HealthCheck, given, settings
 from sqlalchemy import select
 
 from drillhall.acts.export_catalogue import export_catalogue
-from drillhall.acts.import_catalogue import import_catalogue, preview_import
+from drillhall.acts.import_catalogue import import_catalogue, pictures_kept, preview_import
 from drillhall.catalogues.folder import FolderCatalogue
 from drillhall.catalogues.reading import read_folder
 from drillhall.catalogues.stewards import add_steward
@@ -266,6 +266,44 @@ def test_what_another_steward_exported_brings_no_new_picture(
     with store.look() as db, open_sink(tmp_path / "out", "mudflat") as sink:
         export_catalogue(db, storage, "mudflat", sink, by=stranger.id, on=AT.date())
     assert _import(store, storage, tmp_path / "out", stranger).pictures_added == 0
+
+
+def test_pictures_kept_ahead_are_used(store: Store, storage: FolderStorage, keeper: Person, tmp_path: Path) -> None:
+    folder = _folder(tmp_path / "in")
+    with store.look() as db:
+        preview = preview_import(db, folder, by=keeper.id)
+    assert preview.new_files == {"a.jpg", "b.jpg"}
+    with pictures_kept(storage, folder, preview) as kept:
+        files = sorted(storage.keys())
+        with store.work() as db:
+            imported = import_catalogue(db, storage, folder, by=keeper.id, at=AT, kept=kept)
+    assert imported.pictures_added == 2
+    assert sorted(storage.keys()) == files == sorted(row.storage_key for row in _all(store, FileRow))
+    with store.look() as db:
+        assert preview_import(db, folder, by=keeper.id).new_files == frozenset()
+
+
+def test_pictures_kept_ahead_go_when_the_import_fails(store: Store, storage: FolderStorage, keeper: Person, tmp_path: Path) -> None:
+    folder = _folder(tmp_path / "in")
+    with store.look() as db:
+        preview = preview_import(db, folder, by=keeper.id)
+    with pytest.raises(RuntimeError, match="cut"), pictures_kept(storage, folder, preview):
+        raise RuntimeError("cut")
+    assert list(storage.keys()) == []
+
+
+@pytest.mark.parametrize("title", ["The mudflat", "Mud"])
+def test_pictures_kept_ahead_that_are_not_needed_go(
+    store: Store, storage: FolderStorage, keeper: Person, tmp_path: Path, title: str
+) -> None:
+    folder = _folder(tmp_path / "in")
+    with store.look() as db:
+        preview = preview_import(db, folder, by=keeper.id)
+    _import(store, storage, folder, keeper)
+    changed = _folder(tmp_path / "in", catalogue=CATALOGUE.replace("The mudflat", title))
+    with pictures_kept(storage, changed, preview) as kept, store.work() as db:
+        import_catalogue(db, storage, changed, by=keeper.id, at=AT, kept=kept)
+    assert sorted(storage.keys()) == sorted(row.storage_key for row in _all(store, FileRow))
 
 
 def test_progress_is_told_to_the_end(store: Store, storage: FolderStorage, keeper: Person, tmp_path: Path) -> None:
