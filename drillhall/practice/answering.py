@@ -53,11 +53,12 @@ class Refused:
 
 @dataclass(frozen=True, slots=True)
 class Stored:
-    """What became of a batch: ids stored now, ids known already, and refusals."""
+    """What became of a batch: ids stored now, ids known already, and refusals; `pair_ids` are the pairs that it touched."""
 
     stored: tuple[str, ...]
     known: tuple[str, ...]
     refused: tuple[Refused, ...]
+    pair_ids: frozenset[int] = frozenset()
 
 
 def store_answers(
@@ -97,7 +98,8 @@ def store_answers(
     db.flush()
     _fold(db, account_id, list(stored.values()))
     seen = dict.fromkeys(answer.id for answer in answers if answer.id in known)
-    return Stored(stored=tuple(stored), known=tuple(seen), refused=tuple(refused))
+    touched = frozenset(kept.pair_id for kept in stored.values())
+    return Stored(stored=tuple(stored), known=tuple(seen), refused=tuple(refused), pair_ids=touched)
 
 
 @dataclass(frozen=True, slots=True)

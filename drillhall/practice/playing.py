@@ -75,6 +75,16 @@ def the_packet(db: Session, account_id: int, drill_id: str, *, now: datetime) ->
     )
 
 
+def list_withdrawn(db: Session, account_id: int, *, now: datetime) -> tuple[str, ...]:
+    """Return the pictures of the learner's open drill that she may no longer be shown: a device deletes them."""
+    drill_id = find_open_drill(db, account_id, now=now)
+    if drill_id is None:
+        return ()
+    shown = {showing.picture_id for showing in log.showings_of(db, drill_id)}
+    gone = reading.withdrawn(db, account_id, shown, on=local_day(db.get_one(AccountRow, account_id), now))
+    return tuple(reading.public_ids(db, gone))
+
+
 def find_open_drill(db: Session, account_id: int, *, now: datetime) -> str | None:
     """Return the id of the learner's open drill, or None."""
     row = log.open_drill(db, account_id, now=now)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter, defaultdict
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 
@@ -76,6 +76,24 @@ def the_standing(db: Session, account_id: int, *, now: datetime) -> StandingPage
         calibration_says=how_sure_in_words(lines),
         today=today,
     )
+
+
+def standings_of(db: Session, account_id: int, pair_ids: Iterable[int], *, now: datetime) -> dict[int, Standing]:
+    """Return the standing of some pairs that the learner has met."""
+    account = db.get_one(AccountRow, account_id)
+    today = local_day(account, now)
+    fresh = list_fresh(db, account_id, pair_ids, today=today)
+    stored = reading.memories(db, account_id, pair_ids=pair_ids)
+    return {
+        pair_id: standing(
+            memory_of(stored[pair_id]) if pair_id in stored else None,
+            met=True,
+            today=today,
+            target_recall=account.target_recall,
+            fresh=fresh.get(pair_id, []),
+        )
+        for pair_id in pair_ids
+    }
 
 
 def named_pairs(db: Session, account_id: int) -> dict[int, Pair]:

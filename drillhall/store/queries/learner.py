@@ -72,10 +72,12 @@ def taken_pairs(db: Session, account_id: int) -> list[TakenPair]:
     return [TakenPair(*row) for row in db.execute(query)]
 
 
-def memories(db: Session, account_id: int) -> dict[int, MemoryRow]:
-    """Return the learner's memory of every pair she has been rated on, by pair."""
-    rows = db.scalars(select(MemoryRow).where(MemoryRow.account_id == account_id))
-    return {row.pair_id: row for row in rows}
+def memories(db: Session, account_id: int, *, pair_ids: Iterable[int] | None = None) -> dict[int, MemoryRow]:
+    """Return the learner's memory of some pairs, or of every pair she has been rated on, by pair."""
+    query = select(MemoryRow).where(MemoryRow.account_id == account_id)
+    if pair_ids is not None:
+        query = query.where(MemoryRow.pair_id.in_(list(pair_ids)))
+    return {row.pair_id: row for row in db.scalars(query)}
 
 
 def tallies(db: Session, account_id: int, *, pair_ids: Iterable[int] | None = None, since_week: int = 0) -> Sequence[TallyRow]:
@@ -156,3 +158,9 @@ def withdrawn(db: Session, account_id: int, picture_ids: Iterable[int], *, on: d
         )
     )
     return set(db.scalars(query))
+
+
+def public_ids(db: Session, picture_ids: Iterable[int]) -> list[str]:
+    """Return the names that some pictures bear in addresses, sorted."""
+    wanted = list(picture_ids)
+    return list(db.scalars(select(PictureRow.public_id).where(PictureRow.id.in_(wanted)).order_by(PictureRow.public_id))) if wanted else []

@@ -14,6 +14,7 @@ from drillhall.errors import BadAnswer, Invalid
 from drillhall.practice import drilling, explaining, playing
 from drillhall.practice.answering import NewAnswer, Refused, store_answers
 from drillhall.practice.packets import Given, Meeting, Packet, Question, RoundView, ShowingView
+from drillhall.practice.reviewing import standings_of
 from drillhall.practice.today import the_drill_end
 from drillhall.web import forms
 from drillhall.web.learner.room import blueprint, queue_key
@@ -90,9 +91,16 @@ def answer() -> Response:
     answers, unreadable = _from_json(received_at) if request.is_json else ([_from_form(received_at)], [])
     with store().work() as db:
         stored = store_answers(db, person.id, answers, received_at=received_at)
+        standings = standings_of(db, person.id, stored.pair_ids, now=received_at) if request.is_json else {}
+        withdrawn = playing.list_withdrawn(db, person.id, now=received_at) if request.is_json else ()
     if request.is_json:
-        refused = [{"id": one.id, "why": one.why} for one in (*unreadable, *stored.refused)]
-        return jsonify(stored=list(stored.stored), known=list(stored.known), refused=refused)
+        return jsonify(
+            stored=stored.stored,
+            known=stored.known,
+            refused=[{"id": one.id, "why": one.why} for one in (*unreadable, *stored.refused)],
+            withdrawn=withdrawn,
+            standing={str(pair_id): standing.value for pair_id, standing in standings.items()},
+        )
     if stored.refused:
         raise BadAnswer(stored.refused[0].why, field="answer")
     return redirect(url_for("learner.drill", showing=answers[0].showing, ask=answers[0].ask), code=303)

@@ -9,8 +9,9 @@ from html import unescape
 from typing import Any
 
 import pytest
-from sqlalchemy import func, select
+from sqlalchemy import func, select, update
 
+from drillhall.store.models.pictures import PictureRow
 from drillhall.store.models.practice import AnswerRow, MemoryRow, SightRow, TallyRow
 from tests import cast
 from tests.practice.small_hall import SmallHall
@@ -123,10 +124,21 @@ def test_a_packet_played_and_sent_moves_memory_tally_and_sight(hall: Hall, learn
     stored = send(learner, answers).get_json()
     assert set(stored["stored"]) == {one["id"] for one in answers}
     assert stored["refused"] == []
+    assert stored["withdrawn"] == []
+    assert set(stored["standing"].values()) == {"shaky"}
+    assert len(stored["standing"]) == 3
     assert count(hall, AnswerRow) == len(answers)
     assert count(hall, MemoryRow) == 3
     assert count(hall, TallyRow) > 0
     assert count(hall, SightRow) > 0
+
+
+def test_a_picture_withdrawn_meanwhile_is_named_at_the_next_contact(hall: Hall, learner: Visitor) -> None:
+    packet = begin(learner)
+    gone = packet["rounds"][-1]["showings"][0]["picture"]["id"]
+    with hall.store.work() as db:
+        db.execute(update(PictureRow).where(PictureRow.public_id == gone).values(retired_at=hall.clock()))
+    assert send(learner, answers_to(packet, hall.clock().isoformat())[:1]).get_json()["withdrawn"] == [gone]
 
 
 def test_sending_a_batch_again_stores_nothing_twice(hall: Hall, learner: Visitor) -> None:
