@@ -20,7 +20,10 @@ from drillhall.people.person import Person, Preferences
 from drillhall.pictures.storage import FolderStorage
 from drillhall.store.session import Store
 from drillhall.web.app import make_app
-from tests.cast import Someone
+from tests.cast import LEARNER, Someone
+
+WISHES = {"zone": "Asia/Kathmandu", "minutes_a_day": "25", "target_recall": "85", "new_a_day": "0", "round_length": "", "colour_vision": ""}
+"""What the form of preferences sends."""
 
 MORNING = datetime(2031, 3, 3, 9, tzinfo=UTC)
 
@@ -114,3 +117,8 @@ def open_hall(store: Store, folder: Path, **settings: Any) -> Hall:
     hall = Hall(app, store, folder, base=told.public_url or "http://localhost")
     app.config.update(CLOCK=hall.clock)
     return hall
+
+
+def signs_in(visitor: Visitor, name: str = LEARNER.name, passphrase: str = LEARNER.passphrase, **more: str) -> int:
+    """Try to sign in and return the status of the answer."""
+    return visitor.post("/sign-in", {"name": name, "passphrase": passphrase} | more).status_code

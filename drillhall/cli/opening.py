@@ -34,6 +34,8 @@ def open_hall(data: Path | None = None, *, settings: Settings | None = None) -> 
     _make_folder(settings.data_folder)
     store = Store(settings.database_url)
     try:
+        with store.look() as db:
+            db.connection()  # a database that is away is told in a sentence here
         for name in bring_up_to_date(store):
             click.echo(f"Database brought up to date: {name}", err=True)
         yield settings, store

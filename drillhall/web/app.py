@@ -11,17 +11,18 @@ from flask_wtf import CSRFProtect
 
 from drillhall import __version__
 from drillhall.config import Settings, asset_folder
+from drillhall.errors import Conflict
 from drillhall.people import hall, permissions
 from drillhall.people.person import Person
 from drillhall.store.session import Store
-from drillhall.web import account, errors, keeper, learner, my_pictures, rendering, session, wording
+from drillhall.web import account, catalogue, errors, keeper, learner, my_pictures, rendering, session, wording
 from drillhall.web.proxy import BelieveOneProxy
 from drillhall.web.who_may import ACTION_OF
 
 if TYPE_CHECKING:
     from drillhall.pictures.storage import Storage
 
-BLUEPRINTS: Final = (account.blueprint, keeper.blueprint, learner.blueprint, my_pictures.blueprint)
+BLUEPRINTS: Final = (account.blueprint, keeper.blueprint, learner.blueprint, my_pictures.blueprint, catalogue.blueprint)
 
 ROOMS: Final = (
     ("learner.today", "Today"),
@@ -119,8 +120,12 @@ def _secret_key(store: Store) -> str:
         known = hall.find_secret_key(db)
     if known is not None:
         return known
-    with store.work() as db:
-        return hall.make_secret_key(db)
+    try:
+        with store.work() as db:
+            return hall.make_secret_key(db)
+    except Conflict:  # another process of the same hall was quicker; its secret is the hall's
+        with store.look() as db:
+            return hall.find_secret_key(db) or ""
 
 
 def _add_headers(response: Response) -> Response:
