@@ -28,7 +28,8 @@ from drillhall.catalogues.writing import (
     write_pictures,
     write_rows,
 )
-from drillhall.core.rights import Rights, read_licence
+from drillhall.core.licences import read_licence
+from drillhall.core.rights import Rights
 from drillhall.core.values import Use
 from drillhall.errors import BadImport, BadPicture, NameTaken
 from drillhall.people import audit
@@ -53,6 +54,8 @@ AT_ONCE: Final = 2
 class Preview:
     """What an import would do: the faults that forbid it, what is wanted still, what would change, which files are new to the hall."""
 
+    title: str
+    subject: str
     report: CheckReport
     changes: Changes | None
     new_files: frozenset[str] = frozenset()
@@ -127,15 +130,15 @@ def import_catalogue(
 
 
 def _preview(db: Session, folder: Folder, by: int) -> Preview:
-    report = check(folder)
+    report, said = check(folder), folder.catalogue
     if report.faults:
-        return Preview(report, None)
+        return Preview(said.title, said.subject, report, None)
     catalogue_id = find_catalogue_id(db, folder.catalogue.key)
     if catalogue_id is not None and not is_steward(db, the_person_of(db, by), catalogue_id):
         raise NameTaken(f"Another catalogue of this hall has the key {folder.catalogue.key}. Give yours another key in catalogue.toml.")
     known = set() if catalogue_id is None else {held.content_sha256 for held in list_stored_pictures(db, catalogue_id)}
     new = frozenset(picture.file for picture in folder.catalogue.pictures if folder.digest(picture) not in known)
-    return Preview(report, compare(db, folder), new)
+    return Preview(said.title, said.subject, report, compare(db, folder), new)
 
 
 @dataclass(frozen=True, slots=True)

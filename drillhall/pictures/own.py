@@ -10,7 +10,7 @@ from typing import Final
 
 from sqlalchemy.orm import Session
 
-from drillhall.core.rights import Purpose, Rights, credit_line, may
+from drillhall.core.rights import Purpose, Rights, licence_name, maker_line, may
 from drillhall.core.terms import MEDIA
 from drillhall.core.values import Form, Use
 from drillhall.errors import BadPicture, Invalid, NotFound
@@ -64,7 +64,8 @@ class WhatItShows:
 class OwnPicture:
     """One of a person's own pictures, its small size, and in a sentence who sees it and why nobody else.
 
-    `form` None: which form it shows is not said; `kept_back`: it is held out for tests, so it is not shown here either.
+    `form` None: which form it shows is not said; `credit` is the whole of it up to the licence, which a page links;
+    `kept_back`: it is held out for tests, so it is not shown here either.
     """
 
     public_id: str
@@ -75,6 +76,8 @@ class OwnPicture:
     medium: str
     alt: str
     credit: str
+    licence: str
+    licence_url: str
     seen_by: str
     kept_back: bool
     made_at: datetime
@@ -166,7 +169,9 @@ def _own(
         form=_form(*form) if form else None,
         medium=picture.medium,
         alt=picture.alt,
-        credit=credit_line(said, picture.medium),
+        credit=maker_line(said, picture.medium),
+        licence=licence_name(said),
+        licence_url=said.licence.url if said.licence else "",
         seen_by=_seen_by(picture, said, titles, on),
         kept_back=picture.use == Use.HELD_OUT,
         made_at=picture.made_at,

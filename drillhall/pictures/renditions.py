@@ -11,7 +11,8 @@ from xml.sax.saxutils import escape, quoteattr
 
 from PIL import Image
 
-from drillhall.core.rights import CC0, PUBLIC_DOMAIN_MARK, Rights
+from drillhall.core.licences import CC0, PUBLIC_DOMAIN_MARK
+from drillhall.core.rights import Rights
 from drillhall.pictures.reading import LARGE_PX
 
 SMALL_PX: Final = 640

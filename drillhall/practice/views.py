@@ -8,7 +8,8 @@ from collections.abc import Iterable, Mapping
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from drillhall.core.rights import Rights, licence_name, maker_line, read_licence, short_credit
+from drillhall.core.licences import read_licence
+from drillhall.core.rights import Rights, licence_name, maker_line, short_credit
 from drillhall.core.values import Mark
 from drillhall.practice.packets import PictureView, Size
 from drillhall.store.models.catalogue import TraitRow

@@ -11,7 +11,8 @@ from flask import Blueprint, make_response, redirect, render_template, request, 
 from werkzeug.wrappers import Response as BaseResponse
 
 from drillhall.core.cautions import cautions
-from drillhall.core.rights import ALL_RIGHTS_RESERVED, LICENCES, Purpose, Rights, check_rights
+from drillhall.core.licences import ALL_RIGHTS_RESERVED, LICENCES
+from drillhall.core.rights import Purpose, Rights, check_rights
 from drillhall.errors import BadPicture, BadRights, Invalid
 from drillhall.pictures import ingest, own, serving
 from drillhall.pictures.reading import MOST_BYTES

@@ -22,7 +22,7 @@ from drillhall.catalogues.folder import (
     SaidChance,
 )
 from drillhall.catalogues.reading.concepts import concept_id
-from drillhall.core.rights import LICENCES
+from drillhall.core.licences import LICENCES
 from drillhall.core.terms import CHANCE_WORDS, LIFE_STAGES, MEDIA, ORIENTATIONS, SEXES, SUBJECTS
 from drillhall.core.values import Mark, TraitKind
 

@@ -25,7 +25,8 @@ from PIL import Image
 from skimage.metrics import structural_similarity
 from sqlalchemy import select
 
-from drillhall.core.rights import CC0, Rights, credit_line, read_licence, short_credit
+from drillhall.core.licences import CC0, read_licence
+from drillhall.core.rights import Rights, credit_line, maker_line, short_credit
 from drillhall.errors import BadPicture
 from drillhall.pictures.ingest import Taken, add_picture, take
 from drillhall.pictures.renditions import SMALL_MOST_BYTES, with_rights
@@ -162,7 +163,10 @@ def test_a_photograph_is_shown_with_its_credit_and_served(photograph: Photograph
         )
         accept(db, add_catalogue(db), shown)
         recipe = db.scalars(select(FileRow.recipe).join(PictureRow).where(FileRow.size_name == "large")).one()
-    assert credit_line(photograph.rights, "Photograph") in html.unescape(visitor.get("/my-pictures").text)
+    page = html.unescape(visitor.get("/my-pictures").text)
+    assert maker_line(photograph.rights, "Photograph") in page
+    assert photograph.rights.licence
+    assert f'href="{photograph.rights.licence.url}"' in page
     sent = hall.enter(STRANGER).get(f"/pictures/{PUBLIC_ID}/{recipe}")
     assert likeness(pixels(sent.data), pixels(photograph.source)) > 0.88
 

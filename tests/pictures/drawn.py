@@ -10,7 +10,8 @@ import numpy as np
 from PIL import Image
 from sqlalchemy.orm import Session
 
-from drillhall.core.rights import LICENCES, Rights
+from drillhall.core.licences import LICENCES
+from drillhall.core.rights import Rights
 from drillhall.store.models.catalogue import CatalogueFormRow, CataloguePictureRow, CatalogueRow, StewardRow
 from drillhall.store.models.concepts import ConceptRow, FormRow, NameRow, VernacularRow
 from drillhall.store.models.people import AccountRow

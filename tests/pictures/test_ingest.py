@@ -12,7 +12,8 @@ import pytest
 from PIL import Image
 from sqlalchemy import func, select, text
 
-from drillhall.core.rights import ALL_RIGHTS_RESERVED, Purpose, Rights, columns
+from drillhall.core.licences import ALL_RIGHTS_RESERVED
+from drillhall.core.rights import Purpose, Rights, columns
 from drillhall.core.values import Use
 from drillhall.errors import BadPicture, BadRights, Conflict, Invalid, Unavailable
 from drillhall.pictures.ingest import add_picture, fingerprint, take

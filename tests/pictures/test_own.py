@@ -9,7 +9,8 @@ from pathlib import Path
 import pytest
 from sqlalchemy import select
 
-from drillhall.core.rights import LICENCES, Rights
+from drillhall.core.licences import LICENCES
+from drillhall.core.rights import Rights
 from drillhall.core.values import Use
 from drillhall.errors import BadPicture, Invalid, NotFound
 from drillhall.pictures.ingest import add_picture, take

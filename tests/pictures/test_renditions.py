@@ -8,7 +8,8 @@ import pyexiv2
 import pytest
 from PIL import Image, PngImagePlugin
 
-from drillhall.core.rights import CC0, LICENCES, Rights
+from drillhall.core.licences import CC0, LICENCES
+from drillhall.core.rights import Rights
 from drillhall.pictures.ingest import take
 from drillhall.pictures.renditions import SMALL_MOST_BYTES, MadeSize, make_sizes, rights_packet, with_rights
 from tests.pictures.drawn import OPEN, has_corners, noise, opened, saved, scene

@@ -8,7 +8,7 @@ from typing import Final
 
 from drillhall.catalogues.folder import PICTURES_FILE, PICTURES_FOLDER, Fault, Folder, FolderPicture
 from drillhall.catalogues.reading.sources import is_safe_name
-from drillhall.core.rights import read_licence
+from drillhall.core.licences import read_licence
 from drillhall.core.terms import ORIENTATIONS
 from drillhall.core.values import Use
 from drillhall.errors import BadImport

@@ -10,7 +10,7 @@ from datetime import date, datetime
 from typing import Final
 
 from drillhall.catalogues.folder import PICTURES_FILE, PICTURES_FOLDER, Fault, FolderPicture
-from drillhall.core.rights import read_licence
+from drillhall.core.licences import read_licence
 from drillhall.core.terms import PICTURE_COLUMNS, full_term, orientation_label
 from drillhall.core.values import Mark
 

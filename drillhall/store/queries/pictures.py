@@ -8,7 +8,8 @@ from sqlalchemy import ColumnElement, Select, exists, func, select
 from sqlalchemy import Row as Result
 from sqlalchemy.orm import Session
 
-from drillhall.core.rights import Purpose, Rights, read_licence
+from drillhall.core.licences import read_licence
+from drillhall.core.rights import Purpose, Rights
 from drillhall.store.models.catalogue import CatalogueFormRow, CataloguePictureRow, CatalogueRow, PairSetRow, StewardRow, TakenSetRow
 from drillhall.store.models.concepts import FormRow, NameRow, VernacularRow
 from drillhall.store.models.pictures import FileRow, PictureRow, RightsRow

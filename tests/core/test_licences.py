@@ -1,0 +1,60 @@
+"""Licences: every family and version by address and by id, and nothing else."""
+
+from __future__ import annotations
+
+import pytest
+
+from drillhall.core.licences import LICENCES, read_licence
+
+
+def test_the_six_families_stand_in_each_version() -> None:
+    assert len(LICENCES) == 2 + 6 * 6 + 2
+    assert all(read_licence(key) == licence for key, licence in LICENCES.items())
+    assert all(read_licence(licence.url) == licence for licence in LICENCES.values() if licence.url)
+
+
+@pytest.mark.parametrize(
+    ("text", "key"),
+    [
+        ("https://creativecommons.org/licenses/by/4.0/", "CC-BY-4.0"),
+        ("http://creativecommons.org/licenses/by/4.0", "CC-BY-4.0"),
+        ("  https://www.creativecommons.org/licenses/by-nc-sa/2.5/deed.de ", "CC-BY-NC-SA-2.5"),
+        ("https://creativecommons.org/licenses/by/4.0/legalcode", "CC-BY-4.0"),
+        ("https://creativecommons.org/licenses/by-nd-nc/1.0/", "CC-BY-NC-ND-1.0"),
+        ("https://creativecommons.org/publicdomain/zero/1.0/", "CC0-1.0"),
+        ("HTTP://creativecommons.org/publicdomain/mark/1.0", "CC-PDM-1.0"),
+        ("cc-by-sa-3.0", "CC-BY-SA-3.0"),
+        ("CC BY-NC 4.0", "CC-BY-NC-4.0"),
+        ("CC0", "CC0-1.0"),
+        ("LicenseRef-all-rights-reserved", "LicenseRef-all-rights-reserved"),
+    ],
+)
+def test_read_licence_knows_addresses_and_ids(text: str, key: str) -> None:
+    assert read_licence(text) == LICENCES[key]
+
+
+def test_a_port_keeps_its_exact_address_under_the_id_of_its_version() -> None:
+    for text in ("https://creativecommons.org/licenses/by/2.0/uk/", "CC-BY-2.0-UK"):
+        licence = read_licence(text)
+        assert licence is not None
+        assert (licence.id, licence.url) == ("CC-BY-2.0", "https://creativecommons.org/licenses/by/2.0/uk/")
+        assert licence.name == "CC BY 2.0 UK"
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "",
+        "mine",
+        "CC-BY-NC-5.0",
+        "CC-BY-ND-SA-4.0",
+        "CC-BY-4.0-UK",
+        "https://creativecommons.org/licenses/by/9.0/",
+        "https://creativecommons.org/publicdomain/zero/2.0/",
+        "https://creativecommons.org.club.example/licenses/by/4.0/",
+        "javascript:https://creativecommons.org/licenses/by/4.0/",
+        "https://creativecommons.org/licenses/by/4.0/\nX",
+    ],
+)
+def test_read_licence_knows_nothing_else(text: str) -> None:
+    assert read_licence(text) is None
