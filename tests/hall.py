@@ -14,7 +14,7 @@ from threading import Thread
 from flask import Flask
 from playwright.sync_api import Browser, BrowserContext
 from sqlalchemy.orm import Session
-from werkzeug.serving import make_server
+from werkzeug.serving import WSGIRequestHandler, make_server
 
 from drillhall.acts.import_catalogue import import_catalogue
 from drillhall.config import Settings, read_settings
@@ -46,6 +46,13 @@ class Clock:
     def pass_by(self, **span: float) -> None:
         """Let time pass, in the words of timedelta: days=1, minutes=5."""
         self.now += timedelta(**span)
+
+
+class Silent(WSGIRequestHandler):
+    """Serves without a line for each request, which would bury what a failing test has to say."""
+
+    def log(self, type: str, message: str, *args: object) -> None:  # noqa: A002 - the name is Werkzeug's
+        """Say nothing."""
 
 
 @dataclass
@@ -115,7 +122,7 @@ def open_hall(built: Path, folder: Path, *, demo: bool = False) -> Iterator[Hall
     app = make_app(settings, store, storage)
     dice = Random(5)
     app.config.update(CLOCK=clock, DICE=lambda: dice)
-    server = make_server("127.0.0.1", 0, app, threaded=True)
+    server = make_server("127.0.0.1", 0, app, threaded=True, request_handler=Silent)
     thread = Thread(target=server.serve_forever, daemon=True)
     thread.start()
     hall = Hall(f"http://127.0.0.1:{server.server_port}", app, store, storage, clock)

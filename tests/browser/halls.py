@@ -26,6 +26,13 @@ def a_drill_begun(hall: Hall) -> None:
         drilling.start_drill(db, _learner(hall), drill_id=str(uuid.UUID(int=1, version=4)), at=hall.clock.now)
 
 
+def a_form_asked(hall: Hall) -> None:
+    """Answer the questions about traits that come before the first one about a form."""
+    a_drill_begun(hall)
+    questions = list(asked(the_packet(hall)))
+    _answer(hall, questions[: next(place for place, (_, question) in enumerate(questions) if question.kind == "form")])
+
+
 def a_drill_within(hall: Hall) -> None:
     """Answer the first two thirds of a drill, one in three wrongly."""
     a_drill_begun(hall)
@@ -52,7 +59,7 @@ def open_to_all(hall: Hall) -> None:
 
 
 STATES: dict[str, Callable[[Hall], None]] = {
-    state.__name__: state for state in (nothing_yet, a_drill_begun, a_drill_within, a_drill_ended, a_week_later, open_to_all)
+    state.__name__: state for state in (nothing_yet, a_drill_begun, a_form_asked, a_drill_within, a_drill_ended, a_week_later, open_to_all)
 }
 
 

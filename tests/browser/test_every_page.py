@@ -81,6 +81,11 @@ def send(page: Page) -> None:
     page.wait_for_load_state("load")
 
 
+def play(page: Page) -> None:
+    """Wait until the player has taken the page over."""
+    page.wait_for_selector("[data-playing]")
+
+
 VISITS = (
     Visit("account.first_run", state="bare", where=lambda hall: {"token": halls.a_link(hall, links.FIRST_RUN)}),
     Visit(
@@ -118,13 +123,15 @@ VISITS = (
     Visit("learner.shelf", who=cast.LEARNER),
     Visit("learner.shelf", "with nothing taken", who=cast.STRANGER),
     Visit("learner.meet", who=cast.LEARNER, state="a_drill_begun", where=first_pair),
-    Visit("learner.drill", "a pair to meet", who=cast.LEARNER, state="a_drill_begun"),
+    Visit("learner.drill", "a pair to meet", who=cast.LEARNER, state="a_drill_begun", then=play),
     Visit("learner.drill", "a pair to meet, without scripts", who=cast.LEARNER, state="a_drill_begun", scripts=False),
-    Visit("learner.drill", "asked", who=cast.LEARNER, state="a_drill_begun", where=first_round),
-    Visit("learner.drill", "asked, without scripts", who=cast.LEARNER, state="a_drill_begun", where=first_round, scripts=False),
+    Visit("learner.drill", "a form asked", who=cast.LEARNER, state="a_form_asked", then=play),
+    Visit("learner.drill", "a form asked, without scripts", who=cast.LEARNER, state="a_form_asked", scripts=False),
+    Visit("learner.drill", "a trait asked", who=cast.LEARNER, state="a_drill_begun", where=first_round, then=play),
+    Visit("learner.drill", "a trait asked, without scripts", who=cast.LEARNER, state="a_drill_begun", where=first_round, scripts=False),
     Visit(
         "learner.drill",
-        "asked, with the hint",
+        "a trait asked, with the hint",
         who=cast.LEARNER,
         state="a_drill_begun",
         where=lambda hall: {**first_round(hall), "hint": 1},
@@ -137,6 +144,7 @@ VISITS = (
             who=cast.LEARNER,
             state="a_drill_within",
             where=a_question(kind, right=right),
+            then=play if scripts else None,
             scripts=scripts,
         )
         for kind in ("form", "trait")
