@@ -10,7 +10,7 @@ from flask_wtf.csrf import generate_csrf
 from werkzeug.wrappers import Response as BaseResponse
 
 from drillhall.errors import Invalid, NameTaken, NotAllowed, NotFound
-from drillhall.people import accounts, hall, invitations, limits, links, passphrases, preferences, sign_ins
+from drillhall.people import accounts, audit, hall, invitations, limits, links, passphrases, preferences, sign_ins
 from drillhall.people.names import fold_name
 from drillhall.people.person import Preferences
 from drillhall.web import forms, session
@@ -189,8 +189,13 @@ def _sign_in(name: str, passphrase: str, *, stay: bool) -> str:
         limits.spend_try(db, limits.SIGN_IN_PLACE, place, at=now())
         limits.spend_try(db, limits.SIGN_IN_NAME, whom, at=now())
         limits.spend_try(db, limits.SIGN_IN_ONE, whom, place, at=now())
-    with store().look() as db:
-        who = accounts.recognise(db, name=name, passphrase=passphrase)
+    try:
+        with store().look() as db:
+            who = accounts.recognise(db, name=name, passphrase=passphrase)
+    except Invalid:
+        with store().work() as db:
+            audit.note(db, "sign-in refused", at=now())
+        raise
     with store().work() as db:
         limits.forget_tries(db, limits.SIGN_IN_ONE, whom, place)
         return accounts.sign_in(db, who, at=now(), stay=stay, instead_of=session.sign_in_token())

@@ -5,9 +5,11 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
+from sqlalchemy import select
 
 from drillhall.people import sign_ins
 from drillhall.people.limits import SIGN_IN_ONE, SIGN_IN_PLACE
+from drillhall.store.models.people import AuditRow
 from drillhall.store.session import Store
 from tests.cast import KEEPER, LEARNER, STRANGER
 from tests.visits import Hall, open_hall, signs_in
@@ -34,6 +36,15 @@ def test_a_wrong_passphrase_keeps_the_name_and_never_the_passphrase(hall: Hall) 
     assert "checked" in answer.text
     assert "a wrong one" not in answer.text
     assert "do not belong together" in answer.text
+
+
+def test_a_refused_sign_in_is_in_the_log_without_what_was_typed(hall: Hall) -> None:
+    hall.add(LEARNER)
+    signs_in(hall.visitor(), name="typed in the wrong field", passphrase="a wrong one")
+    with hall.store.look() as db:
+        assert [tuple(row) for row in db.execute(select(AuditRow.act, AuditRow.account_id, AuditRow.subject))][1:] == [
+            ("sign-in refused", None, "")
+        ]
 
 
 def test_a_session_given_by_somebody_else_is_not_the_one_signed_in_with(hall: Hall) -> None:
