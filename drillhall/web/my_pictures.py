@@ -40,6 +40,7 @@ LICENCE_WORDS: Final = (
 PICTURE_HEADERS: Final = {
     "Content-Security-Policy": "default-src 'none'; sandbox",
     "Content-Disposition": "inline",
+    "Cross-Origin-Resource-Policy": "same-origin",
     "Vary": "Cookie",
 }
 

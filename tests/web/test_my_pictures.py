@@ -77,6 +77,7 @@ def test_the_picture_is_sent_as_what_it_is_and_nothing_may_run_in_it(hall: Hall,
     assert sent.headers["Cache-Control"] == "private, max-age=604800"
     assert sent.headers["X-Content-Type-Options"] == "nosniff"
     assert sent.headers["Content-Disposition"] == "inline"
+    assert sent.headers["Cross-Origin-Resource-Policy"] == "same-origin"
     assert sent.headers["Content-Security-Policy"] == "default-src 'none'; sandbox"
     assert "Cookie" in sent.headers["Vary"]
 
