@@ -101,6 +101,8 @@ def test_words_that_were_not_meant_so_are_refused_by_name(said: dict[str, float]
 
 def test_the_bounds_themselves_are_allowed() -> None:
     assert fill_chances({"a": 0.6, "b": 0.6, "c": 0.3}, ["a", "b", "c"])["c"] == pytest.approx(0.2)
+    # 1.5 in all, which comes out a hair above it.
+    assert fill_chances(dict(zip("abcde", (0.98, 0.3, 0.1, 0.1, 0.02), strict=True)), list("abcde"))["b"] == pytest.approx(0.2)
     assert fill_chances({"a": 0.4, "b": 0.1}, ["a", "b"])["b"] == pytest.approx(0.2)
 
 

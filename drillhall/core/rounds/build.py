@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Final
 from drillhall.core.kinds import form as form_kind
 from drillhall.core.kinds import trait as trait_kind
 from drillhall.core.rounds.choose import PictureShelf
-from drillhall.core.traits import TELLS_BITS, TraitWorth, order_of_telling
+from drillhall.core.traits import TraitWorth, order_of_telling
 from drillhall.core.values import Ask, Candidate, PairLore, PlannedShowing, RoundNeeds, Standing
 
 if TYPE_CHECKING:
@@ -84,7 +84,6 @@ def _with_thirds(forms: list[int], needs: RoundNeeds, shelf: PictureShelf, dice:
     thirds = sorted({third.form_id for third in needs.lore.thirds if shelf.holds(third.form_id)})
     share = min(max(needs.third_share, 0.0), MOST_THIRD_SHARE)
     thrown = [place for place in range(len(forms)) if dice.random() < share]
-    dice.shuffle(thrown)
     mixed = list(forms)
     if thirds:
         for place in thrown[: max(0, len(forms) - LEAST_RATED)]:
@@ -131,7 +130,7 @@ class _Prompts:
 
 def _may_prompt(worth: TraitWorth, lore: PairLore, candidate: Candidate) -> bool:
     visible = candidate.shows is None or worth.trait.key in candidate.shows
-    return visible and worth.bits >= TELLS_BITS and _key_is_sure(worth, lore, candidate.form_id)
+    return visible and _key_is_sure(worth, lore, candidate.form_id)
 
 
 def _key_is_sure(worth: TraitWorth, lore: PairLore, form_id: int) -> bool:

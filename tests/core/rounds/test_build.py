@@ -158,9 +158,10 @@ def test_first_two_rounds_show_both_forms(before: int) -> None:
         assert {showing.form_id for showing in showings} == {FIRST, SECOND}
 
 
-def test_form_turned_over_in_the_first_rounds_is_not_always_the_last() -> None:
-    last = Counter(showings[-1].form_id for showings in many(replace(NEW, first_share=1.0)) if len(showings) == 4)
-    assert min(last.values()) > 100
+def test_form_turned_over_in_the_first_rounds_may_be_any_of_them() -> None:
+    firsts = [showings[0].form_id for showings in many(replace(NEW, showings=2, first_share=1.0))]
+    # By hand, at 0.7: 0.21 as thrown, half of 0.49 not turned, half of 0.09 turned: 0.5. Turning the last alone would make it 0.7.
+    assert abs(firsts.count(FIRST) / len(firsts) - 0.5) < 0.08
 
 
 def test_where_one_form_has_no_picture_the_other_stands_alone() -> None:

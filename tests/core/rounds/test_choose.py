@@ -62,14 +62,37 @@ def test_both_forms_are_shown_alike_so_that_the_background_tells_nothing(seed: i
     candidates = [
         *(picture(number, A, setting="mud") for number in range(1, 9)),
         *(picture(number, A, setting="water") for number in range(11, 13)),
-        *(picture(number, B, setting="water") for number in range(21, 29)),
+        *(picture(number, B, setting="water") for number in range(21, 24)),
     ]
     assert set(draw(candidates, [A, B, A, B], seed=seed)[::2]) == {11, 12}
 
 
 def test_orientation_counts_as_setting_does() -> None:
     candidates = [picture(1, A, orientation="left"), picture(2, A, orientation="right"), picture(3, B, orientation="right")]
-    assert draw(candidates, [A, B]) == [2, 3]
+    for seed in range(10):
+        assert draw(candidates, [A, B], seed=seed) == [2, 3]
+
+
+def test_setting_is_chosen_among_the_pictures_at_their_best() -> None:
+    # Form A has many pictures on mud, all seen; those she has not seen are on water, and form B is shown on water too.
+    candidates = [
+        *(picture(number, A, setting="water") for number in (1, 2)),
+        *(picture(number, A, days=90, setting="mud") for number in range(3, 9)),
+        *(picture(number, B, setting="mud") for number in range(11, 15)),
+        *(picture(number, B, setting="water") for number in (21, 22)),
+    ]
+    for seed in range(10):
+        assert set(draw(candidates, [A, B, A, B], seed=seed)) == {1, 2, 21, 22}
+
+
+def test_equal_settings_fall_by_the_dice() -> None:
+    candidates = [
+        picture(1, A, setting="mud"),
+        picture(2, A, setting="water"),
+        picture(3, B, setting="mud"),
+        picture(4, B, setting="water"),
+    ]
+    assert {tuple(draw(candidates, [A, B], seed=seed)) for seed in range(30)} == {(1, 3), (2, 4)}
 
 
 def test_likeness_does_not_outweigh_first_sight() -> None:
