@@ -45,6 +45,12 @@ ACTION_OF: Final[Mapping[str, str]] = MappingProxyType(
         "pictures.add": "own pictures",
         "pictures.retire": "own pictures",
         # Catalogues
+        "catalogue.catalogues": "make a catalogue",
+        "catalogue.upload": "make a catalogue",
+        "catalogue.staged": "make a catalogue",
+        "catalogue.bring_in": "make a catalogue",
+        "catalogue.drop": "make a catalogue",
+        "catalogue.export": "write a catalogue",
     }
 )
 """Endpoint → action."""

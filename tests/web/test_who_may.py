@@ -5,6 +5,7 @@ from __future__ import annotations
 import shutil
 from collections.abc import Iterator
 from datetime import timedelta
+from io import BytesIO
 from pathlib import Path
 from typing import Any
 
@@ -58,6 +59,13 @@ WHO_MAY: dict[str, frozenset[str]] = {
     "pictures.my_pictures": SIGNED_IN,
     "pictures.add": SIGNED_IN,
     "pictures.retire": SIGNED_IN,
+    # catalogues: anybody may make one; giving one back is for those who write one, and for their own alone
+    "catalogue.catalogues": SIGNED_IN,
+    "catalogue.upload": SIGNED_IN,
+    "catalogue.staged": SIGNED_IN,
+    "catalogue.bring_in": SIGNED_IN,
+    "catalogue.drop": SIGNED_IN,
+    "catalogue.export": frozenset({"steward", "keeper"}),
     # the keeper's
     "keeper.state": frozenset({"keeper"}),
     "keeper.people": frozenset({"keeper"}),
@@ -156,7 +164,7 @@ def test_a_route_without_a_row_is_open_to_nobody(hall: Hall) -> None:
 def test_reading_a_page_changes_no_row(full_hall: Hall) -> None:
     """Every GET route, by everybody, with things behind it that are there."""
     people = _everybody(full_hall)
-    values = _things(full_hall, people["learner"])
+    values = _things(full_hall, people["learner"], people["keeper"])
     opened: set[str] = set()
     before = _all_rows(full_hall.store)
     for rule in _rules(full_hall):
@@ -175,12 +183,16 @@ def test_reading_a_page_changes_no_row(full_hall: Hall) -> None:
     assert reading - opened <= {"account.first_run", "account.sign_up", "account.step_in"}
 
 
-def _things(hall: Hall, learner: Visitor) -> dict[str, Any]:
+def _things(hall: Hall, learner: Visitor, steward: Visitor) -> dict[str, Any]:
     """Return values for the arguments of routes that lead to something, by argument, and tokens by endpoint."""
     plan = learner.client.post("/drills", headers={"X-CSRFToken": learner.token()}, json={})
     packet = learner.get(plan.get_json()["packet_url"]).get_json()
     showings = [showing for one in packet["rounds"] for showing in one["showings"]]
     path = showings[0]["picture"]["url"].split("/")
+    given_back = steward.get("/catalogues/small-estuary/export")
+    upload = {"zip": (BytesIO(given_back.data), "x.zip")}
+    given_back.close()
+    staged = str(steward.post("/catalogues", upload, content_type="multipart/form-data").location)
     with hall.store.work() as db:
         keeper = accounts.the_keeper(db)
         joining = invitations.invite(db, by=keeper, at=hall.clock(), places=3)
@@ -189,6 +201,8 @@ def _things(hall: Hall, learner: Visitor) -> dict[str, Any]:
         "drill_id": packet["drill"],
         "public_id": path[-2],
         "recipe": path[-1],
+        "key": "small-estuary",
+        "catalogue.staged": staged.rpartition("/")[2],
         "account.join": joining,
         "account.step_in": stepping,
     }

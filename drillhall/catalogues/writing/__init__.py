@@ -1,6 +1,6 @@
 """Writes a catalogue: from its value into the store, and from the store back into the files of its folder."""
 
-from drillhall.catalogues.writing.files import FolderSink, Sink, ZipSink, open_sink, text_files, write_folder
+from drillhall.catalogues.writing.files import FolderSink, Sink, ZipSink, open_sink, text_files, write_folder, zip_sink
 from drillhall.catalogues.writing.pictures import Placed, write_pictures
 from drillhall.catalogues.writing.rows import Written, write_rows
 from drillhall.catalogues.writing.stored import (
@@ -27,4 +27,5 @@ __all__ = [
     "write_folder",
     "write_pictures",
     "write_rows",
+    "zip_sink",
 ]

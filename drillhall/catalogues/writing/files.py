@@ -11,7 +11,7 @@ from collections.abc import Callable, Iterable, Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import Any, Final, Protocol
+from typing import IO, Any, Final, Protocol
 
 from drillhall.catalogues.folder import (
     CATALOGUE_FILE,
@@ -85,8 +85,8 @@ def open_sink(path: Path, top: str) -> Iterator[Sink]:
     beside = path.parent / f".{path.absolute().name}.unfinished"
     try:
         if path.suffix.casefold() == ".zip":
-            with zipfile.ZipFile(beside, "w") as file:
-                yield ZipSink(file, top)
+            with beside.open("xb") as file, zip_sink(file, top) as sink:
+                yield sink
             beside.replace(path)
         else:
             beside.mkdir()
@@ -98,6 +98,13 @@ def open_sink(path: Path, top: str) -> Iterator[Sink]:
     except BaseException:
         shutil.rmtree(beside) if beside.is_dir() else beside.unlink(missing_ok=True)
         raise
+
+
+@contextmanager
+def zip_sink(file: IO[bytes], top: str) -> Iterator[Sink]:
+    """Yield where to write a folder so that it is a zip in an open file; `top` is the folder within it."""
+    with zipfile.ZipFile(file, "w") as packed:
+        yield ZipSink(packed, top)
 
 
 def write_folder(catalogue: FolderCatalogue, sink: Sink, content_of: Callable[[FolderPicture], bytes | None]) -> FolderCatalogue:

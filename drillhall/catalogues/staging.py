@@ -1,0 +1,74 @@
+"""Holds an uploaded zip between its preview and its import: bounded, known to its uploader alone, gone after a day."""
+
+from __future__ import annotations
+
+import os
+import re
+from datetime import datetime, timedelta
+from pathlib import Path
+from typing import IO, Final
+
+from drillhall.errors import BadImport, NotFound, TooMany
+
+KEPT: Final = timedelta(days=1)
+MOST_OF_ONE: Final = 3
+"""Uploads of one account that may lie here at a time; a fourth one lets the oldest go."""
+MOST_BYTES: Final = 2 * 2**30
+"""Of all uploads together."""
+MOST_BYTES_OF_ONE: Final = 256 * 2**20
+_TOKEN: Final = re.compile(r"[0-9a-f]{32}")
+_PIECE: Final = 2**20
+
+
+def stage(folder: Path, stream: IO[bytes], *, account_id: int, token: str, at: datetime) -> Path:
+    """Keep an upload under a random token and return its path; lets go what is too old, and the account's oldest beyond its few.
+
+    Raises BadImport when the upload is too large, TooMany when the hall holds too many uploads by others.
+    """
+    folder.mkdir(mode=0o700, parents=True, exist_ok=True)
+    sweep(folder, at=at)
+    own = sorted(folder.glob(f"{account_id}-*.zip"), key=lambda path: path.stat().st_mtime)
+    for old in own[: max(0, len(own) - MOST_OF_ONE + 1)]:
+        old.unlink(missing_ok=True)
+    if sum(path.stat().st_size for path in folder.glob("*.zip")) > MOST_BYTES:
+        raise TooMany("Too many uploads wait to be imported. Try again tomorrow, or import at the terminal.", wait_seconds=86_400)
+    path = _path(folder, account_id, token)
+    try:
+        with path.open("xb") as file:
+            _copy(stream, file)
+        os.utime(path, (at.timestamp(), at.timestamp()))  # its age goes by the hall's clock
+    except BaseException:
+        path.unlink(missing_ok=True)
+        raise
+    return path
+
+
+def the_staged(folder: Path, *, account_id: int, token: str, at: datetime) -> Path:
+    """Return the path of an account's own upload, or raise NotFound when it is over, imported, or somebody else's."""
+    gone = NotFound("This upload is over: it was imported, dropped, or older than a day. Upload the zip again.")
+    if not _TOKEN.fullmatch(token):
+        raise gone
+    path = _path(folder, account_id, token)
+    if not path.is_file() or path.stat().st_mtime < (at - KEPT).timestamp():
+        raise gone
+    return path
+
+
+def sweep(folder: Path, *, at: datetime) -> None:
+    """Let go of the uploads that are older than a day."""
+    for path in folder.glob("*.zip"):
+        if path.stat().st_mtime < (at - KEPT).timestamp():
+            path.unlink(missing_ok=True)
+
+
+def _path(folder: Path, account_id: int, token: str) -> Path:
+    return folder / f"{account_id}-{token}.zip"
+
+
+def _copy(stream: IO[bytes], file: IO[bytes]) -> None:
+    copied = 0
+    while piece := stream.read(_PIECE):
+        copied += len(piece)
+        if copied > MOST_BYTES_OF_ONE:
+            raise BadImport(f"The zip is larger than {MOST_BYTES_OF_ONE // 2**20} MiB. Import it at the terminal: `drillhall import`.")
+        file.write(piece)
