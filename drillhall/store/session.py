@@ -8,7 +8,7 @@ from typing import Any
 
 from sqlalchemy import Engine, create_engine, event
 from sqlalchemy.engine import Connection
-from sqlalchemy.exc import DBAPIError, IntegrityError, OperationalError
+from sqlalchemy.exc import DatabaseError, DBAPIError, IntegrityError, OperationalError
 from sqlalchemy.orm import Session, sessionmaker
 
 from drillhall.errors import Conflict, Unavailable
@@ -74,6 +74,10 @@ def _translated() -> Iterator[None]:
     except (OperationalError, DBAPIError) as error:
         if isinstance(error, OperationalError) or error.connection_invalidated:
             raise Unavailable("The database is busy or away. Nothing was half-written; please try again in a moment.") from error
+        if type(error) is DatabaseError:  # what SQLite says of a file that is none of its own, or is damaged
+            raise Unavailable(
+                "The database's file is damaged, or is no database. Restore a backup, or name another data folder."
+            ) from error
         raise
 
 

@@ -102,6 +102,18 @@ def test_nobody_cannot_be_reset(run: Runs, name: str) -> None:
     assert len(shown.stderr.splitlines()) <= 2
 
 
+@pytest.mark.parametrize("words", [("people", "list"), ("rebuild",)])
+def test_a_file_that_is_no_database_is_left_alone_and_told(run: Runs, words: tuple[str, ...]) -> None:
+    run.folder.mkdir()
+    file = run.folder / "hall.sqlite"
+    file.write_text("a shopping list: oatmeal, twine, a new lamp, and boots that do not leak\n" * 20)
+    before = file.read_bytes()
+    shown = run(*words)
+    assert (shown.exit_code, shown.stdout) == (6, "")
+    assert "is damaged, or is no database" in shown.stderr
+    assert file.read_bytes() == before
+
+
 def test_rebuild_counts_the_learners_it_has_folded(run: Runs) -> None:
     shown = run("rebuild")
     assert shown.exit_code == 0
