@@ -4,11 +4,13 @@ import { openOutbox } from "./drill/outbox.js";
 import { play } from "./drill/player.js";
 
 const place = document.querySelector("[data-queue]");
+const main = document.querySelector("[data-drill]");
 
 // Over plain http from another machine the drill goes page by page; what is kept on a device needs https.
-if (place && window.isSecureContext) {
+if (!window.isSecureContext) {
+  main?.querySelector("[data-plain]").removeAttribute("hidden");
+} else if (place) {
   const outbox = await openOutbox(place.dataset.queue, place.dataset.answers, place.dataset.csrf);
-  const main = document.querySelector("[data-drill]");
   if (main) await play(main, outbox);
   else outbox.send();
 }

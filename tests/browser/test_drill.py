@@ -17,6 +17,7 @@ from drillhall.practice import drilling, playing
 from drillhall.practice.answering import NewAnswer, store_answers
 from drillhall.practice.packets import Question, ShowingView
 from drillhall.store.models.practice import AnswerRow
+from tests.browser.looking import look_at
 from tests.cast import LEARNER, STRANGER
 from tests.hall import Hall
 
@@ -61,7 +62,7 @@ def page(context: BrowserContext) -> Iterator[Page]:
     page.on("pageerror", lambda error: complaints.append(str(error)))
     page.on("console", lambda said: complaints.append(said.text) if said.type == "error" else None)
     yield page
-    expected = ("ERR_INTERNET_DISCONNECTED", "ERR_CONNECTION_RESET", "status of 401")
+    expected = ("status of 404", "ERR_INTERNET_DISCONNECTED", "ERR_CONNECTION_RESET", "status of 401")
     assert [one for one in complaints if not any(sign in one for sign in expected)] == []
 
 
@@ -412,6 +413,7 @@ def test_an_ended_sign_in_keeps_the_answers_for_the_same_person(hall: Hall, cont
 def test_another_person_on_the_same_device_does_not_hand_in_what_is_not_hers(hall: Hall, context: BrowserContext, page: Page) -> None:
     start(page)
     begin_round(page)
+    stocked(page)
     context.clear_cookies()
     answer(page)
     expect(page.locator("[data-notice-words]")).to_contain_text("You are signed out")
@@ -591,6 +593,58 @@ def test_without_javascript_the_drill_goes_answer_by_answer(hall: Hall, browser:
         assert first.hint
         assert not second.hint
         assert (first.ask, second.ask) == (0, 1)
+
+
+def test_over_plain_http_the_drill_goes_page_by_page_and_says_why(hall: Hall, page: Page) -> None:
+    # A browser calls this machine's own addresses secure, so the page is told otherwise.
+    page.add_init_script("Object.defineProperty(window, 'isSecureContext', {value: false})")
+    page.goto("/")
+    page.get_by_role("button", name=re.compile("Start today's drill")).click()
+    page.locator("[data-begin]").click()
+    expect(page.locator("[data-plain]")).to_contain_text("needs https")
+    answer(page)
+    assert "showing=" in page.url
+    assert len(answers(hall)) == 1
+    assert page.locator("[data-playing]").count() == 0
+
+
+def test_a_round_whose_picture_is_withdrawn_is_left_out(hall: Hall, page: Page) -> None:
+    prefer(hall, minutes_a_day=3)
+    with hall.store.work() as db:
+        drill_id = drilling.start_drill(db, hall.people[LEARNER].id, drill_id=str(uuid.uuid4()), at=hall.clock.now)
+        packet = playing.the_packet(db, hall.people[LEARNER].id, drill_id, now=hall.clock.now)
+    first = {showing.id for showing in packet.rounds[0].showings}
+    later = {showing.id for view in packet.rounds[1:] for showing in view.showings}
+    gone = packet.rounds[1].showings[0].picture.public_id
+    hit = {one.id for view in packet.rounds for one in view.showings if any(other.picture.public_id == gone for other in view.showings)}
+    page.route(f"**/pictures/{gone}/**", lambda route: route.fulfill(status=404))
+    page.goto("/drill")
+    page.wait_for_selector("[data-playing]")
+    stocked(page)
+    while "/drill/end" not in page.url:
+        begin_round(page)
+        answer(page)
+        place = here(page)
+        go_on(page)
+        moved_on(page, place)
+    given = {row.showing_id for row in answers(hall)}
+    assert given == (first | later) - hit
+
+
+@pytest.mark.parametrize("size", [PHONE, LAPTOP], ids=["360x740", "1280x860"])
+def test_what_the_player_puts_up_has_no_fault(hall: Hall, browser: Browser, size: dict[str, int]) -> None:
+    with hall.context(browser, LEARNER, viewport=size) as context:
+        page = context.new_page()
+        start(page)
+        faults = look_at(page)
+        begin_round(page)
+        for _ in range(2):
+            faults += look_at(page)
+            answer(page)
+            faults += look_at(page)
+            go_on(page)
+            begin_round(page)
+        assert faults == []
 
 
 def test_page_and_player_explain_in_the_same_words(hall: Hall, browser: Browser, page: Page) -> None:

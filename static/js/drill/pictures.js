@@ -9,6 +9,12 @@ export class Pictures {
   #line = [];
   #busy = 0;
   #wait_ms = 1000;
+  #whenGone;
+
+  /** `whenGone` is told the address of each picture that the hall no longer gives her. */
+  constructor(whenGone) {
+    this.#whenGone = whenGone;
+  }
 
   /** Line up addresses to fetch, the first the soonest. */
   want(addresses) {
@@ -77,7 +83,8 @@ export class Pictures {
   }
 
   #failed(address, error) {
-    if (!error.status) this.#line.unshift(address);
+    if (error.status) this.#whenGone(address);
+    else this.#line.unshift(address);
     setTimeout(() => {
       this.#busy -= 1;
       this.#pull();

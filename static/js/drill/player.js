@@ -31,7 +31,7 @@ class Player {
   #screen;
   #outbox;
   #packet;
-  #pictures = new Pictures();
+  #pictures = new Pictures((address) => this.#withdraw(this.#picturesAt(address)));
   #steps;
   #given = new Set();
   #met = new Set();
@@ -208,6 +208,10 @@ class Player {
     if (!this.#screen.shows("[data-kept]")) return;
     if (waiting) this.#screen.kept(waiting);
     else this.#end();
+  }
+
+  #picturesAt(address) {
+    return this.#steps.filter(({ showing }) => showing.picture.url === address).map(({ showing }) => showing.picture.id);
   }
 
   #withdraw(pictures) {
