@@ -10,7 +10,7 @@ from zoneinfo import ZoneInfo
 from flask import Blueprint, make_response, redirect, render_template, request, url_for
 from werkzeug.wrappers import Response as BaseResponse
 
-from drillhall.core.cautions import cautions
+from drillhall.core.cautions import cautions, fixed_banner
 from drillhall.core.licences import ALL_RIGHTS_RESERVED, LICENCES
 from drillhall.core.rights import Purpose, Rights, check_rights
 from drillhall.errors import BadPicture, BadRights, Invalid
@@ -99,6 +99,7 @@ def _page(wrong: Invalid | None = None) -> str:
         mine=mine,
         known=known,
         cautions=tuple(told),
+        banners=tuple(dict.fromkeys(banner for subject in subjects if (banner := fixed_banner(subject)))),
         licences=LICENCE_WORDS,
         seen_from=own.SEEN_FROM,
         wrong=wrong,

@@ -31,6 +31,7 @@ def edible(hall: Hall, learner: Visitor, request: pytest.FixtureRequest) -> str:
 def test_the_banner_stands_on_every_page_of_the_main_job(hall: Hall, learner: Visitor, small: SmallHall, edible: str) -> None:
     assert edible
     assert edible in words(learner, "/")
+    assert edible in words(learner, "/my-pictures")
     packet = begin(learner)
     meet = words(learner, "/drill")
     asked = words(learner, f"/drill?met={packet['rounds'][0]['round']}")
