@@ -42,7 +42,7 @@ DOING: Final = {
     "resting": "resting on one leg",
     "stooping": "leaning forward",
 }
-LIGHTS: Final = {"overcast": "under a grey sky", "warm": "in warm light", "cool": "in cool light", "backlit": "against the light"}
+LIGHTS: Final = {"overcast": "under a clouded sky", "warm": "in warm light", "cool": "in cool light", "backlit": "against the light"}
 HEADER: Final = (
     "file",
     "form",

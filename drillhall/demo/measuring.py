@@ -196,14 +196,14 @@ BY_COLOUR = {"leg_colour": "legs", "tone": "back"}
 
 RANGES: Mapping[str, Mapping[str, Mapping[str, Range]]] = {
     "bill_shape": {
-        "stubby": {"length": (0, 0.78)},
+        "stubby": {"length": (0, 0.76)},
         "straight": {"length": (0.78, 9), "bow": (-0.0115, 0.025)},
         "drooped_tip": {"length": (0.78, 9), "bow": (0.035, 0.056)},
         "curved": {"length": (0.78, 9), "bow": (0.057, 0.2)},
         "upturned": {"length": (0.78, 9), "bow": (-0.2, -0.0125)},
     },
     "bill_length": {
-        "shorter": {"length": (0, 0.78)},
+        "shorter": {"length": (0, 0.76)},
         "equal": {"length": (0.78, 1.25)},
         "longer": {"length": (1.26, 1.80)},
         "twice": {"length": (1.81, 9)},
@@ -219,19 +219,19 @@ RANGES: Mapping[str, Mapping[str, Mapping[str, Range]]] = {
     "breast_band": {"closed": {"dark fifth": (0, 122)}, "open": {"dark fifth": (126, 255)}},
     "eye_ring": {"none": {"warm": (-9, 27)}, "pale": {"warm": (-9, 27)}, "yellow": {"warm": (30, 255)}},
     "supercilium": {
-        "none": {"behind": (-9, 9), "front less rear": (-30, 90)},
+        "none": {"behind": (-3.4, 9), "front less rear": (-30, 90)},
         "faint": {"behind": (-15, 15.5), "front less rear": (-9, 31)},
-        "front": {"behind": (-40, -2), "front less rear": (33, 255)},
+        "front": {"behind": (-40, -3.6), "front less rear": (33, 255)},
         "long": {"behind": (16.5, 255), "front less rear": (-20, 25)},
         "behind": {"behind": (45, 255), "front less rear": (-255, -30)},
     },
     "bill_colour": {
-        "dark": {"yellow": (-9, 10.5), "warm below": (-9, 45)},
-        "dull_root": {"yellow": (11.5, 40), "warm below": (10, 55)},
+        "dark": {"yellow": (-9, 10.5), "warm above": (-9, 36), "warm below": (-9, 45)},
+        "dull_root": {"yellow": (11.5, 40), "warm above": (5, 46), "warm below": (10, 55)},
         "orange_root": {"yellow": (47, 255), "warm above": (85, 255)},
         "red_root": {"yellow": (18, 45), "warm above": (80, 255)},
         "red_below": {"warm above": (-9, 30), "warm below": (90, 255)},
-        "pink_root": {"yellow": (5, 20), "warm above": (40, 95)},
+        "pink_root": {"yellow": (5, 17.9), "warm above": (48, 95)},
     },
 }
 """What each state allows: trait → state → number → least and most. Set by looking at the first drawings of every form."""

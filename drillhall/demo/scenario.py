@@ -33,14 +33,16 @@ PICTURES_TO_LEARN: Final = {1: 9.0, 2: 16.0, 3: 26.0}
 
 FADES_IN_DAYS: Final = 40.0
 HARDEST: Final = 3
+BREAK_AFTER: Final = 8  # days of drills, one a day, before the break of whoever has no zeal
 
 
 @dataclass(frozen=True, slots=True)
 class Invented:
     """One person of the demo: who she is in the hall, and how she learns.
 
-    eye: 1 is middling, above it quick; zeal: chance of a drill on a given day; began: days ago, 0 for not yet;
-    bold: -1 never dares to be certain, +1 always does; lean: favours the form that stands first (-1 to +1).
+    eye: 1 is middling, above it quick; began: days ago, 0 for not yet; zeal: chance of a drill on a given day, 0 for every
+    day of one week and none after it; bold: -1 never dares to be certain, +1 always does; lean: favours the form that
+    stands first (-1 to +1).
     """
 
     name: str
@@ -52,31 +54,28 @@ class Invented:
     began: int = 0
     bold: float = 0.0
     lean: float = 0.0
-    minutes: int = 5
+    minutes: int = 3
 
 
 PEOPLE: Final = (
     Invented(
-        "Hester Quarmby",
-        f"leads the {CLUB} and keeps this hall",
-        "wrote the catalogue; drills a little",
-        True,
-        1.9,
-        0.35,
-        30,
-        0.2,
-        minutes=5,
+        name="Hester Quarmby",
+        part=f"leads the {CLUB} and keeps this hall",
+        says="wrote the catalogue, drills now and then",
+        is_keeper=True,
+        eye=1.9,
+        zeal=0.25,
+        began=30,
+        bold=0.2,
     ),
     Invented("Bram Ockley", f"teaches {CLASS}", "has tried a few drills himself", eye=1.2, zeal=0.3, began=14),
-    Invented("Nuala Teape", "learner, club", "six weeks in, steady on most pairs", eye=1.25, zeal=0.8, began=41, bold=0.1),
-    Invented(
-        "Sorrel Maddick", "learner, club", "a month in, mixes up the young plovers", eye=0.85, zeal=0.6, began=29, bold=-0.3, lean=0.5
-    ),
-    Invented("Idris Fenwell", "learner, club", "certain too often", eye=0.8, zeal=0.5, began=24, bold=0.9, lean=-0.3),
-    Invented("Perpetua Lisle", "learner, club", "back after a long break", eye=1.1, zeal=0.0, began=38, bold=0.0),
-    Invented("Tobin", "learner, class", "two weeks in", eye=1.0, zeal=0.6, began=15, bold=0.3, lean=0.2),
-    Invented("Zaynab", "learner, class", "quick, eight days in", eye=1.5, zeal=0.9, began=8, bold=0.0),
-    Invented("Corin Ashby-Vane", "learner, club", "has not begun: a first day", began=0),
+    Invented("Nuala Teape", "learner in the club", "six weeks in, steady on most pairs", eye=1.25, zeal=0.6, began=41, bold=0.1),
+    Invented("Sorrel Maddick", "learner in the club", "four weeks in, slow to learn", eye=0.85, zeal=0.5, began=29, bold=-0.3, lean=0.5),
+    Invented("Idris Fenwell", "learner in the club", "certain too often", eye=0.8, zeal=0.5, began=24, bold=0.9, lean=-0.3),
+    Invented("Perpetua Lisle", "learner in the club", "back after four weeks away", eye=1.1, began=38),
+    Invented("Tobin", "learner in the class", "two weeks in", zeal=0.6, began=15, bold=0.3, lean=0.2),
+    Invented("Zaynab", "learner in the class", "quick, eight days in", eye=1.5, zeal=0.9, began=8),
+    Invented("Corin Ashby-Vane", "learner in the club", "has not begun: see a first day as him", minutes=8),
 )
 
 
@@ -85,7 +84,7 @@ def list_days_ago(person: Invented, dice: Random) -> tuple[int, ...]:
     if person.began <= 0:
         return ()
     if person.zeal <= 0:
-        return tuple(range(person.began, person.began - 8, -1))
+        return tuple(range(person.began, person.began - BREAK_AFTER, -1))
     later = [day for day in range(person.began - 1, 0, -1) if dice.random() < person.zeal]
     return (person.began, *later)
 

@@ -6,10 +6,10 @@ left out, a plain rule is made from all others, and the rule is asked which of t
 matches that it gets right, ties counting half, is the area under the curve by leave-pair-out cross-validation; 0.5 is
 chance, and above ALARM the steward is to be warned.
 
-Source: leave-pair-out is the estimate of the area that is all but free of bias (A. Airola et al. 2011, An experimental
-comparison of cross-validation techniques for estimating the area under the ROC curve; from memory). The rules are ours:
-for a number, which form's mean is higher; for a word, which form has it more often. They do not see a form that lies on
-both sides of the other.
+Source: A. Airola et al. 2011, An experimental comparison of cross-validation techniques for estimating the area under
+the ROC curve (from memory). The rules are ours: for a number, which form's mean is higher; for a word, which form has it
+more often. They do not see a form that lies on both sides of the other. What is dealt out evenly comes to less than half,
+since the picture left out is then missed on its own side; a strong shortcut comes to what it is in the whole sample.
 """
 
 from __future__ import annotations
