@@ -60,6 +60,7 @@ class Hall:
     """An open hall: where it listens, what it keeps, and who is in it (the learner has taken the pair set, the stranger nothing)."""
 
     address: str
+    folder: Path
     app: Flask
     store: Store
     storage: FolderStorage
@@ -125,7 +126,7 @@ def open_hall(built: Path, folder: Path, *, demo: bool = False) -> Iterator[Hall
     server = make_server("127.0.0.1", 0, app, threaded=True, request_handler=Silent)
     thread = Thread(target=server.serve_forever, daemon=True)
     thread.start()
-    hall = Hall(f"http://127.0.0.1:{server.server_port}", app, store, storage, clock)
+    hall = Hall(f"http://127.0.0.1:{server.server_port}", settings.data_folder, app, store, storage, clock)
     hall.people.update(_who_is_there(store))
     try:
         yield hall

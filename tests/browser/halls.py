@@ -5,7 +5,12 @@ from __future__ import annotations
 import uuid
 from collections.abc import Callable, Iterator
 from datetime import timedelta
+from io import BytesIO
+from pathlib import Path
+from tempfile import TemporaryDirectory
+from zipfile import ZipFile
 
+from drillhall.catalogues import staging
 from drillhall.core.kinds import the_kind
 from drillhall.people import hall as halls
 from drillhall.people import invitations, links
@@ -14,6 +19,7 @@ from drillhall.practice.answering import NewAnswer, store_answers
 from drillhall.practice.packets import Packet, Question, ShowingView
 from tests import cast
 from tests.hall import Hall
+from tests.small_catalogue import write_small_catalogue
 
 
 def nothing_yet(hall: Hall) -> None:
@@ -87,6 +93,27 @@ def a_link(hall: Hall, purpose: str, someone: cast.Someone | None = None) -> str
     with hall.store.work() as db:
         account_id = hall.people[someone].id if someone else None
         return links.make_link(db, purpose, until=hall.clock.now + timedelta(days=1), account_id=account_id)
+
+
+def a_zip(key: str, *, faulty: bool = False) -> bytes:
+    """Zip the small catalogue under another key; in a faulty one a form is missing that pairs and pictures name."""
+    content = BytesIO()
+    with TemporaryDirectory() as folder, ZipFile(content, "w") as packed:
+        small = write_small_catalogue(Path(folder) / "small")
+        said = (small / "catalogue.toml").read_text(encoding="utf-8").replace('key = "small-estuary"', f'key = "{key}"')
+        (small / "catalogue.toml").write_text(said.replace('key = "stilt_fiddler"', 'key = "lost"') if faulty else said, encoding="utf-8")
+        for file in sorted(path for path in small.rglob("*") if path.is_file()):
+            packed.write(file, file.relative_to(small))
+    return content.getvalue()
+
+
+def an_upload(hall: Hall, someone: cast.Someone, key: str) -> str:
+    """Let somebody upload the small catalogue under a key, to be looked at before it comes in, and return the upload's token."""
+    account_id, folder = hall.people[someone].id, hall.folder / "uploads"
+    token = f"{account_id:032x}"
+    if not list(folder.glob(f"{account_id}-*.zip")):
+        staging.stage(folder, BytesIO(a_zip(key)), account_id=account_id, token=token, at=hall.clock.now)
+    return token
 
 
 def _learner(hall: Hall) -> int:

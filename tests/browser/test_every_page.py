@@ -21,9 +21,12 @@ NOT_PAGES = {
     "static": "files of the program, not pages",
     "account.csrf": "a token for the player, as JSON",
     "pictures.the_picture": "the bytes of one picture",
+    "catalogue.export": "a zip to keep, not a page",
     "learner.packet": "a drill for the player, as JSON",
 }
 """GET endpoints that show nothing, each with its reason."""
+
+SEND = "() => { const form = document.querySelector('main form[method=post]'); form.noValidate = true; form.requestSubmit(); }"
 
 Values = dict[str, object]
 
@@ -77,8 +80,15 @@ def first_pair(hall: Hall) -> Values:
 
 def send(page: Page) -> None:
     """Send the page's own form as it stands, past what the browser would refuse by itself."""
-    page.evaluate("() => { const form = document.querySelector('main form[method=post]'); form.noValidate = true; form.requestSubmit(); }")
-    page.wait_for_load_state("load")
+    with page.expect_navigation():
+        page.evaluate(SEND)
+
+
+def upload_a_faulty_one(page: Page) -> None:
+    """Choose a zip with faults, and send it."""
+    content = halls.a_zip("faulty", faulty=True)
+    page.set_input_files("input[type=file]", {"name": "faulty.zip", "mimeType": "application/zip", "buffer": content})
+    send(page)
 
 
 def play(page: Page) -> None:
@@ -115,6 +125,17 @@ VISITS = (
     Visit("pictures.my_pictures", "none yet", who=cast.STRANGER),
     Visit("pictures.my_pictures", "many", who=cast.KEEPER),
     Visit("pictures.my_pictures", "sent empty", who=cast.LEARNER, then=send, expected=422),
+    Visit("catalogue.catalogues", "none yet", who=cast.STRANGER),
+    Visit("catalogue.catalogues", "one", who=cast.KEEPER),
+    Visit("catalogue.catalogues", "sent empty", who=cast.LEARNER, then=send, expected=422),
+    Visit("catalogue.catalogues", "after a faulty upload", who=cast.LEARNER, then=upload_a_faulty_one, expected=422),
+    Visit("catalogue.staged", "a new one", who=cast.LEARNER, where=lambda hall: {"token": halls.an_upload(hall, cast.LEARNER, "another")}),
+    Visit(
+        "catalogue.staged",
+        "a known one",
+        who=cast.KEEPER,
+        where=lambda hall: {"token": halls.an_upload(hall, cast.KEEPER, "small-estuary")},
+    ),
     Visit("learner.today", "before the first pair", who=cast.LEARNER),
     Visit("learner.today", "with nothing taken", who=cast.STRANGER),
     Visit("learner.today", "within a drill", who=cast.LEARNER, state="a_drill_within"),
