@@ -52,7 +52,7 @@ def test_a_zip_is_looked_at_first_and_changes_nothing(hall: Hall, steward: Visit
     page = steward.get(answer.location)
     assert page.status_code == 200
     assert "3 to add" in page.text
-    assert "Form lesser: 1 practice pictures" in page.text
+    assert "Form lesser: 1 practice picture;" in page.text
     assert all(sentence[:30] in page.text for sentence in cautions("bird", "upload"))
     assert count(hall, CatalogueRow) == 0
 

@@ -55,10 +55,11 @@ def _pictures(catalogue: FolderCatalogue) -> Iterator[str]:
     counts = Counter((picture.form, picture.use) for picture in catalogue.pictures)
     for form in catalogue.forms:
         practice, portraits = counts[form.key, Use.PRACTICE], counts[form.key, Use.PORTRAIT]
+        held = f"Form {form.key}: {practice} practice {'picture' if practice == 1 else 'pictures'}"
         if practice < FEW:
-            yield f"Form {form.key}: {practice} practice pictures; fewer than {FEW} are learnt by heart. Aim for {AIM}."
+            yield f"{held}; fewer than {FEW} are learnt by heart. Aim for {AIM}."
         elif practice < AIM:
-            yield f"Form {form.key}: {practice} practice pictures. Aim for {AIM}."
+            yield f"{held}. Aim for {AIM}."
         if portraits < PORTRAITS:
             yield f"Form {form.key}: {portraits} of {PORTRAITS} portraits."
 
