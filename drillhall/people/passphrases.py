@@ -78,6 +78,14 @@ def offer_passphrase(*, dice: Random) -> str:
 
 
 @cache
+def known_passwords() -> frozenset[str]:
+    """Return the 30,000 passwords found most often in breaches, as a library for judging passwords carries them."""
+    from zxcvbn.frequency_lists import FREQUENCY_LISTS  # here, since only a new passphrase needs it
+
+    return frozenset(FREQUENCY_LISTS["passwords"])
+
+
+@cache
 def plain_words() -> tuple[str, ...]:
     """Return our list of plain words."""
     return _read("plain_words.txt")
@@ -106,7 +114,7 @@ def _why_too_easy(passphrase: str, name: str) -> str:
     name_parts = {re.sub(r"[\W_]+", "", name), *re.findall(r"\w{4,}", name)}
     if name_parts & hearts or bare in name_parts:
         return "it is your name with little added"
-    if any(_is_common(heart) for heart in hearts):
+    if passphrase in known_passwords() or any(_is_common(heart) for heart in hearts):
         return "it is one of the common ones"
     return ""
 
@@ -120,7 +128,11 @@ def _hearts(passphrase: str) -> set[str]:
 def _is_common(heart: str) -> bool:
     """Whether the heart is a common word, two of them, or one of them twice."""
     stems = common_stems()
-    return heart in stems or any(heart[:cut] in stems and heart[cut:] in stems for cut in range(2, len(heart) - 1))
+    return (
+        heart in stems
+        or heart in known_passwords()
+        or any(heart[:cut] in stems and heart[cut:] in stems for cut in range(2, len(heart) - 1))
+    )
 
 
 def _is_repeated(bare: str) -> bool:

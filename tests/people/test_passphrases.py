@@ -54,6 +54,8 @@ def test_128_signs_and_twice_as_many_are_taken() -> None:
         ("iloveyou12", "common ones"),
         ("Drillhall2031", "common ones"),  # ASVS 5.0.0, 6.2.11: words of the place
         ("dragonmaster", "common ones"),
+        ("Liverpool 1987", "common ones"),
+        ("1qaz2wsx", "common ones"),
         ("welcome welcome", "over and over|common ones"),
         ("aaaaaaaaaaaa", "over and over"),
         ("abababababab", "over and over"),
@@ -74,6 +76,16 @@ def test_what_would_be_guessed_early_is_refused_with_the_reason(typed: str, why:
         check_passphrase(typed, name=LEARNER.name)
     assert caught.value.field == "passphrase"
     assert not typed or len(typed) < 8 or typed not in caught.value.sentence
+
+
+def test_the_passwords_most_often_found_in_breaches_are_refused() -> None:
+    """Outside check: ASVS 5.0.0, 6.2.4 wants at least the 3,000 most common that are long enough; the list is zxcvbn's."""
+    long_enough = [password for password in passphrases.known_passwords() if len(password) >= passphrases.LEAST]
+    assert len(long_enough) > 3000
+    for password in long_enough:
+        for typed in (password, password.title()):
+            with pytest.raises(Invalid, match="guessed early"):
+                check_passphrase(typed, name="Pell")
 
 
 def test_whoever_keeps_the_hall_needs_fifteen() -> None:
