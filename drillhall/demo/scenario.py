@@ -58,24 +58,15 @@ class Invented:
 
 
 PEOPLE: Final = (
-    Invented(
-        name="Hester Quarmby",
-        part=f"leads the {CLUB} and keeps this hall",
-        says="wrote the catalogue, drills now and then",
-        is_keeper=True,
-        eye=1.9,
-        zeal=0.25,
-        began=30,
-        bold=0.2,
-    ),
-    Invented("Bram Ockley", f"teaches {CLASS}", "has tried a few drills himself", eye=1.2, zeal=0.3, began=14),
+    Invented("Corin Ashby-Vane", "learner in the club", "has not begun: see a first day as him", minutes=8),
     Invented("Nuala Teape", "learner in the club", "six weeks in, steady on most pairs", eye=1.25, zeal=0.6, began=41, bold=0.1),
     Invented("Sorrel Maddick", "learner in the club", "four weeks in, slow to learn", eye=0.85, zeal=0.5, began=29, bold=-0.3, lean=0.5),
     Invented("Idris Fenwell", "learner in the club", "certain too often", eye=0.8, zeal=0.5, began=24, bold=0.9, lean=-0.3),
     Invented("Perpetua Lisle", "learner in the club", "back after four weeks away", eye=1.1, began=38),
     Invented("Tobin", "learner in the class", "two weeks in", zeal=0.6, began=15, bold=0.3, lean=0.2),
     Invented("Zaynab", "learner in the class", "quick, eight days in", eye=1.5, zeal=0.9, began=8),
-    Invented("Corin Ashby-Vane", "learner in the club", "has not begun: see a first day as him", minutes=8),
+    Invented("Bram Ockley", f"teaches {CLASS}", "has tried a few drills himself", eye=1.2, zeal=0.3, began=14),
+    Invented("Hester Quarmby", f"leads the {CLUB}", "keeps this hall, wrote the catalogue", is_keeper=True, eye=1.9, zeal=0.25, began=30),
 )
 
 

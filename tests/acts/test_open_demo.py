@@ -1,0 +1,163 @@
+"""Opening the demo: its people, its catalogue, and histories that the real engine has made."""
+
+from __future__ import annotations
+
+import shutil
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from datetime import UTC, datetime, timedelta
+from pathlib import Path
+from random import Random
+
+import pytest
+from sqlalchemy import func, select
+from sqlalchemy.orm import Session
+
+from drillhall.acts.open_demo import draw_demo, invite_in, open_demo
+from drillhall.demo import scenario
+from drillhall.errors import BadImport, Invalid, NotFound
+from drillhall.people import accounts
+from drillhall.pictures.storage import FolderStorage
+from drillhall.practice.drilling import start_drill
+from drillhall.practice.folding import rebuild
+from drillhall.practice.playing import the_packet
+from drillhall.store.models.people import AccountRow
+from drillhall.store.models.pictures import PictureRow
+from drillhall.store.models.practice import AnswerRow, DrillRow, MemoryRow, TallyRow
+from drillhall.store.session import Store
+from tests.demo.few import write_few_cards
+from tests.engines import make_empty_sqlite
+
+NOW = datetime(2031, 9, 1, 12, 30, tzinfo=UTC)
+FEW = (
+    next(person for person in scenario.PEOPLE if person.is_keeper),
+    scenario.Invented("Zaynab", "learner", "quick", eye=1.5, zeal=0.9, began=4),
+    next(person for person in scenario.PEOPLE if not person.began),
+)
+
+
+@dataclass
+class Opened:
+    """A demo hall, and what was told while it was made."""
+
+    store: Store
+    storage: FolderStorage
+    cards: Path
+    told: list[tuple[str, int, int]] = field(default_factory=list)
+
+
+@pytest.fixture(scope="module")
+def opened(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Opened]:
+    folder = tmp_path_factory.mktemp("demo")
+    made = Opened(
+        Store(f"sqlite:///{make_empty_sqlite(folder / 'hall.sqlite')}"),
+        FolderStorage(folder / "pictures"),
+        write_few_cards(folder / "cards"),
+    )
+    with pytest.MonkeyPatch.context() as patch, made.store.work() as db:
+        patch.setattr(scenario, "PEOPLE", FEW)
+        _open(db, made)
+    yield made
+    made.store.close()
+
+
+def _open(db: Session, made: Opened) -> None:
+    open_demo(db, made.storage, made.cards, at=NOW, dice=Random(5), progress=lambda *told: made.told.append(told))
+
+
+def _account(db: Session, name: str) -> AccountRow:
+    return db.scalars(select(AccountRow).where(AccountRow.name == name)).one()
+
+
+def test_its_people_are_there_and_one_keeps_the_hall(opened: Opened) -> None:
+    with opened.store.look() as db:
+        assert {one.name: one.is_keeper for one in accounts.list_accounts(db)} == {person.name: person.is_keeper for person in FEW}
+
+
+def test_progress_is_told_to_the_end(opened: Opened) -> None:
+    for what in ("Taking in the drawings", "Playing their drills"):
+        done = [(at, total) for words, at, total in opened.told if words == what]
+        assert done == sorted(done)
+        assert done[-1][0] == done[-1][1] > 0
+
+
+def test_drills_lie_in_the_past_and_every_question_was_answered(opened: Opened) -> None:
+    with opened.store.look() as db:
+        drills = list(db.scalars(select(DrillRow)))
+        assert len(drills) >= 4
+        for drill in drills:
+            assert drill.planned_at.date() < NOW.date()
+        assert db.scalar(select(func.max(AnswerRow.at))) < NOW
+        who = _account(db, "Zaynab").id
+        packet = the_packet(db, who, max(drills, key=lambda drill: (drill.account_id == who, drill.planned_at)).id, now=NOW)
+        assert all(len(showing.given) == len(showing.questions) for one in packet.rounds for showing in one.showings)
+
+
+def test_whoever_has_not_begun_has_nothing_behind_him(opened: Opened) -> None:
+    with opened.store.look() as db:
+        who = _account(db, FEW[2].name).id
+        for rows in (DrillRow, AnswerRow, MemoryRow, TallyRow):
+            assert db.scalar(select(func.count()).select_from(rows).where(rows.account_id == who)) == 0
+
+
+def test_the_histories_are_what_a_rebuild_makes_of_the_log(opened: Opened) -> None:
+    with opened.store.work() as db:
+        before = _folds(db)
+        rebuild(db)
+        db.flush()
+        assert before[0]
+        assert _folds(db) == before
+
+
+def _folds(db: Session) -> tuple[list[tuple[object, ...]], list[tuple[object, ...]]]:
+    memory = select(MemoryRow.account_id, MemoryRow.pair_id, MemoryRow.stability_days, MemoryRow.rounds, MemoryRow.due_day)
+    tally = select(TallyRow.account_id, TallyRow.pair_id, TallyRow.shown_form_id, TallyRow.said_form_id, TallyRow.week, TallyRow.count)
+    return sorted(map(tuple, db.execute(memory))), sorted(map(tuple, db.execute(tally)))
+
+
+def test_today_is_open_for_whoever_steps_in(opened: Opened) -> None:
+    with opened.store.work() as db:
+        who = _account(db, "Zaynab").id
+        drill_id = start_drill(db, who, drill_id="0197a000-0000-7000-8000-000000000001", at=NOW)
+        packet = the_packet(db, who, drill_id, now=NOW)
+        assert packet.planned_at == NOW
+        pictures = [showing.picture for one in packet.rounds for showing in one.showings]
+        assert pictures
+        assert all(picture.medium == "Drawing" and "CC0" in picture.credit for picture in pictures)
+
+
+def test_a_link_lets_in_once_and_new_links_end_the_old(opened: Opened) -> None:
+    with opened.store.work() as db:
+        first = invite_in(db, until=NOW + timedelta(days=1))
+        second = invite_in(db, until=NOW + timedelta(days=1))
+        assert {one.name for one in second} == {person.name for person in FEW}
+        with pytest.raises(NotFound):
+            accounts.step_in(db, first[0].token, at=NOW)
+        assert accounts.step_in(db, second[0].token, at=NOW)
+        with pytest.raises(NotFound):
+            accounts.step_in(db, second[0].token, at=NOW)
+
+
+def test_somebody_who_joined_later_is_not_offered(opened: Opened) -> None:
+    with opened.store.work() as db:
+        accounts.make_account(db, name="A visitor", passphrase="tide and mud and wind", at=NOW)
+        assert "A visitor" not in {one.name for one in invite_in(db, until=NOW + timedelta(days=1))}
+
+
+def test_a_spoilt_set_leaves_nothing_behind(opened: Opened, sqlite_store: Store, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(scenario, "PEOPLE", FEW)
+    cards = Path(shutil.copytree(opened.cards, tmp_path / "cards"))
+    next((cards / "estuary-waders" / "pictures").iterdir()).write_bytes(b"no picture")
+    spoilt = Opened(sqlite_store, FolderStorage(tmp_path / "pictures"), cards)
+    with pytest.raises(BadImport), sqlite_store.work() as db:
+        _open(db, spoilt)
+    with sqlite_store.look() as db:
+        assert db.scalar(select(func.count()).select_from(AccountRow)) == 0
+        assert db.scalar(select(func.count()).select_from(PictureRow)) == 0
+    assert list(spoilt.storage.keys()) == []
+
+
+def test_drawings_are_not_laid_over_others(tmp_path: Path) -> None:
+    (tmp_path / "pictures").mkdir()
+    with pytest.raises(Invalid, match="holds pictures already"):
+        draw_demo(tmp_path, progress=lambda _: None)
