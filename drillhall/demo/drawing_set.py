@@ -18,8 +18,8 @@ from drillhall.demo.painter.forms import list_keys
 
 QUALITY: Final = 70
 SET: Final = "estuary-waders"
-CREATOR: Final = "Drillhall painter"
-CREDIT: Final = "Drawing made by this project, CC0"
+CREATOR: Final = "Drillhall project"
+CREDIT: Final = "made by the Drillhall project"
 LICENCE: Final = "https://creativecommons.org/publicdomain/zero/1.0/"
 NOTE: Final = (
     "Drawings, not photographs. What is said of the forms is from memory, read twice and not checked against a handbook; "
@@ -43,6 +43,7 @@ DOING: Final = {
     "stooping": "leaning forward",
 }
 LIGHTS: Final = {"overcast": "under a clouded sky", "warm": "in warm light", "cool": "in cool light", "backlit": "against the light"}
+# The last column is ours alone: with it a drawing can be drawn again.
 HEADER: Final = (
     "file",
     "form",
@@ -50,7 +51,6 @@ HEADER: Final = (
     "dc:creator",
     "dcterms:rights",
     "photoshop:Credit",
-    "dc:source",
     "ac:subtypeLiteral",
     "ac:subjectOrientationLiteral",
     "pose",
@@ -58,6 +58,7 @@ HEADER: Final = (
     "typical",
     "alt",
     "marks",
+    "seed",
 )
 
 
@@ -98,7 +99,6 @@ def picture_row(name: str, drawing: Drawing) -> tuple[str, ...]:
         CREATOR,
         LICENCE,
         CREDIT,
-        f"Drillhall painter, seed {drawing.seed}",
         "Drawing",
         _side(drawing),
         "feeding" if made.scene.pose == "feeding" else made.pose,
@@ -106,6 +106,7 @@ def picture_row(name: str, drawing: Drawing) -> tuple[str, ...]:
         "yes" if drawing.is_typical else "no",
         alternative(drawing),
         "; ".join(" ".join((trait, *(f"{share:.4f}" for share in region))) for trait, region in drawing.marks),
+        str(drawing.seed),
     )
 
 

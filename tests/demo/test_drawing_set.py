@@ -13,13 +13,15 @@ from pathlib import Path
 import pytest
 from PIL import Image, ImageChops, ImageStat
 
+from drillhall.acts.import_catalogue import rights_of
 from drillhall.catalogues.checking import check
 from drillhall.catalogues.reading import read_folder
 from drillhall.config import asset_folder
+from drillhall.core.rights import credit_line
 from drillhall.core.terms import PARTS
 from drillhall.demo.book import DrawnPair, read_book
 from drillhall.demo.choosing import NEAR, Drawing, marks
-from drillhall.demo.drawing_set import CREDIT, HEADER, LICENCE, SET, catalogue_text, encode, picture_row, sets_text
+from drillhall.demo.drawing_set import HEADER, SET, catalogue_text, encode, picture_row, sets_text
 from drillhall.demo.measuring import BY_COLOUR, RANGES, shows_state
 from drillhall.demo.painter.forms import form as words_of
 from drillhall.demo.painter.scene import stage
@@ -44,7 +46,7 @@ class Row:
 
     @property
     def seed(self) -> int:
-        return int(self.cells["dc:source"].rpartition(" ")[2])
+        return int(self.cells["seed"])
 
     @property
     def marks(self) -> dict[str, tuple[float, float, float, float]]:
@@ -122,9 +124,9 @@ def test_the_set_is_light() -> None:
 
 
 def test_each_drawing_says_that_it_is_one_made_here_and_free() -> None:
-    for row in ROWS:
-        told = row.cells
-        assert (told["ac:subtypeLiteral"], told["photoshop:Credit"], told["dcterms:rights"]) == ("Drawing", CREDIT, LICENCE)
+    for picture in read_folder(FOLDER).catalogue.pictures:
+        told = credit_line(rights_of(picture), picture.medium)
+        assert told == "Drawing: made by the Drillhall project, CC0 1.0 (https://creativecommons.org/publicdomain/zero/1.0/)"
 
 
 def test_alternative_text_gives_nothing_away() -> None:
