@@ -123,7 +123,7 @@ def test_today_is_open_for_whoever_steps_in(opened: Opened) -> None:
         assert packet.planned_at == NOW
         pictures = [showing.picture for one in packet.rounds for showing in one.showings]
         assert pictures
-        assert all(picture.medium == "Drawing" and "CC0" in picture.credit for picture in pictures)
+        assert all(picture.medium == "Drawing" and "the Drillhall project" in picture.credit for picture in pictures)
 
 
 def test_a_link_lets_in_once_and_new_links_end_the_old(opened: Opened) -> None:
