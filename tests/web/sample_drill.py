@@ -123,7 +123,6 @@ def packet(*, meet: bool = True, single_keys: bool = False) -> Packet:
         (),
         75.0,
         single_keys,
-        "bird",
     )
 
 
