@@ -15,7 +15,7 @@ from drillhall.store.models.concepts import FormRow, NameRow, PairRow, Vernacula
 
 
 def the_forms(db: Session, catalogue: CatalogueRow, form_ids: Iterable[int]) -> dict[int, Form]:
-    """Return forms by id, named under the catalogue's list and in its language, else under whatever is known."""
+    """Return forms by id, named as the catalogue names them; else under its list and in its language, else under whatever is known."""
     wanted = sorted(set(form_ids))
     rows = db.scalars(select(FormRow).where(FormRow.id.in_(wanted))).all()
     concepts = {row.concept_id for row in rows}
@@ -28,10 +28,12 @@ def the_forms(db: Session, catalogue: CatalogueRow, form_ids: Iterable[int]) -> 
         ours = word.language == catalogue.language
         if word.concept_id not in common or ours:
             common[word.concept_id] = (ours, word.name, word.language)
-    forms = {}
+    forms, chosen = {}, _chosen_names(db, catalogue.id, wanted)
     for row in rows:
-        scientific = latin.get(row.concept_id, "")
+        scientific = chosen[row.id][0] if row.id in chosen else latin.get(row.concept_id, "")
         _, vernacular, language = common.get(row.concept_id, (False, scientific, "la"))
+        if row.id in chosen:
+            _, vernacular, language = chosen[row.id]
         forms[row.id] = Form(
             id=row.id,
             name=vernacular,
@@ -43,6 +45,17 @@ def the_forms(db: Session, catalogue: CatalogueRow, form_ids: Iterable[int]) -> 
             language=language,
         )
     return forms
+
+
+def _chosen_names(db: Session, catalogue_id: int, form_ids: Sequence[int]) -> dict[int, tuple[str, str, str]]:
+    """Return scientific name, common name and its language, as chosen by the catalogue, of each form for which it has chosen."""
+    query = (
+        select(CatalogueFormRow.form_id, NameRow.scientific_name, VernacularRow.name, VernacularRow.language)
+        .join(NameRow, NameRow.id == CatalogueFormRow.name_id)
+        .join(VernacularRow, VernacularRow.id == CatalogueFormRow.vernacular_id)
+        .where(CatalogueFormRow.catalogue_id == catalogue_id, CatalogueFormRow.form_id.in_(form_ids))
+    )
+    return {form_id: (scientific, vernacular, language) for form_id, scientific, vernacular, language in db.execute(query)}
 
 
 def lore_of_pairs(db: Session, catalogue_id: int, pair_ids: Iterable[int]) -> dict[int, PairLore]:
@@ -97,7 +110,8 @@ def _traits(db: Session, catalogue_id: int) -> tuple[tuple[Trait, ...], dict[int
         select(TraitRow).where(TraitRow.catalogue_id == catalogue_id, TraitRow.retired_at.is_(None)).order_by(TraitRow.place, TraitRow.id)
     ).all()
     by_trait: dict[int, list[StateRow]] = defaultdict(list)
-    for state in db.scalars(select(StateRow).where(StateRow.trait_id.in_([row.id for row in rows])).order_by(StateRow.place, StateRow.id)):
+    held = select(StateRow).where(StateRow.trait_id.in_([row.id for row in rows]), StateRow.retired_at.is_(None))
+    for state in db.scalars(held.order_by(StateRow.place, StateRow.id)):
         by_trait[state.trait_id].append(state)
     traits = tuple(
         Trait(
