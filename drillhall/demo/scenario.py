@@ -33,7 +33,7 @@ PICTURES_TO_LEARN: Final = {1: 9.0, 2: 16.0, 3: 26.0}
 
 FADES_IN_DAYS: Final = 40.0
 HARDEST: Final = 3
-BREAK_AFTER: Final = 8  # days of drills, one a day, before the break of whoever has no zeal
+BREAK_AFTER: Final = 6  # days of drills, one a day, before the break of whoever has no zeal
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,7 +42,7 @@ class Invented:
 
     eye: 1 is middling, above it quick; began: days ago, 0 for not yet; zeal: chance of a drill on a given day, 0 for every
     day of one week and none after it; bold: -1 never dares to be certain, +1 always does; lean: favours the form that
-    stands first (-1 to +1).
+    stands first (-1 to +1); knew: pictures' worth of the first stage that she brought along.
     """
 
     name: str
@@ -55,18 +55,31 @@ class Invented:
     bold: float = 0.0
     lean: float = 0.0
     minutes: int = 3
+    knew: int = 0
 
 
 PEOPLE: Final = (
     Invented("Corin Ashby-Vane", "learner in the club", "has not begun: see a first day as him", minutes=8),
-    Invented("Nuala Teape", "learner in the club", "six weeks in, steady on most pairs", eye=1.25, zeal=0.6, began=41, bold=0.1),
-    Invented("Sorrel Maddick", "learner in the club", "four weeks in, slow to learn", eye=0.85, zeal=0.5, began=29, bold=-0.3, lean=0.5),
+    Invented(
+        "Nuala Teape",
+        "learner in the club",
+        "six weeks in, steady on most pairs",
+        eye=1.9,
+        zeal=0.7,
+        began=41,
+        bold=0.1,
+        minutes=6,
+        knew=60,
+    ),
+    Invented("Sorrel Maddick", "learner in the club", "four weeks in, slow to learn", eye=0.85, zeal=0.4, began=29, bold=-0.3, lean=0.5),
     Invented("Idris Fenwell", "learner in the club", "certain too often", eye=0.8, zeal=0.5, began=24, bold=0.9, lean=-0.3),
     Invented("Perpetua Lisle", "learner in the club", "back after four weeks away", eye=1.1, began=38),
     Invented("Tobin", "learner in the class", "two weeks in", zeal=0.6, began=15, bold=0.3, lean=0.2),
     Invented("Zaynab", "learner in the class", "quick, eight days in", eye=1.5, zeal=0.9, began=8),
     Invented("Bram Ockley", f"teaches {CLASS}", "has tried a few drills himself", eye=1.2, zeal=0.3, began=14),
-    Invented("Hester Quarmby", f"leads the {CLUB}", "keeps this hall, wrote the catalogue", is_keeper=True, eye=1.9, zeal=0.25, began=30),
+    Invented(
+        "Hester Quarmby", f"leads the {CLUB}", "keeps this hall, wrote the catalogue", is_keeper=True, eye=1.9, zeal=0.25, began=30, knew=40
+    ),
 )
 
 
@@ -104,7 +117,8 @@ def chance_right(person: Invented, stage: int, *, pictures: int, days_since: flo
     pictures: of the pair, seen so far; days_since: since she last saw one; is_first: whether the first form is shown.
     """
     start, ceiling = START[stage], CEILING[stage]
-    left = math.exp(-pictures * person.eye / PICTURES_TO_LEARN[stage])
+    behind_her = pictures + (person.knew if stage == 1 else 0)
+    left = math.exp(-behind_her * person.eye / PICTURES_TO_LEARN[stage])
     faded = 1 / (1 + max(0.0, days_since - 1) / FADES_IN_DAYS)
     skill = start + (ceiling - start) * (1 - left) * faded
     tilt = 0.16 * person.lean * (1 if is_first else -1) * (1 - skill) / (1 - start)

@@ -63,6 +63,13 @@ def test_easy_pairs_are_easier_and_a_quick_eye_learns_quicker() -> None:
     assert chance_right(quick, 3, pictures=6, days_since=0, is_first=True) > hard
 
 
+def test_what_somebody_brings_along_helps_with_well_marked_pairs_alone() -> None:
+    old_hand = Invented("Old hand", "learner", "", knew=40)
+    knows = [chance_right(old_hand, stage, pictures=0, days_since=0, is_first=True) for stage in (1, 2)]
+    assert knows[0] == pytest.approx(scenario.CEILING[1], abs=0.02)
+    assert knows[1] == scenario.START[2]
+
+
 def test_what_was_learnt_fades_but_never_below_the_start() -> None:
     fresh, faded, long_gone = (chance_right(PLAIN, 2, pictures=40, days_since=days, is_first=True) for days in (1, 30, 5000))
     assert fresh > faded > long_gone >= scenario.START[2]
