@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from datetime import date, datetime
+from functools import partial
 
 from sqlalchemy import select
 from sqlalchemy.orm import Session
@@ -108,6 +109,6 @@ def _write_files(db: Session, storage: Storage, picture_id: int, rights: Rights)
         if new == old:
             continue
         storage.put(new, size.content)
-        if_not_kept(db, lambda key=new: storage.delete(key))  # type: ignore[misc]
-        once_kept(db, lambda key=old: storage.delete(key))  # type: ignore[misc]
+        if_not_kept(db, partial(storage.delete, new))
+        once_kept(db, partial(storage.delete, old))
         row.recipe, row.storage_key, row.bytes = size.recipe, new, len(size.content)

@@ -4,25 +4,23 @@ from __future__ import annotations
 
 import uuid
 from dataclasses import dataclass
-from datetime import datetime, timedelta
 from typing import Any
 
 from flask import jsonify, redirect, render_template, request, url_for
 from werkzeug.wrappers import Response
 
-from drillhall.errors import BadAnswer, Invalid
+from drillhall.errors import BadAnswer
+from drillhall.people.person import Person
 from drillhall.practice import drilling, explaining, playing
-from drillhall.practice.answering import NewAnswer, Refused, store_answers
+from drillhall.practice.answering import store_answers
 from drillhall.practice.packets import Given, Meeting, Packet, Question, RoundView, ShowingView
 from drillhall.practice.reviewing import standings_of
 from drillhall.practice.today import the_drill_end
-from drillhall.web import forms
+from drillhall.web.learner import answers
 from drillhall.web.learner.room import blueprint, queue_key
 from drillhall.web.packets import numbers_of, packet_json
 from drillhall.web.rendering import TemplateRender
 from drillhall.web.session import dice, now, store, the_person
-
-MOST_SECONDS = 3600.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,23 +85,14 @@ def drill() -> str | Response:
 def answer() -> Response:
     """Store answers: a batch as JSON from the player, or one from a page without script."""
     person = the_person()
-    received_at = now()
-    answers, unreadable = _from_json(received_at) if request.is_json else ([_from_form(received_at)], [])
-    with store().work() as db:
-        stored = store_answers(db, person.id, answers, received_at=received_at)
-        standings = standings_of(db, person.id, stored.pair_ids, now=received_at) if request.is_json else {}
-        withdrawn = playing.list_withdrawn(db, person.id, now=received_at) if request.is_json else ()
     if request.is_json:
-        return jsonify(
-            stored=stored.stored,
-            known=stored.known,
-            refused=[{"id": one.id, "why": one.why} for one in (*unreadable, *stored.refused)],
-            withdrawn=withdrawn,
-            standing={str(pair_id): standing.value for pair_id, standing in standings.items()},
-        )
+        return _answer_batch(person)
+    given = answers.from_form(now())
+    with store().work() as db:
+        stored = store_answers(db, person.id, [given], received_at=now())
     if stored.refused:
         raise BadAnswer(stored.refused[0].why, field="answer")
-    return redirect(url_for("learner.drill", showing=answers[0].showing, ask=answers[0].ask), code=303)
+    return redirect(url_for("learner.drill", showing=given.showing, ask=given.ask), code=303)
 
 
 @blueprint.get("/drill/end")
@@ -116,6 +105,21 @@ def drill_end() -> str | Response:
             return redirect(url_for("learner.today"), code=303)
         ended = the_drill_end(db, person.id, drill_id, now=now())
     return render_template("learner/drill_end.html", ended=ended, queue_key=queue_key(person))
+
+
+def _answer_batch(person: Person) -> Response:
+    read, unreadable = answers.from_json(now())
+    with store().work() as db:
+        stored = store_answers(db, person.id, read, received_at=now())
+        standings = standings_of(db, person.id, stored.pair_ids, now=now())
+        withdrawn = playing.list_withdrawn(db, person.id, now=now())
+    return jsonify(
+        stored=stored.stored,
+        known=stored.known,
+        refused=[{"id": one.id, "why": one.why} for one in (*unreadable, *stored.refused)],
+        withdrawn=withdrawn,
+        standing={str(pair_id): standing.value for pair_id, standing in standings.items()},
+    )
 
 
 def _step(whole: Packet) -> Step | None:
@@ -156,71 +160,3 @@ def _new_answer_id() -> str:
     value = int(now().timestamp() * 1000) << 80 | dice().getrandbits(80)
     value = value & ~(0xF << 76) | 0x7 << 76
     return str(uuid.UUID(int=value & ~(0x3 << 62) | 0x2 << 62))
-
-
-def _from_form(received_at: datetime) -> NewAnswer:
-    said, _, sure = forms.text("answer").partition(":")
-    shown_at = _instant(forms.text("shown_at"), "shown_at")
-    return NewAnswer(
-        id=forms.text("id"),
-        showing=forms.whole("showing", "The picture"),
-        ask=forms.whole("ask", "The question"),
-        said=said,
-        sure=sure or None,
-        seconds=min(max((received_at - shown_at).total_seconds(), 0.0), MOST_SECONDS),
-        hint=forms.ticked("hint"),
-        at=received_at,
-    )
-
-
-def _from_json(received_at: datetime) -> tuple[list[NewAnswer], list[Refused]]:
-    """Read a batch; an answer that cannot be read is refused by its id, so that it does not hold up the others."""
-    sent = request.get_json(silent=True)
-    answers = sent.get("answers") if isinstance(sent, dict) else None
-    if not isinstance(answers, list) or not answers:
-        raise BadAnswer("Send {answers: [...]} with at least one answer.", field="answers")
-    read: list[NewAnswer] = []
-    unreadable: list[Refused] = []
-    for one in answers:
-        if not isinstance(one, dict) or not isinstance(one.get("id"), str):
-            raise BadAnswer("Each answer must be an object with an id.", field="answers")
-        try:
-            read.append(_one_from_json(one, received_at))
-        except Invalid as fault:
-            unreadable.append(Refused(one["id"][:200], fault.sentence))
-    return read, unreadable
-
-
-def _one_from_json(one: dict[str, Any], received_at: datetime) -> NewAnswer:
-    """Read one answer, or refuse it naming the field."""
-    ahead = timedelta(0)
-    if one.get("phone_now") is not None:
-        ahead = _instant(_typed(one, "phone_now", str), "phone_now") - received_at
-    return NewAnswer(
-        id=_typed(one, "id", str),
-        showing=_typed(one, "showing", int),
-        ask=_typed(one, "ask", int),
-        said=_typed(one, "said", str),
-        sure=_typed(one, "sure", str) if one.get("sure") else None,
-        seconds=float(_typed(one, "seconds", int, float)),
-        hint=bool(one.get("hint", False)),
-        at=_instant(_typed(one, "at", str), "at"),
-        clock_ahead=ahead,
-    )
-
-
-def _typed(one: dict[str, Any], field: str, *types: type) -> Any:
-    value = one.get(field)
-    if not isinstance(value, types) or isinstance(value, bool) or (isinstance(value, str) and len(value) > 200):
-        raise BadAnswer(f'An answer\'s "{field}" is missing or of the wrong kind.', field=field)
-    return value
-
-
-def _instant(text: str, field: str) -> datetime:
-    try:
-        instant = datetime.fromisoformat(text)
-    except ValueError:
-        instant = None
-    if instant is None or instant.tzinfo is None:
-        raise Invalid("A time must be written like 2031-05-01T08:00:00+00:00, with its zone.", field=field)
-    return instant

@@ -1,0 +1,146 @@
+"""What is told apart: forms and pairs, their traits, and where on a picture a trait shows."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from enum import StrEnum
+
+
+class TraitKind(StrEnum):
+    """What sort of character a trait is; the order is that of telling, among traits of like worth."""
+
+    STRUCTURE = "structure"
+    SIZE = "size"
+    PATTERN = "pattern"
+    BEHAVIOUR = "behaviour"
+    COLOUR = "colour"
+
+
+@dataclass(frozen=True, slots=True)
+class Form:
+    """What a learner must tell apart: a concept in a given sex, life stage, plumage and variant."""
+
+    id: int
+    name: str
+    scientific_name: str
+    sex: str = ""
+    life_stage: str = ""
+    plumage: str = ""
+    variant: str = ""
+    language: str = "en"
+
+    @property
+    def wears(self) -> str:
+        """The words under the name: variant, plumage or life stage, and sex; empty for a form without any."""
+        stage = "" if self.life_stage == "adult" and self.plumage else self.life_stage
+        return ", ".join(word for word in (stage, self.plumage, self.sex, self.variant) if word)
+
+
+@dataclass(frozen=True, slots=True)
+class State:
+    """One state of a trait; `also_called` are words that mean the same, `colour` an sRGB hex or empty."""
+
+    key: str
+    label: str
+    also_called: tuple[str, ...] = ()
+    colour: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Trait:
+    """One visible character with its states; `part` is the place on the organism, `ask` the question put to a learner."""
+
+    key: str
+    label: str
+    part: str
+    kind: TraitKind
+    states: tuple[State, ...]
+    ask: str = ""
+
+    def state(self, key: str) -> State:
+        """Return the state of that key, or raise KeyError."""
+        for state in self.states:
+            if state.key == key:
+                return state
+        raise KeyError(key)
+
+
+Chances = Mapping[str, float]
+"""State key → chance that a specimen of the form shows it; the chances of a form's trait sum to 1."""
+
+FormTraits = Mapping[str, Chances]
+"""Trait key → chances, for one form; a trait the form has no say on is absent."""
+
+
+@dataclass(frozen=True, slots=True)
+class Third:
+    """A form that shares the misleading trait `trait` with a pair."""
+
+    form_id: int
+    trait: str
+
+
+@dataclass(frozen=True, slots=True)
+class Pair:
+    """Two forms that get confused; `first.id < second.id`, and the first stands on the left."""
+
+    id: int
+    first: Form
+    second: Form
+
+    def other(self, form_id: int) -> Form:
+        """Return the form of the pair that is not `form_id`."""
+        return self.second if form_id == self.first.id else self.first
+
+    def form(self, form_id: int) -> Form:
+        """Return the form of that id, or raise KeyError."""
+        for form in (self.first, self.second):
+            if form.id == form_id:
+                return form
+        raise KeyError(form_id)
+
+
+@dataclass(frozen=True, slots=True)
+class PairLore:
+    """What one catalogue says of a pair: traits, chances per form (thirds included), thirds, a note."""
+
+    pair: Pair
+    traits: tuple[Trait, ...]
+    chances: Mapping[int, FormTraits]
+    thirds: tuple[Third, ...] = ()
+    note: str = ""
+
+    def trait(self, key: str) -> Trait:
+        """Return the trait of that key, or raise KeyError."""
+        for trait in self.traits:
+            if trait.key == key:
+                return trait
+        raise KeyError(key)
+
+
+@dataclass(frozen=True, slots=True)
+class Mark:
+    """A rectangle on a picture that shows a trait, in fractions of width and height after turning upright."""
+
+    trait: str
+    x: float
+    y: float
+    width: float
+    height: float
+
+
+class Use(StrEnum):
+    """What a picture is for: drilled, standing for its form and never asked, or kept for tests."""
+
+    PRACTICE = "practice"
+    PORTRAIT = "portrait"
+    HELD_OUT = "held-out"
+
+
+class Rendition(StrEnum):
+    """How a picture is shown."""
+
+    AS_TAKEN = "as taken"
+    SHAPE_ONLY = "shape only"
+    FAR_OFF = "far off"

@@ -1,0 +1,83 @@
+"""Reads answers off a page's form or off the player's JSON: each one whole, or refused naming the field."""
+
+from __future__ import annotations
+
+from datetime import datetime, timedelta
+from typing import Any
+
+from flask import request
+
+from drillhall.errors import BadAnswer, Invalid
+from drillhall.practice.answering import NewAnswer, Refused
+from drillhall.web import forms
+
+MOST_SECONDS = 3600.0
+
+
+def from_form(received_at: datetime) -> NewAnswer:
+    """Read the one answer of a page without script; the time taken is that between showing the page and receiving the form."""
+    said, _, sure = forms.text("answer").partition(":")
+    shown_at = _instant(forms.text("shown_at"), "shown_at")
+    return NewAnswer(
+        id=forms.text("id"),
+        showing=forms.whole("showing", "The picture"),
+        ask=forms.whole("ask", "The question"),
+        said=said,
+        sure=sure or None,
+        seconds=min(max((received_at - shown_at).total_seconds(), 0.0), MOST_SECONDS),
+        hint=forms.ticked("hint"),
+        at=received_at,
+    )
+
+
+def from_json(received_at: datetime) -> tuple[list[NewAnswer], list[Refused]]:
+    """Read a batch; an answer that cannot be read is refused by its id, so that it does not hold up the others."""
+    sent = request.get_json(silent=True)
+    answers = sent.get("answers") if isinstance(sent, dict) else None
+    if not isinstance(answers, list) or not answers:
+        raise BadAnswer("Send {answers: [...]} with at least one answer.", field="answers")
+    read: list[NewAnswer] = []
+    unreadable: list[Refused] = []
+    for one in answers:
+        if not isinstance(one, dict) or not isinstance(one.get("id"), str):
+            raise BadAnswer("Each answer must be an object with an id.", field="answers")
+        try:
+            read.append(_one_from_json(one, received_at))
+        except Invalid as fault:
+            unreadable.append(Refused(one["id"][:200], fault.sentence))
+    return read, unreadable
+
+
+def _one_from_json(one: dict[str, Any], received_at: datetime) -> NewAnswer:
+    """Read one answer, or refuse it naming the field."""
+    ahead = timedelta(0)
+    if one.get("phone_now") is not None:
+        ahead = _instant(_typed(one, "phone_now", str), "phone_now") - received_at
+    return NewAnswer(
+        id=_typed(one, "id", str),
+        showing=_typed(one, "showing", int),
+        ask=_typed(one, "ask", int),
+        said=_typed(one, "said", str),
+        sure=_typed(one, "sure", str) if one.get("sure") else None,
+        seconds=float(_typed(one, "seconds", int, float)),
+        hint=bool(one.get("hint", False)),
+        at=_instant(_typed(one, "at", str), "at"),
+        clock_ahead=ahead,
+    )
+
+
+def _typed(one: dict[str, Any], field: str, *types: type) -> Any:
+    value = one.get(field)
+    if not isinstance(value, types) or isinstance(value, bool) or (isinstance(value, str) and len(value) > 200):
+        raise BadAnswer(f'An answer\'s "{field}" is missing or of the wrong kind.', field=field)
+    return value
+
+
+def _instant(text: str, field: str) -> datetime:
+    try:
+        instant = datetime.fromisoformat(text)
+    except ValueError:
+        instant = None
+    if instant is None or instant.tzinfo is None:
+        raise Invalid("A time must be written like 2031-05-01T08:00:00+00:00, with its zone.", field=field)
+    return instant
