@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import logging
 import signal
 import socket
 from datetime import UTC, datetime, timedelta
@@ -45,6 +46,8 @@ def serve(data: Path | None, port: int | None, listen: str | None, demo: bool) -
 def serve_hall(settings: Settings, store: Store, *, lines: tuple[str, ...] = ()) -> None:
     """Serve an opened hall until it is told to stop; `lines` are printed under its address, `{address}` filled in."""
     write_faults_to(settings.log_file)
+    # A request that waits its turn is no news to whoever reads the terminal: a browser asks for a dozen files at once.
+    logging.getLogger("waitress.queue").setLevel(logging.ERROR)
     app = make_app(settings, store, FolderStorage(settings.pictures_folder))
     plug = _listen(settings)
     address = settings.public_url or f"http://{_in_address(settings.listen)}:{plug.getsockname()[1]}"

@@ -54,7 +54,7 @@ def start_drill(db: Session, account_id: int, *, drill_id: str, at: datetime) ->
     today = local_day(account, at)
     current = log.open_drill(db, account_id, now=at)
     if current is not None:
-        if current.planned_day == today and unanswered(db, current.id):
+        if current.planned_day == today and pictures_left(db, current.id):
             return current.id
         current.ended_at = at
     plan = plan_for(db, account, today=today)
@@ -81,10 +81,10 @@ def start_drill(db: Session, account_id: int, *, drill_id: str, at: datetime) ->
     return drill_id
 
 
-def unanswered(db: Session, drill_id: str) -> int:
-    """Return how many questions of a drill have no answer yet."""
+def pictures_left(db: Session, drill_id: str) -> int:
+    """Return how many pictures of a drill have a question without an answer."""
     answered = {(row.showing_id, row.ask) for row in log.answers_of(db, drill_id)}
-    return sum((showing.id, place) not in answered for showing in log.showings_of(db, drill_id) for place in range(len(showing.asks)))
+    return sum(any((showing.id, place) not in answered for place in range(len(showing.asks))) for showing in log.showings_of(db, drill_id))
 
 
 Built = tuple[PlannedRound, list[tuple[PlannedShowing, bool]], int]

@@ -118,17 +118,17 @@ def _told(worth: TraitWorth, misleads: bool, lore: PairLore, forms: Mapping[int,
 
 
 def worth_in_words(worth: TraitWorth, *, misleads: bool) -> str:
-    """Say what a trait is worth: whether it decides, and how often a guess by it alone is right."""
+    """Say what a trait is worth: whether it decides, how often a guess by it alone is right, and that others share it."""
     often = f"right {_times_in_ten(worth.right_rate)}"
-    if misleads:
-        return (
-            f"misleads: others show it too; between these two {often}" if worth.parts_them else "misleads: both show it, and so do others"
-        )
-    return f"decides, {often}" if worth.decides else f"helps, {often}"
+    if not misleads:
+        return f"decides, {often}" if worth.decides else f"helps, {often}"
+    if not worth.parts_them:
+        return "misleads: these two share it, and others do too"
+    return f"{'decides' if worth.decides else 'helps'} between these two, {often}; misleads beyond them, for others show it too"
 
 
 def _times_in_ten(rate: float) -> str:
-    if rate >= 0.975:
+    if rate >= 0.95:
         return "nearly always"
     return f"{round(rate * 10)} times in 10"
 

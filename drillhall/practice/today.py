@@ -15,7 +15,7 @@ from drillhall.core.values import NEITHER, Form, Mark, Pair, PlannedRound, Why
 from drillhall.errors import NotFound
 from drillhall.practice.cautioning import banners_of, cautions_of
 from drillhall.practice.days import local_day
-from drillhall.practice.drilling import list_fresh, unanswered
+from drillhall.practice.drilling import list_fresh, pictures_left
 from drillhall.practice.explaining import explained, the_portraits
 from drillhall.practice.folding import logged_rounds
 from drillhall.practice.lore import forms_of_lore, lore_of_pairs
@@ -87,7 +87,7 @@ def the_today(db: Session, account_id: int, *, now: datetime) -> TodayPage:
     today = local_day(account, now)
     plan = plan_for(db, account, today=today)
     current = log.open_drill(db, account_id, now=now)
-    left = unanswered(db, current.id) if current is not None and current.planned_day == today else 0
+    left = pictures_left(db, current.id) if current is not None and current.planned_day == today else 0
     catalogues = set(plan.catalogues.values())
     pictures = sum(planned.showings for planned in plan.rounds)
     begun = sum(memory.rounds for memory in plan.memories.values())
@@ -185,7 +185,7 @@ def the_drill_end(db: Session, account_id: int, drill_id: str, *, now: datetime)
         rounds=ended,
         mixed=_mixed(db, rounds, by_pair, pairs, said),
         closer=worst.pair if worst is not None and worst.right < worst.shown else None,
-        left=unanswered(db, drill_id),
+        left=pictures_left(db, drill_id),
         cautions=(*banners_of(db, catalogues), *cautions_of(db, catalogues, "drill_end")),
     )
 
