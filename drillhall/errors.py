@@ -6,7 +6,7 @@
       Invalid                     a field is wrong; names it and says how to mend it
         BadAnswer  BadPicture  BadRights  BadImport
       Conflict                    somebody else was quicker, or the name is taken
-        NameTaken  StaleRound
+        NameTaken
       TooMany                     tried too often; says when to try again
       Unavailable                 the database is busy, away, or newer than this program
 
@@ -65,10 +65,6 @@ class Conflict(DrillhallError):
 
 class NameTaken(Conflict):
     """The name belongs to somebody else already."""
-
-
-class StaleRound(Conflict):
-    """The drill has been planned anew since this page was made."""
 
 
 class TooMany(DrillhallError):

@@ -27,6 +27,8 @@ if TYPE_CHECKING:
 
 THREADS: Final = 4
 FIRST_RUN_HOURS: Final = 24
+UNFINISHED_HOURS: Final = 24
+"""A half-written picture older than this belongs to a write that was broken off."""
 
 
 @click.command()
@@ -48,7 +50,9 @@ def serve_hall(settings: Settings, store: Store, *, lines: tuple[str, ...] = ())
     write_faults_to(settings.log_file)
     # A request that waits its turn is no news to whoever reads the terminal: a browser asks for a dozen files at once.
     logging.getLogger("waitress.queue").setLevel(logging.ERROR)
-    app = make_app(settings, store, FolderStorage(settings.pictures_folder))
+    storage = FolderStorage(settings.pictures_folder)
+    storage.drop_unfinished(before=datetime.now(UTC) - timedelta(hours=UNFINISHED_HOURS))
+    app = make_app(settings, store, storage)
     plug = _listen(settings)
     address = settings.public_url or f"http://{_in_address(settings.listen)}:{plug.getsockname()[1]}"
     server = _server(app, settings, plug)

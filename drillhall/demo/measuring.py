@@ -21,7 +21,6 @@ from drillhall.demo.painter.studio import Painting
 Levels = tuple[float, float, float]
 Numbers = dict[str, float]
 Range = tuple[float, float]
-ANY: Range = (-math.inf, math.inf)
 
 STANDING = ("alert", "standing", "walking")
 UPRIGHT = (*STANDING, "resting")

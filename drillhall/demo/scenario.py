@@ -15,7 +15,6 @@ from drillhall.core.values import Form, Sure
 from drillhall.demo.book import read_book
 from drillhall.demo.painter.forms import form as words_of
 
-PLACE: Final = "Vennick Estuary"
 CLUB: Final = "Vennick Estuary Field Club"
 CLASS: Final = "Form Nine, Vennick Quay School"
 

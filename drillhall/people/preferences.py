@@ -10,7 +10,6 @@ from drillhall.errors import Invalid
 from drillhall.people.person import Preferences
 from drillhall.store.models.people import AccountRow
 
-TARGETS: Final = (0.80, 0.85, 0.90, 0.95)
 ROUND_LENGTHS: Final = (2, 3, 4, 5, 6)
 COLOUR_VISION: Final = ("", "usual", "red-green", "blue-yellow", "little")
 """What may be said of how one sees colours; "" is not said, and nobody has to say."""

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import uuid
-from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
@@ -12,8 +11,9 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from drillhall.core.kinds import the_kind
-from drillhall.core.values import Ask, Sure
+from drillhall.core.values import Sure
 from drillhall.errors import BadAnswer, Invalid
+from drillhall.practice.asks import ask_of
 from drillhall.practice.folding import refold_days, refold_pairs, refold_sights
 from drillhall.store.models.people import AccountRow
 from drillhall.store.models.practice import AnswerRow, DrillRow, RoundRow, ShowingRow
@@ -187,24 +187,3 @@ def _sure(said: str | None, *, wanted: bool) -> str | None:
     if said not in {sure.value for sure in Sure}:
         raise BadAnswer("Say how sure you are: certain, probable or possible.", field="sure")
     return said
-
-
-def ask_of(stored: dict[str, object]) -> Ask:
-    """Return a stored question as a plain value."""
-    choices = stored["choices"]
-    assert isinstance(choices, list)
-    return Ask(
-        kind=str(stored["kind"]),
-        choices=tuple(str(choice) for choice in choices),
-        key=str(stored["key"]),
-        trait=str(stored.get("trait", "")),
-    )
-
-
-def answers_by_showing(db: Session, showing_ids: Iterable[int]) -> dict[int, list[AnswerRow]]:
-    """Return every answer to some showings, repeats included, the earliest first."""
-    found: dict[int, list[AnswerRow]] = defaultdict(list)
-    query = select(AnswerRow).where(AnswerRow.showing_id.in_(list(showing_ids))).order_by(AnswerRow.at, AnswerRow.id)
-    for row in db.scalars(query):
-        found[row.showing_id].append(row)
-    return found

@@ -16,6 +16,7 @@ from drillhall.core.pairs import LATEST_ANSWERS, OLDEST_DAYS, settled_standing
 from drillhall.core.rounds import build_round
 from drillhall.core.values import Candidate, FreshAnswer, Outcome, PairLore, PlannedRound, PlannedShowing, RoundNeeds, Use
 from drillhall.errors import Conflict
+from drillhall.practice.asks import stored_ask
 from drillhall.practice.days import local_day
 from drillhall.practice.lore import lore_of_pairs
 from drillhall.practice.planning import DrillPlan, plan_for
@@ -249,7 +250,7 @@ def _store_round(
             fresh=fresh,
             prompted=showing.prompted,
             third=showing.third,
-            asks=[{"kind": ask.kind, "choices": list(ask.choices), "key": ask.key, "trait": ask.trait} for ask in showing.asks],
+            asks=[stored_ask(ask) for ask in showing.asks],
         )
         for number, (showing, fresh) in enumerate(showings)
     )

@@ -11,7 +11,8 @@ from sqlalchemy.orm import Session
 
 from drillhall.core.folding import LoggedAnswer, LoggedRound, LoggedShowing, days_of_drills, fold_pair
 from drillhall.core.memory import due_day
-from drillhall.core.values import Ask, Rendition, Sure
+from drillhall.core.values import Rendition, Sure
+from drillhall.practice.asks import ask_of
 from drillhall.store.models.people import AccountRow
 from drillhall.store.models.pictures import PictureRow
 from drillhall.store.models.practice import AnswerRow, DrillRow, MemoryRow, RoundRow, ShowingRow, SightRow, TallyRow
@@ -154,7 +155,7 @@ def _answer(row: AnswerRow) -> LoggedAnswer:
 
 
 def _showing(row: ShowingRow, orientation: str, answers: Sequence[LoggedAnswer]) -> LoggedShowing:
-    asks = tuple(Ask(kind=a["kind"], choices=tuple(a["choices"]), key=a["key"], trait=a.get("trait", "")) for a in row.asks)
+    asks = tuple(ask_of(stored) for stored in row.asks)
     return LoggedShowing(
         id=row.id,
         place=row.place,

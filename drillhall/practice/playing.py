@@ -12,7 +12,7 @@ from sqlalchemy.orm import Session
 from drillhall.core.kinds import form as form_kind
 from drillhall.core.values import NEITHER, Ask, Form, PairLore, Rendition, Sure, Why
 from drillhall.errors import NotFound
-from drillhall.practice.answering import ask_of
+from drillhall.practice.asks import ask_of
 from drillhall.practice.cautioning import banners_of
 from drillhall.practice.days import local_day
 from drillhall.practice.explaining import Portraits, explained, hint_for, the_portraits

@@ -31,7 +31,6 @@ EVERY = [
     (errors.BadImport("Three faults.", faults=("a", "b", "c")), 422),
     (errors.Conflict("Somebody was quicker."), 409),
     (errors.NameTaken("That name is taken."), 409),
-    (errors.StaleRound("The drill is planned anew."), 409),
     (errors.TooMany("Too many tries.", wait_seconds=90), 429),
     (errors.Unavailable("The database is busy."), 503),
 ]
