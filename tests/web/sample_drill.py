@@ -137,7 +137,7 @@ def meeting() -> Meeting:
         CloseUp(MERE, picture(1), None, ""),
         CloseUp(SALT, picture(2), None, ""),
         (told, legs),
-        "Checklist of the Ness",
+        "List of the Sluice",
     )
 
 
