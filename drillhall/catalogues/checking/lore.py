@@ -92,7 +92,7 @@ def faults_of_pairs(catalogue: FolderCatalogue) -> Iterator[Fault]:
         where = _file(f"pair {' and '.join(pair.forms)}")
         for key in sorted(set(pair.forms) - forms.keys()):
             yield Fault(where, f"There is no form {key}.", "Name one of [[forms]], or add it there.")
-        yield from _bad_pair(where, pair, forms)
+        yield from _bad_pair(where, pair)
         for third in pair.thirds:
             if third.form and third.form not in forms:
                 yield Fault(where, f"There is no form {third.form} to stand as a third.", "Name one of [[forms]], or add it there.")
@@ -127,13 +127,10 @@ def _bad_stage(where: str, stage: FolderStage, pairs: set[tuple[str, str]]) -> I
     yield from _repeated(where, "pair", [" and ".join(pair) for pair in stage.pairs], mend="Name it once.")
 
 
-def _bad_pair(where: str, pair: FolderPair, forms: dict[str, FolderForm]) -> Iterator[Fault]:
+def _bad_pair(where: str, pair: FolderPair) -> Iterator[Fault]:
     first, second = pair.forms
     if first == second:
         yield Fault(where, "It pairs a form with itself.", "Name two different forms.")
-    elif first in forms and second in forms and forms[first].taxon_concept_id == forms[second].taxon_concept_id:
-        wrong = f"Both are {forms[first].scientific_name} under the catalogue's list, so no name tells them apart."
-        yield Fault(where, wrong, "Pair forms of two different concepts.")
     if not 0 <= pair.third_share <= MOST_THIRDS:
         yield Fault(where, f"third_share is {pair.third_share:g}.", f"Write a share from 0 to {MOST_THIRDS:g}.")
 
