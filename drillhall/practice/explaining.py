@@ -13,7 +13,7 @@ from drillhall.core.values import Form, Mark, PairLore, Use
 from drillhall.errors import NotFound
 from drillhall.practice.cautioning import banners_of, cautions_of
 from drillhall.practice.days import local_day
-from drillhall.practice.lore import forms_of_lore, lore_of_pairs
+from drillhall.practice.lore import lore_of_pairs
 from drillhall.practice.packets import CloseUp, Explained, Meeting, PictureView, TraitTold
 from drillhall.practice.views import picture_views
 from drillhall.store.models.catalogue import CatalogueRow
@@ -88,7 +88,7 @@ def the_meeting(db: Session, account_id: int, pair_id: int, *, now: datetime) ->
 
 def meeting_of(db: Session, account_id: int, catalogue_id: int, lore: PairLore, *, on: date) -> Meeting:
     """Return the meeting with a pair whose lore is at hand."""
-    forms = forms_of_lore(db, catalogue_id, lore)
+    forms = lore.forms
     portraits = the_portraits(db, account_id, catalogue_id, set(forms), on=on)
     pair = lore.pair
     told = [worth for worth in order_of_telling(lore) if worth.parts_them or worth.misleads]

@@ -79,15 +79,10 @@ def lore_of_pairs(db: Session, catalogue_id: int, pair_ids: Iterable[int]) -> di
             chances=chances,
             thirds=tuple(thirds.get(row.id, ())),
             note=row.note,
+            third_forms=tuple(forms[third_id] for third_id in dict.fromkeys(third.form_id for third in thirds.get(row.id, ()))),
         )
         for row, pair in said
     }
-
-
-def forms_of_lore(db: Session, catalogue_id: int, lore: PairLore) -> dict[int, Form]:
-    """Return the pair's forms and its thirds by id."""
-    wanted = {lore.pair.first.id, lore.pair.second.id, *(third.form_id for third in lore.thirds)}
-    return the_forms(db, db.get_one(CatalogueRow, catalogue_id), wanted)
 
 
 def _thirds(db: Session, catalogue_pair_ids: Sequence[int]) -> dict[int, list[Third]]:

@@ -16,7 +16,7 @@ from drillhall.practice.asks import ask_of
 from drillhall.practice.cautioning import banners_of
 from drillhall.practice.days import local_day
 from drillhall.practice.explaining import Portraits, explained, hint_for, the_portraits
-from drillhall.practice.lore import forms_of_lore, lore_of_pairs
+from drillhall.practice.lore import lore_of_pairs
 from drillhall.practice.packets import Choice, Given, Packet, PictureView, Question, RoundView, ShowingView
 from drillhall.practice.views import picture_views
 from drillhall.store.models.people import AccountRow
@@ -111,10 +111,9 @@ def _lores(db: Session, account_id: int, rounds: Sequence[RoundRow], *, now: dat
     found: dict[int, _Lore] = {}
     for catalogue_id, pair_ids in by_catalogue.items():
         lores = lore_of_pairs(db, catalogue_id, pair_ids)
-        forms = {pair_id: forms_of_lore(db, catalogue_id, lore) for pair_id, lore in lores.items()}
-        every = {form_id for known in forms.values() for form_id in known}
+        every = {form_id for lore in lores.values() for form_id in lore.forms}
         portraits = the_portraits(db, account_id, catalogue_id, every, on=local_day(account, now))
-        found.update({pair_id: _Lore(lore, forms[pair_id], portraits) for pair_id, lore in lores.items()})
+        found.update({pair_id: _Lore(lore, lore.forms, portraits) for pair_id, lore in lores.items()})
     return found
 
 

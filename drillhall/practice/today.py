@@ -18,7 +18,7 @@ from drillhall.practice.days import local_day
 from drillhall.practice.drilling import list_fresh, pictures_left
 from drillhall.practice.explaining import explained, the_portraits
 from drillhall.practice.folding import logged_rounds
-from drillhall.practice.lore import forms_of_lore, lore_of_pairs
+from drillhall.practice.lore import lore_of_pairs
 from drillhall.practice.packets import DrillEnd, Explained, MixedUp, PictureView, RoundEnded
 from drillhall.practice.planning import DrillPlan, memory_of, plan_for
 from drillhall.practice.playing import WHY_WORDS
@@ -150,7 +150,7 @@ def _explain(
     if picture is None or logged.pair_id not in lores:
         return None
     lore = lores[logged.pair_id]
-    forms = forms_of_lore(db, logged.catalogue_id, lore)
+    forms = lore.forms
     portraits = the_portraits(db, account_id, logged.catalogue_id, set(forms), on=today)
     told = explained(lore, forms[showing.form_id], picture, portraits)
     return LookAgain(
@@ -243,7 +243,6 @@ def _mixed(
                 counts[(pair_id, showing.form_id, int(said[showing.id].said))] += 1
     mixed = []
     for (pair_id, shown_id, said_id), times in counts.most_common():
-        lore = lore_of_pairs(db, catalogue_of[pair_id], [pair_id])[pair_id]
-        forms = forms_of_lore(db, catalogue_of[pair_id], lore)
+        forms = lore_of_pairs(db, catalogue_of[pair_id], [pair_id])[pair_id].forms
         mixed.append(MixedUp(shown=forms[shown_id], said=None if said_id == NEITHER else forms[said_id], times=times))
     return tuple(mixed)

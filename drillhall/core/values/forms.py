@@ -103,13 +103,19 @@ class Pair:
 
 @dataclass(frozen=True, slots=True)
 class PairLore:
-    """What one catalogue says of a pair: traits, chances per form (thirds included), thirds, a note."""
+    """What one catalogue says of a pair: traits, chances per form (thirds included), thirds, a note; `third_forms` are the thirds."""
 
     pair: Pair
     traits: tuple[Trait, ...]
     chances: Mapping[int, FormTraits]
     thirds: tuple[Third, ...] = ()
     note: str = ""
+    third_forms: tuple[Form, ...] = ()
+
+    @property
+    def forms(self) -> dict[int, Form]:
+        """The pair's two forms and its thirds, by id."""
+        return {form.id: form for form in (self.pair.first, self.pair.second, *self.third_forms)}
 
     def trait(self, key: str) -> Trait:
         """Return the trait of that key, or raise KeyError."""
