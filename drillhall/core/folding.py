@@ -130,12 +130,12 @@ def _outcome(logged: LoggedRound, before: Outcome | None) -> Outcome | None:
         if place is None or answer is None:
             continue
         right = answer.said == showing.asks[place].key
-        prompt_hint = any(other.hint for other in showing.answers)
+        counted = [showing.counted(number) for number in range(len(showing.asks))]
         graded = GivenAnswer(
             right=right,
             sure=answer.sure or Sure.POSSIBLE,
             seconds=answer.seconds,
-            hint=prompt_hint,
+            hint=any(one.hint for one in counted if one is not None),
             rated=not showing.third,
         )
         given.append((answer.at, answer.id, graded))

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import uuid
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 
 from sqlalchemy import select
@@ -61,9 +61,7 @@ class Stored:
     pair_ids: frozenset[int] = frozenset()
 
 
-def store_answers(
-    db: Session, account_id: int, answers: Sequence[NewAnswer], *, received_at: datetime, clock_ahead: timedelta = timedelta(0)
-) -> Stored:
+def store_answers(db: Session, account_id: int, answers: Sequence[NewAnswer], *, received_at: datetime) -> Stored:
     """Store a learner's answers and fold every pair they touch.
 
     Parameters
@@ -83,7 +81,8 @@ def store_answers(
         raise BadAnswer(f"At most {MOST_AT_ONCE} answers are taken at once. Send the rest afterwards.", field="answers")
     # One batch of a learner at a time, else two devices would fold the same pair from half a log each.
     db.execute(select(AccountRow.id).where(AccountRow.id == account_id).with_for_update())
-    known = _known(db, account_id, answers)
+    answers = [replace(answer, id=answer.id.lower()) for answer in answers]
+    known, foreign = _known(db, account_id, answers)
     context = _context(db, account_id, {answer.showing for answer in answers})
     stored: dict[str, _Kept] = {}
     refused: list[Refused] = []
@@ -91,6 +90,9 @@ def store_answers(
         if answer.id in known or answer.id in stored:
             continue
         try:
+            _check_id(answer.id)
+            if answer.id in foreign:
+                raise BadAnswer("This answer's id is taken already. Load the page again.", field="id")
             stored[answer.id] = _row(answer, context, account_id=account_id, received_at=received_at)
         except Invalid as fault:
             refused.append(Refused(answer.id, fault.sentence))
@@ -120,10 +122,12 @@ def _fold(db: Session, account_id: int, stored: Sequence[_Kept]) -> None:
     refold_sights(db, account_id, {kept.picture_id for kept in stored})
 
 
-def _known(db: Session, account_id: int, answers: Iterable[NewAnswer]) -> set[str]:
-    """Return the ids that this learner's log holds already; a foreign id is none of hers and is refused later."""
-    ids = [answer.id for answer in answers]
-    return set(db.scalars(select(AnswerRow.id).where(AnswerRow.id.in_(ids), AnswerRow.account_id == account_id)))
+def _known(db: Session, account_id: int, answers: Iterable[NewAnswer]) -> tuple[set[str], set[str]]:
+    """Return the ids that this learner's log holds already, and those that somebody else's does."""
+    ids = [answer.id for answer in answers if is_uuid(answer.id)]
+    owners = {row.id: row.account_id for row in db.execute(select(AnswerRow.id, AnswerRow.account_id).where(AnswerRow.id.in_(ids)))}
+    known = {answer_id for answer_id, owner in owners.items() if owner == account_id}
+    return known, owners.keys() - known
 
 
 def _context(db: Session, account_id: int, showing_ids: set[int]) -> dict[int, tuple[ShowingRow, RoundRow, DrillRow]]:
@@ -144,7 +148,6 @@ def _row(
     received_at: datetime,
 ) -> _Kept:
     """Check one answer against what was asked and return what to keep; raises Invalid naming the field."""
-    _check_id(answer.id)
     if answer.showing not in context:
         raise BadAnswer("This picture was not in a drill of yours. Open today's drill again.", field="showing")
     showing, logged, drill = context[answer.showing]
@@ -157,7 +160,7 @@ def _row(
     if not 0 <= answer.seconds < float("inf"):
         raise BadAnswer("The time taken must be a number of seconds, 0 or more.", field="seconds")
     row = AnswerRow(
-        id=answer.id.lower(),
+        id=answer.id,
         showing_id=showing.id,
         account_id=account_id,
         ask=answer.ask,
@@ -172,12 +175,16 @@ def _row(
     return _Kept(row, drill.id, logged.pair_id, showing.picture_id)
 
 
-def _check_id(answer_id: str) -> None:
+def is_uuid(text: str) -> bool:
+    """Whether a text is a UUID in its usual spelling."""
     try:
-        proper = str(uuid.UUID(answer_id)) == answer_id.lower()
+        return str(uuid.UUID(text)) == text
     except ValueError:
-        proper = False
-    if not proper:
+        return False
+
+
+def _check_id(answer_id: str) -> None:
+    if not is_uuid(answer_id):
         raise BadAnswer("An answer's id must be a UUID made by the page. Load the page again.", field="id")
 
 

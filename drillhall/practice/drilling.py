@@ -55,15 +55,15 @@ def start_drill(db: Session, account_id: int, *, drill_id: str, at: datetime) ->
     today = local_day(account, at)
     current = log.open_drill(db, account_id, now=at)
     if current is not None:
-        if current.planned_day == today and pictures_left(db, current.id):
+        if current.planned_day == today and pictures_left(db, account_id, current.id, today=today):
             return current.id
         current.ended_at = at
     plan = plan_for(db, account, today=today)
+    if not plan.rounds and plan.without_pictures:
+        raise Conflict("Your pairs have no pictures that you may be shown. Take another set, or add pictures of your own.")
     if not plan.rounds:
         raise Conflict("There is nothing to drill yet. Take a pair set from the shelf first.")
     built = _build(db, account, plan, now=at, today=today)
-    if not built:
-        raise Conflict("Your pairs have no pictures that you may be shown. Take another set, or add pictures of your own.")
     drill = DrillRow(
         id=drill_id,
         account_id=account_id,
@@ -82,13 +82,21 @@ def start_drill(db: Session, account_id: int, *, drill_id: str, at: datetime) ->
     return drill_id
 
 
-def pictures_left(db: Session, drill_id: str) -> int:
-    """Return how many pictures of a drill have a question without an answer."""
-    answered = {(row.showing_id, row.ask) for row in log.answers_of(db, drill_id)}
-    return sum(any((showing.id, place) not in answered for place in range(len(showing.asks))) for showing in log.showings_of(db, drill_id))
+def pictures_left(db: Session, account_id: int, drill_id: str, *, today: date) -> int:
+    """Return how many pictures of a drill are still to be answered; a round left out for a withdrawn picture has none."""
+    showings = log.showings_of(db, drill_id)
+    answers = log.answers_of(db, drill_id)
+    answered = {(row.showing_id, row.ask) for row in answers}
+    begun = {row.showing_id for row in answers}
+    gone = reading.withdrawn(db, account_id, [showing.id for showing in showings], on=today)
+    left_out = {showing.round_id for showing in showings if showing.id in gone and showing.id not in begun}
+    return sum(
+        showing.round_id not in left_out and any((showing.id, place) not in answered for place in range(len(showing.asks)))
+        for showing in showings
+    )
 
 
-Built = tuple[PlannedRound, list[tuple[PlannedShowing, bool]], int]
+Built = tuple[PlannedRound, list[tuple[PlannedShowing, Candidate, bool]], int]
 
 
 def _build(db: Session, account: AccountRow, plan: DrillPlan, *, now: datetime, today: date) -> list[Built]:
@@ -109,7 +117,8 @@ def _build(db: Session, account: AccountRow, plan: DrillPlan, *, now: datetime, 
         if not showings:
             continue
         seen = {picture.picture_id: picture for picture in candidates}
-        built.append((planned, [(showing, _is_fresh(seen[showing.picture_id], now)) for showing in showings], rounds_before))
+        chosen = [(showing, seen[showing.picture_id], _is_fresh(seen[showing.picture_id], now)) for showing in showings]
+        built.append((planned, chosen, rounds_before))
         used.update((showing.picture_id, moment) for showing in showings)
         begun[planned.pair_id] += 1
     return built
@@ -195,7 +204,7 @@ def list_candidates(db: Session, account_id: int, catalogue_id: int, lores: Iter
 
 
 def list_fresh(db: Session, account_id: int, pair_ids: Iterable[int] | None, *, today: date) -> dict[int, list[FreshAnswer]]:
-    """Return a learner's answers on fresh pictures by pair, the earliest first; of a showing answered twice the first counts."""
+    """Return a learner's unaided answers on fresh pictures by pair, the earliest first; of a showing answered twice the first counts."""
     since = today - timedelta(days=OLDEST_DAYS + LATEST_ANSWERS)
     counted: set[tuple[int, int]] = set()
     found: dict[int, list[FreshAnswer]] = defaultdict(list)
@@ -204,6 +213,8 @@ def list_fresh(db: Session, account_id: int, pair_ids: Iterable[int] | None, *, 
         if ask["kind"] != "form" or (showing.id, answer.ask) in counted:
             continue
         counted.add((showing.id, answer.ask))
+        if answer.hint or showing.prompted:
+            continue  # helped answers are counted, and prove nothing
         found[logged.pair_id].append(FreshAnswer(showing.form_id, answer.said == ask["key"], day, logged.rounds_before))
     return found
 
@@ -223,7 +234,7 @@ def _store_round(
     drill: DrillRow,
     place: int,
     planned: PlannedRound,
-    showings: Sequence[tuple[PlannedShowing, bool]],
+    showings: Sequence[tuple[PlannedShowing, Candidate, bool]],
     rounds_before: int,
     catalogue_id: int,
 ) -> None:
@@ -246,12 +257,13 @@ def _store_round(
             picture_id=showing.picture_id,
             form_id=showing.form_id,
             rendition=showing.rendition.value,
+            orientation=picture.orientation,
             first_sight=showing.first_sight,
             fresh=fresh,
             prompted=showing.prompted,
             third=showing.third,
             asks=[stored_ask(ask) for ask in showing.asks],
         )
-        for number, (showing, fresh) in enumerate(showings)
+        for number, (showing, picture, fresh) in enumerate(showings)
     )
     db.flush()

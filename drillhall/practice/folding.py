@@ -13,8 +13,8 @@ from drillhall.core.folding import LoggedAnswer, LoggedRound, LoggedShowing, day
 from drillhall.core.memory import due_day
 from drillhall.core.values import Rendition, Sure
 from drillhall.practice.asks import ask_of
+from drillhall.practice.remembering import memory_of
 from drillhall.store.models.people import AccountRow
-from drillhall.store.models.pictures import PictureRow
 from drillhall.store.models.practice import AnswerRow, DrillRow, MemoryRow, RoundRow, ShowingRow, SightRow, TallyRow
 
 
@@ -57,7 +57,7 @@ def refold_days(db: Session, account_id: int, drill_ids: Iterable[str]) -> set[i
     ).first()
     later = db.scalars(select(DrillRow).where(DrillRow.account_id == account_id, DrillRow.first_at >= since)).all()
     days = days_of_drills([(drill.id, drill.zone, drill.first_at) for drill in later if drill.first_at], not_before=before)
-    moved = [drill.id for drill in later if drill.local_day != days[drill.id]]
+    moved = [drill.id for drill in later if drill.local_day not in (None, days[drill.id])]
     for drill in later:
         drill.local_day = days[drill.id]
     db.flush()
@@ -118,29 +118,36 @@ def refold_pairs(db: Session, account_id: int, pair_ids: Iterable[int]) -> None:
     db.flush()
 
 
+def rewrite_due_days(db: Session, account_id: int) -> None:
+    """Derive a learner's due days again: her target recall has changed, which is no part of history."""
+    account = db.scalars(select(AccountRow).where(AccountRow.id == account_id).with_for_update()).one()
+    for row in db.scalars(select(MemoryRow).where(MemoryRow.account_id == account_id)):
+        memory = memory_of(row)
+        row.due_day = due_day(memory, target_recall=account.target_recall, account_id=account_id, pair_id=row.pair_id)
+    db.flush()
+
+
 def logged_rounds(db: Session, account_id: int, pair_ids: Iterable[int]) -> dict[int, list[LoggedRound]]:
     """Return the log of some pairs of a learner as plain values: every round with an answer, by pair."""
     query = (
-        select(AnswerRow, ShowingRow, RoundRow, DrillRow, PictureRow.orientation)
+        select(AnswerRow, ShowingRow, RoundRow, DrillRow)
         .join(ShowingRow, ShowingRow.id == AnswerRow.showing_id)
         .join(RoundRow, RoundRow.id == ShowingRow.round_id)
         .join(DrillRow, DrillRow.id == RoundRow.drill_id)
-        .join(PictureRow, PictureRow.id == ShowingRow.picture_id)
         .where(RoundRow.account_id == account_id, RoundRow.pair_id.in_(list(pair_ids)))
     )
     answers: dict[int, list[LoggedAnswer]] = defaultdict(list)
-    showings: dict[int, tuple[ShowingRow, str]] = {}
+    showings: dict[int, ShowingRow] = {}
     rounds: dict[int, tuple[RoundRow, DrillRow]] = {}
-    for answer, showing, logged, drill, orientation in db.execute(query):
+    for answer, showing, logged, drill in db.execute(query):
         answers[showing.id].append(_answer(answer))
-        showings[showing.id] = (showing, orientation)
+        showings[showing.id] = showing
         rounds[logged.id] = (logged, drill)
-    unanswered = select(ShowingRow, PictureRow.orientation).join(PictureRow, PictureRow.id == ShowingRow.picture_id)
-    for showing, orientation in db.execute(unanswered.where(ShowingRow.round_id.in_(list(rounds)))):
-        showings.setdefault(showing.id, (showing, orientation))
+    for showing in db.scalars(select(ShowingRow).where(ShowingRow.round_id.in_(list(rounds)))):
+        showings.setdefault(showing.id, showing)
     by_round: dict[int, list[LoggedShowing]] = defaultdict(list)
-    for showing, orientation in showings.values():
-        by_round[showing.round_id].append(_showing(showing, orientation, answers[showing.id]))
+    for showing in showings.values():
+        by_round[showing.round_id].append(_showing(showing, answers[showing.id]))
     found: dict[int, list[LoggedRound]] = defaultdict(list)
     for logged, drill in rounds.values():
         assert drill.local_day is not None  # set as soon as the drill has an answer
@@ -154,7 +161,7 @@ def _answer(row: AnswerRow) -> LoggedAnswer:
     return LoggedAnswer(id=row.id, ask=row.ask, said=row.said, sure=sure, seconds=row.seconds, hint=row.hint, at=row.at)
 
 
-def _showing(row: ShowingRow, orientation: str, answers: Sequence[LoggedAnswer]) -> LoggedShowing:
+def _showing(row: ShowingRow, answers: Sequence[LoggedAnswer]) -> LoggedShowing:
     asks = tuple(ask_of(stored) for stored in row.asks)
     return LoggedShowing(
         id=row.id,
@@ -165,7 +172,7 @@ def _showing(row: ShowingRow, orientation: str, answers: Sequence[LoggedAnswer])
         prompted=row.prompted,
         third=row.third,
         rendition=Rendition(row.rendition),
-        orientation=orientation,
+        orientation=row.orientation,
         answers=tuple(answers),
     )
 

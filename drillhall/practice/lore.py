@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 
-from sqlalchemy import select
+from sqlalchemy import literal, or_, select
 from sqlalchemy.orm import Session
 
 from drillhall.core.traits import chance_of_count, chance_of_word, fill_chances
@@ -58,8 +58,12 @@ def _chosen_names(db: Session, catalogue_id: int, form_ids: Sequence[int]) -> di
     return {form_id: (scientific, vernacular, language) for form_id, scientific, vernacular, language in db.execute(query)}
 
 
-def lore_of_pairs(db: Session, catalogue_id: int, pair_ids: Iterable[int]) -> dict[int, PairLore]:
-    """Return what the catalogue says of some of its pairs, by pair id; a pair it does not hold is left out."""
+def lore_of_pairs(db: Session, catalogue_id: int, pair_ids: Iterable[int], *, as_shown: Iterable[int] | None = None) -> dict[int, PairLore]:
+    """Return what the catalogue says of some of its pairs, by pair id; a pair it does not hold is left out.
+
+    For what was shown already, `as_shown` names the forms that were: they count among `third_forms`, and retired traits are told.
+    """
+    shown = set(as_shown or ())
     catalogue = db.get_one(CatalogueRow, catalogue_id)
     said = db.execute(
         select(CataloguePairRow, PairRow)
@@ -68,9 +72,9 @@ def lore_of_pairs(db: Session, catalogue_id: int, pair_ids: Iterable[int]) -> di
     ).all()
     thirds = _thirds(db, [row.id for row, _ in said])
     form_ids = {form_id for _, pair in said for form_id in (pair.first_form_id, pair.second_form_id)}
-    form_ids |= {third.form_id for shared in thirds.values() for third in shared}
+    form_ids |= {third.form_id for shared in thirds.values() for third in shared} | shown
     forms = the_forms(db, catalogue, form_ids)
-    traits, keys = _traits(db, catalogue_id)
+    traits, keys = _traits(db, catalogue_id, with_retired=as_shown is not None)
     chances = _chances(db, catalogue_id, form_ids, traits, keys)
     return {
         pair.id: PairLore(
@@ -79,7 +83,7 @@ def lore_of_pairs(db: Session, catalogue_id: int, pair_ids: Iterable[int]) -> di
             chances=chances,
             thirds=tuple(thirds.get(row.id, ())),
             note=row.note,
-            third_forms=tuple(forms[third_id] for third_id in dict.fromkeys(third.form_id for third in thirds.get(row.id, ()))),
+            third_forms=tuple(forms[third_id] for third_id in sorted(shown | {third.form_id for third in thirds.get(row.id, ())})),
         )
         for row, pair in said
     }
@@ -99,13 +103,14 @@ def _thirds(db: Session, catalogue_pair_ids: Sequence[int]) -> dict[int, list[Th
     return found
 
 
-def _traits(db: Session, catalogue_id: int) -> tuple[tuple[Trait, ...], dict[int, tuple[str, str]]]:
+def _traits(db: Session, catalogue_id: int, *, with_retired: bool) -> tuple[tuple[Trait, ...], dict[int, tuple[str, str]]]:
     """Return the catalogue's traits in order, and (trait key, state key) by the state's id."""
-    rows = db.scalars(
-        select(TraitRow).where(TraitRow.catalogue_id == catalogue_id, TraitRow.retired_at.is_(None)).order_by(TraitRow.place, TraitRow.id)
-    ).all()
+    in_use = select(TraitRow).where(TraitRow.catalogue_id == catalogue_id, or_(literal(with_retired), TraitRow.retired_at.is_(None)))
+    rows = db.scalars(in_use.order_by(TraitRow.place, TraitRow.id)).all()
     by_trait: dict[int, list[StateRow]] = defaultdict(list)
-    held = select(StateRow).where(StateRow.trait_id.in_([row.id for row in rows]), StateRow.retired_at.is_(None))
+    held = select(StateRow).where(
+        StateRow.trait_id.in_([row.id for row in rows]), or_(literal(with_retired), StateRow.retired_at.is_(None))
+    )
     for state in db.scalars(held.order_by(StateRow.place, StateRow.id)):
         by_trait[state.trait_id].append(state)
     traits = tuple(

@@ -12,10 +12,10 @@ from statistics import median
 from sqlalchemy.orm import Session
 
 from drillhall.core.rounds import plan_drill
-from drillhall.core.values import DrillWish, Memory, Outcome, PairToday, PlannedRound
+from drillhall.core.values import DrillWish, Memory, PairToday, PlannedRound
+from drillhall.practice.remembering import memory_of
 from drillhall.practice.skill import Skill, the_skill
 from drillhall.store.models.people import AccountRow
-from drillhall.store.models.practice import MemoryRow
 from drillhall.store.queries import learner as reading
 from drillhall.store.queries import log
 
@@ -39,10 +39,14 @@ class Pace:
 
 @dataclass(frozen=True, slots=True)
 class DrillPlan:
-    """Today's drill before a picture is chosen: its rounds, the pairs it chose from, and whose lore each pair is read in."""
+    """Today's drill before a picture is chosen: its rounds, the pairs it chose from, and whose lore each pair is read in.
+
+    `without_pictures` counts pairs left out, since a form of theirs has no picture that she may be shown.
+    """
 
     rounds: tuple[PlannedRound, ...]
     pairs: Mapping[int, PairToday]
+    without_pictures: int
     catalogues: Mapping[int, int]
     skill: Skill
     memories: Mapping[int, Memory]
@@ -54,7 +58,8 @@ def plan_for(db: Session, account: AccountRow, *, today: date) -> DrillPlan:
 
     The dice are seeded by account, day and the rounds she has had that day, so that a second drill differs from the first.
     """
-    taken = _once_each(reading.taken_pairs(db, account.id))
+    every = _once_each(reading.taken_pairs(db, account.id))
+    taken = _with_pictures(db, account.id, every, on=today)
     skill = the_skill(db, account.id, today=today)
     stored = reading.memories(db, account.id)
     memories = {pair_id: memory_of(row) for pair_id, row in stored.items()}
@@ -82,22 +87,11 @@ def plan_for(db: Session, account: AccountRow, *, today: date) -> DrillPlan:
     return DrillPlan(
         rounds=plan_drill(list(pairs.values()), wish, today=today, dice=dice),
         pairs=pairs,
+        without_pictures=len(every) - len(taken),
         catalogues={row.id: row.catalogue_id for _, row in taken},
         skill=skill,
         memories=memories,
         pace=pace,
-    )
-
-
-def memory_of(row: MemoryRow) -> Memory:
-    """Return a stored memory as a plain value."""
-    return Memory(
-        stability_days=row.stability_days,
-        difficulty=row.difficulty,
-        last_day=row.last_day,
-        rounds=row.rounds,
-        held_running=row.held_running,
-        last=Outcome(row.last_outcome),
     )
 
 
@@ -126,6 +120,20 @@ def _once_each(rows: Sequence[reading.TakenPair]) -> list[tuple[int, reading.Tak
         place = stages.setdefault((row.pair_set_id, row.stage), len(stages))
         kept.setdefault(row.id, (place, row))
     return list(kept.values())
+
+
+def _with_pictures(
+    db: Session, account_id: int, taken: Sequence[tuple[int, reading.TakenPair]], *, on: date
+) -> list[tuple[int, reading.TakenPair]]:
+    """Leave out pairs of which a form has no picture she may be shown: one form alone would teach to say its name."""
+    forms: dict[int, set[int]] = defaultdict(set)
+    for _, row in taken:
+        forms[row.catalogue_id] |= {row.first_form_id, row.second_form_id}
+    shown = {
+        catalogue_id: reading.forms_with_pictures(db, account_id, catalogue_id=catalogue_id, form_ids=wanted, on=on)
+        for catalogue_id, wanted in forms.items()
+    }
+    return [(place, row) for place, row in taken if {row.first_form_id, row.second_form_id} <= shown[row.catalogue_id]]
 
 
 def _relatives(row: reading.TakenPair, taken: Sequence[tuple[int, reading.TakenPair]]) -> frozenset[int]:

@@ -55,20 +55,20 @@ def the_packet(db: Session, account_id: int, drill_id: str, *, now: datetime) ->
     rounds = log.rounds_of(db, drill_id)
     showings = log.showings_of(db, drill_id)
     given = _given(log.answers_of(db, drill_id))
-    gone = reading.withdrawn(db, account_id, {showing.picture_id for showing in showings}, on=today)
-    lores = _lores(db, account_id, rounds, now=now, account=account)
+    gone = reading.withdrawn(db, account_id, [showing.id for showing in showings], on=today)
+    lores = _lores(db, account, rounds, {showing.form_id for showing in showings}, now=now)
     views = _views(db, rounds, showings)
     by_round: dict[int, list[ShowingRow]] = defaultdict(list)
     for showing in showings:
         by_round[showing.round_id].append(showing)
-    played = [logged for logged in rounds if not any(s.picture_id in gone and s.id not in given for s in by_round[logged.id])]
+    played = [logged for logged in rounds if not any(s.id in gone and s.id not in given for s in by_round[logged.id])]
     return Packet(
         drill_id=drill.id,
         planned_at=drill.planned_at,
         until=drill.until,
         minutes=drill.minutes,
         rounds=tuple(_round(logged, by_round[logged.id], lores[logged.pair_id], views, given) for logged in played),
-        withdrawn=tuple(sorted(views[picture_id].public_id for picture_id in gone if picture_id in views)),
+        withdrawn=tuple(sorted({views[picture_id].public_id for picture_id in gone.values() if picture_id in views})),
         seconds_a_showing=drill.showing_ms / 1000,
         single_keys=account.single_keys,
         banners=banners_of(db, {logged.catalogue_id for logged in rounds}),
@@ -80,9 +80,9 @@ def list_withdrawn(db: Session, account_id: int, *, now: datetime) -> tuple[str,
     drill_id = find_open_drill(db, account_id, now=now)
     if drill_id is None:
         return ()
-    shown = {showing.picture_id for showing in log.showings_of(db, drill_id)}
+    shown = [showing.id for showing in log.showings_of(db, drill_id)]
     gone = reading.withdrawn(db, account_id, shown, on=local_day(db.get_one(AccountRow, account_id), now))
-    return tuple(reading.public_ids(db, gone))
+    return tuple(reading.public_ids(db, gone.values()))
 
 
 def find_open_drill(db: Session, account_id: int, *, now: datetime) -> str | None:
@@ -104,15 +104,15 @@ def _given(answers: Sequence[AnswerRow]) -> dict[int, dict[int, Given]]:
     return dict(found)
 
 
-def _lores(db: Session, account_id: int, rounds: Sequence[RoundRow], *, now: datetime, account: AccountRow) -> dict[int, _Lore]:
+def _lores(db: Session, account: AccountRow, rounds: Sequence[RoundRow], shown: set[int], *, now: datetime) -> dict[int, _Lore]:
     by_catalogue: dict[int, set[int]] = defaultdict(set)
     for logged in rounds:
         by_catalogue[logged.catalogue_id].add(logged.pair_id)
     found: dict[int, _Lore] = {}
     for catalogue_id, pair_ids in by_catalogue.items():
-        lores = lore_of_pairs(db, catalogue_id, pair_ids)
+        lores = lore_of_pairs(db, catalogue_id, pair_ids, as_shown=shown)
         every = {form_id for lore in lores.values() for form_id in lore.forms}
-        portraits = the_portraits(db, account_id, catalogue_id, every, on=local_day(account, now))
+        portraits = the_portraits(db, account.id, catalogue_id, every, on=local_day(account, now))
         found.update({pair_id: _Lore(lore, lore.forms, portraits) for pair_id, lore in lores.items()})
     return found
 

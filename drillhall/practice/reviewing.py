@@ -15,7 +15,7 @@ from drillhall.core.values import Direction, FreshAnswer, Pair, Standing, Sure
 from drillhall.practice.days import local_day
 from drillhall.practice.drilling import list_fresh
 from drillhall.practice.lore import lore_of_pairs
-from drillhall.practice.planning import memory_of
+from drillhall.practice.remembering import memory_of
 from drillhall.practice.skill import Skill, the_skill
 from drillhall.store.models.people import AccountRow
 from drillhall.store.models.practice import MemoryRow

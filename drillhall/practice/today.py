@@ -20,8 +20,9 @@ from drillhall.practice.explaining import explained, the_portraits
 from drillhall.practice.folding import logged_rounds
 from drillhall.practice.lore import lore_of_pairs
 from drillhall.practice.packets import DrillEnd, Explained, MixedUp, PictureView, RoundEnded
-from drillhall.practice.planning import DrillPlan, memory_of, plan_for
+from drillhall.practice.planning import DrillPlan, plan_for
 from drillhall.practice.playing import WHY_WORDS
+from drillhall.practice.remembering import memory_of
 from drillhall.practice.reviewing import mixes_up_in_words, named_pairs
 from drillhall.practice.views import picture_views
 from drillhall.store.models.people import AccountRow
@@ -75,6 +76,7 @@ class TodayPage:
     look_again: LookAgain | None
     coming: tuple[ComingDay, ...]
     has_sets: bool
+    without_pictures: int
     done_today: int
     cautions: tuple[str, ...]
     banners: tuple[str, ...]
@@ -87,7 +89,7 @@ def the_today(db: Session, account_id: int, *, now: datetime) -> TodayPage:
     today = local_day(account, now)
     plan = plan_for(db, account, today=today)
     current = log.open_drill(db, account_id, now=now)
-    left = pictures_left(db, current.id) if current is not None and current.planned_day == today else 0
+    left = pictures_left(db, account_id, current.id, today=today) if current is not None and current.planned_day == today else 0
     catalogues = set(plan.catalogues.values())
     pictures = sum(planned.showings for planned in plan.rounds)
     begun = sum(memory.rounds for memory in plan.memories.values())
@@ -99,7 +101,8 @@ def the_today(db: Session, account_id: int, *, now: datetime) -> TodayPage:
         left=left,
         look_again=_look_again(db, account, today=today, now=now),
         coming=_coming(plan, account, today),
-        has_sets=bool(plan.pairs),
+        has_sets=bool(plan.pairs) or plan.without_pictures > 0,
+        without_pictures=plan.without_pictures,
         done_today=sum(log.rounds_on(db, account_id, today).values()),
         cautions=cautions_of(db, catalogues, "today") if begun < NEW_LEARNER_ROUNDS else (),
         banners=banners_of(db, catalogues),
@@ -143,9 +146,9 @@ def _look_again(db: Session, account: AccountRow, *, today: date, now: datetime)
 def _explain(
     db: Session, account_id: int, said: int, showing: ShowingRow, logged: RoundRow, *, today: date, days_ago: int
 ) -> LookAgain | None:
-    if reading.withdrawn(db, account_id, [showing.picture_id], on=today):
+    if reading.withdrawn(db, account_id, [showing.id], on=today):
         return None
-    lores = lore_of_pairs(db, logged.catalogue_id, [logged.pair_id])
+    lores = lore_of_pairs(db, logged.catalogue_id, [logged.pair_id], as_shown=[showing.form_id])
     picture = picture_views(db, [showing.picture_id], catalogue_id=logged.catalogue_id).get(showing.picture_id)
     if picture is None or logged.pair_id not in lores:
         return None
@@ -185,7 +188,7 @@ def the_drill_end(db: Session, account_id: int, drill_id: str, *, now: datetime)
         rounds=ended,
         mixed=_mixed(db, rounds, by_pair, pairs, said),
         closer=worst.pair if worst is not None and worst.right < worst.shown else None,
-        left=pictures_left(db, drill_id),
+        left=pictures_left(db, account_id, drill_id, today=today),
         cautions=(*banners_of(db, catalogues), *cautions_of(db, catalogues, "drill_end")),
     )
 
@@ -243,6 +246,6 @@ def _mixed(
                 counts[(pair_id, showing.form_id, int(said[showing.id].said))] += 1
     mixed = []
     for (pair_id, shown_id, said_id), times in counts.most_common():
-        forms = lore_of_pairs(db, catalogue_of[pair_id], [pair_id])[pair_id].forms
+        forms = lore_of_pairs(db, catalogue_of[pair_id], [pair_id], as_shown=[shown_id])[pair_id].forms
         mixed.append(MixedUp(shown=forms[shown_id], said=None if said_id == NEITHER else forms[said_id], times=times))
     return tuple(mixed)

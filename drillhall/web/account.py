@@ -9,6 +9,7 @@ from flask import session as form_session
 from flask_wtf.csrf import generate_csrf
 from werkzeug.wrappers import Response as BaseResponse
 
+from drillhall.acts.change_preferences import change_preferences
 from drillhall.errors import Invalid, NameTaken, NotAllowed, NotFound
 from drillhall.people import accounts, audit, hall, invitations, limits, links, passphrases, preferences, sign_ins
 from drillhall.people.names import fold_name
@@ -132,7 +133,7 @@ def settings() -> Page:
     try:
         wishes = _typed_wishes(person.preferences)
         with store().work() as db:
-            accounts.set_preferences(db, person, wishes, at=now())
+            change_preferences(db, person, wishes, at=now())
     except Invalid as error:
         return _settings_page(person.preferences, wrong=error), 422
     return redirect(url_for("account.settings", saved="yes"), code=303)

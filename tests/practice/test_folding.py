@@ -13,7 +13,9 @@ from sqlalchemy import select, update
 from drillhall.practice import playing
 from drillhall.practice.answering import store_answers
 from drillhall.practice.drilling import start_drill
-from drillhall.practice.folding import rebuild
+from drillhall.practice.folding import rebuild, rewrite_due_days
+from drillhall.store.models.people import AccountRow
+from drillhall.store.models.pictures import PictureRow
 from drillhall.store.models.practice import DrillRow, MemoryRow, SightRow, TallyRow
 from drillhall.store.session import Store
 from tests.practice.playing import answers_to, play
@@ -113,8 +115,6 @@ def test_the_local_day_is_the_learners_own(sqlite_store: Store, zone: str, insta
 
 
 def test_a_learner_who_flies_west_does_not_go_back_a_day(sqlite_store: Store) -> None:
-    from drillhall.store.models.people import AccountRow
-
     with sqlite_store.work() as db:
         hall = make_small_hall(db, zone="Pacific/Auckland")
         play(db, hall.learner, at=datetime(2031, 3, 3, 12, tzinfo=UTC))
@@ -123,6 +123,33 @@ def test_a_learner_who_flies_west_does_not_go_back_a_day(sqlite_store: Store) ->
         play(db, hall.learner, at=datetime(2031, 3, 4, 5, tzinfo=UTC))
         days = list(db.scalars(select(DrillRow.local_day).order_by(DrillRow.first_at)))
     assert days == [date(2031, 3, 4), date(2031, 3, 4)]
+
+
+def test_a_changed_target_moves_what_falls_due_and_a_rebuild_agrees(store: Store, hall: SmallHall) -> None:
+    drill_for_days(store, hall, 4, seed=7)
+    with store.work() as db:
+        before = folded(db)["memory"]
+        db.get_one(AccountRow, hall.learner).target_recall = 0.70
+        db.flush()
+        rewrite_due_days(db, hall.learner)
+    with store.look() as db:
+        after = folded(db)
+    assert after["memory"] != before
+    with store.work() as db:
+        rebuild(db)
+    with store.look() as db:
+        assert folded(db) == after
+
+
+def test_a_picture_described_anew_changes_no_count(store: Store, hall: SmallHall) -> None:
+    drill_for_days(store, hall, 2, seed=9)
+    with store.work() as db:
+        before = folded(db)
+        db.execute(update(PictureRow).values(orientation="left"))
+    with store.work() as db:
+        rebuild(db)
+    with store.look() as db:
+        assert folded(db) == before
 
 
 def test_a_hint_taken_on_the_prompt_counts_for_the_picture(sqlite_store: Store, quick_hall: SmallHall) -> None:

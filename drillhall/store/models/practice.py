@@ -68,6 +68,7 @@ class ShowingRow(Row):
     picture_id: Mapped[int] = mapped_column(ForeignKey("picture.id", ondelete="RESTRICT"), index=True)
     form_id: Mapped[int] = mapped_column(ForeignKey("form.id", ondelete="RESTRICT"), index=True)
     rendition: Mapped[str] = mapped_column(String(16), default="as taken")
+    orientation: Mapped[str] = mapped_column(String(24), default="")
     first_sight: Mapped[bool]
     fresh: Mapped[bool]
     prompted: Mapped[bool] = mapped_column(default=False)

@@ -6,9 +6,10 @@ from collections.abc import Iterable, Sequence
 from datetime import date, datetime
 from typing import NamedTuple
 
-from sqlalchemy import and_, func, or_, select
+from sqlalchemy import ColumnElement, and_, func, or_, select
 from sqlalchemy.orm import Session
 
+from drillhall.core.values import Use
 from drillhall.store.models.catalogue import (
     CataloguePairRow,
     CataloguePictureRow,
@@ -21,7 +22,7 @@ from drillhall.store.models.catalogue import (
 )
 from drillhall.store.models.concepts import FormRow, PairRow
 from drillhall.store.models.pictures import MarkRow, PictureRow, RightsRow
-from drillhall.store.models.practice import MemoryRow, SightRow, TallyRow
+from drillhall.store.models.practice import MemoryRow, RoundRow, ShowingRow, SightRow, TallyRow
 
 
 class TakenPair(NamedTuple):
@@ -106,28 +107,42 @@ def drillable(
 
     Accepted in the catalogue and shareable with the hall on that day, or her own.
     """
-    accepted = and_(CataloguePictureRow.picture_id == PictureRow.id, CataloguePictureRow.catalogue_id == catalogue_id)
     sight = and_(SightRow.picture_id == PictureRow.id, SightRow.account_id == account_id)
+    query = (
+        select(PictureRow, RightsRow, SightRow.last_at)
+        .join(RightsRow, RightsRow.picture_id == PictureRow.id)
+        .outerjoin(CataloguePictureRow, _accepted(catalogue_id))
+        .outerjoin(SightRow, sight)
+        .where(PictureRow.form_id.in_(list(form_ids)), PictureRow.use == use, _may_be_shown(account_id, on))
+        .order_by(PictureRow.id)
+    )
+    return [(picture, rights, seen_at) for picture, rights, seen_at in db.execute(query)]
+
+
+def forms_with_pictures(db: Session, account_id: int, *, catalogue_id: int, form_ids: Iterable[int], on: date) -> set[int]:
+    """Return those forms of which the learner may be shown a practice picture."""
+    query = (
+        select(PictureRow.form_id)
+        .join(RightsRow, RightsRow.picture_id == PictureRow.id)
+        .outerjoin(CataloguePictureRow, _accepted(catalogue_id))
+        .where(PictureRow.form_id.in_(list(form_ids)), PictureRow.use == Use.PRACTICE.value, _may_be_shown(account_id, on))
+        .distinct()
+    )
+    return {form_id for form_id in db.scalars(query) if form_id is not None}
+
+
+def _accepted(catalogue_id: int) -> ColumnElement[bool]:
+    return and_(CataloguePictureRow.picture_id == PictureRow.id, CataloguePictureRow.catalogue_id == catalogue_id)
+
+
+def _may_be_shown(account_id: int, on: date) -> ColumnElement[bool]:
     shared = and_(
         CataloguePictureRow.picture_id.is_not(None),
         CataloguePictureRow.retired_at.is_(None),
         RightsRow.may_group,
         or_(RightsRow.may_until.is_(None), RightsRow.may_until >= on),
     )
-    query = (
-        select(PictureRow, RightsRow, SightRow.last_at)
-        .join(RightsRow, RightsRow.picture_id == PictureRow.id)
-        .outerjoin(CataloguePictureRow, accepted)
-        .outerjoin(SightRow, sight)
-        .where(
-            PictureRow.form_id.in_(list(form_ids)),
-            PictureRow.use == use,
-            PictureRow.retired_at.is_(None),
-            or_(shared, PictureRow.owner_id == account_id),
-        )
-        .order_by(PictureRow.id)
-    )
-    return [(picture, rights, seen_at) for picture, rights, seen_at in db.execute(query)]
+    return and_(PictureRow.retired_at.is_(None), or_(shared, PictureRow.owner_id == account_id))
 
 
 def marked_traits(db: Session, picture_ids: Iterable[int], *, catalogue_id: int) -> dict[int, frozenset[str]]:
@@ -143,21 +158,34 @@ def marked_traits(db: Session, picture_ids: Iterable[int], *, catalogue_id: int)
     return {picture_id: frozenset(traits) for picture_id, traits in found.items()}
 
 
-def withdrawn(db: Session, account_id: int, picture_ids: Iterable[int], *, on: date) -> set[int]:
-    """Return those pictures that may no longer be shown to the learner: retired, or no longer shared and not her own."""
-    lapsed = or_(RightsRow.may_group.is_(False), RightsRow.may_until < on)
+def withdrawn(db: Session, account_id: int, showing_ids: Iterable[int], *, on: date) -> dict[int, int]:
+    """Return those showings whose picture may no longer be asked of the learner, with the picture of each.
+
+    It is retired, no longer for practice, relabelled since, or neither hers nor shared and accepted in the round's catalogue.
+    """
+    accepted = and_(
+        CataloguePictureRow.picture_id == PictureRow.id,
+        CataloguePictureRow.catalogue_id == RoundRow.catalogue_id,
+        CataloguePictureRow.retired_at.is_(None),
+    )
+    lapsed = or_(RightsRow.may_group.is_(False), RightsRow.may_until < on, CataloguePictureRow.picture_id.is_(None))
     query = (
-        select(PictureRow.id)
+        select(ShowingRow.id, ShowingRow.picture_id)
+        .join(RoundRow, RoundRow.id == ShowingRow.round_id)
+        .join(PictureRow, PictureRow.id == ShowingRow.picture_id)
         .join(RightsRow, RightsRow.picture_id == PictureRow.id)
+        .outerjoin(CataloguePictureRow, accepted)
         .where(
-            PictureRow.id.in_(list(picture_ids)),
+            ShowingRow.id.in_(list(showing_ids)),
             or_(
                 PictureRow.retired_at.is_not(None),
-                and_(lapsed, or_(PictureRow.owner_id.is_(None), PictureRow.owner_id != account_id)),
+                PictureRow.use != Use.PRACTICE.value,
+                PictureRow.form_id.is_distinct_from(ShowingRow.form_id),
+                and_(lapsed, PictureRow.owner_id.is_distinct_from(account_id)),
             ),
         )
     )
-    return set(db.scalars(query))
+    return {row.id: row.picture_id for row in db.execute(query)}
 
 
 def public_ids(db: Session, picture_ids: Iterable[int]) -> list[str]:

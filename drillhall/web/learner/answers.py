@@ -12,6 +12,7 @@ from drillhall.practice.answering import NewAnswer, Refused
 from drillhall.web import forms
 
 MOST_SECONDS = 3600.0
+LARGEST = 2**31 - 1
 
 
 def from_form(received_at: datetime) -> NewAnswer:
@@ -28,6 +29,13 @@ def from_form(received_at: datetime) -> NewAnswer:
         hint=forms.ticked("hint"),
         at=received_at,
     )
+
+
+def queue_of_json() -> str:
+    """Return whose queue on the device a batch comes from, or empty where it does not say."""
+    sent = request.get_json(silent=True)
+    queue = sent.get("queue") if isinstance(sent, dict) else None
+    return queue if isinstance(queue, str) else ""
 
 
 def from_json(received_at: datetime) -> tuple[list[NewAnswer], list[Refused]]:
@@ -55,11 +63,11 @@ def _one_from_json(one: dict[str, Any], received_at: datetime) -> NewAnswer:
         ahead = _instant(_typed(one, "phone_now", str), "phone_now") - received_at
     return NewAnswer(
         id=_typed(one, "id", str),
-        showing=_typed(one, "showing", int),
-        ask=_typed(one, "ask", int),
+        showing=_whole(one, "showing"),
+        ask=_whole(one, "ask"),
         said=_typed(one, "said", str),
         sure=_typed(one, "sure", str) if one.get("sure") else None,
-        seconds=float(_typed(one, "seconds", int, float)),
+        seconds=_seconds(one),
         hint=bool(one.get("hint", False)),
         at=_instant(_typed(one, "at", str), "at"),
         clock_ahead=ahead,
@@ -73,11 +81,26 @@ def _typed(one: dict[str, Any], field: str, *types: type) -> Any:
     return value
 
 
+def _whole(one: dict[str, Any], field: str) -> int:
+    number = _typed(one, field, int)
+    if not -LARGEST <= number <= LARGEST:
+        raise BadAnswer(f'An answer\'s "{field}" is no number of this hall.', field=field)
+    return int(number)
+
+
+def _seconds(one: dict[str, Any]) -> float:
+    try:
+        return float(_typed(one, "seconds", int, float))
+    except OverflowError:
+        raise BadAnswer("The time taken must be a number of seconds, 0 or more.", field="seconds") from None
+
+
 def _instant(text: str, field: str) -> datetime:
     try:
         instant = datetime.fromisoformat(text)
     except ValueError:
         instant = None
-    if instant is None or instant.tzinfo is None:
+    # A day from either end of the calendar cannot be moved to another zone.
+    if instant is None or instant.tzinfo is None or not 2 <= instant.year <= 9998:
         raise Invalid("A time must be written like 2031-05-01T08:00:00+00:00, with its zone.", field=field)
     return instant

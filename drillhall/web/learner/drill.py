@@ -20,7 +20,7 @@ from drillhall.web.learner import answers
 from drillhall.web.learner.room import blueprint, queue_key
 from drillhall.web.packets import numbers_of, packet_json
 from drillhall.web.rendering import TemplateRender
-from drillhall.web.session import dice, now, store, the_person
+from drillhall.web.session import SignInNeeded, dice, now, store, the_person
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,6 +108,8 @@ def drill_end() -> str | Response:
 
 
 def _answer_batch(person: Person) -> Response:
+    if answers.queue_of_json() not in ("", queue_key(person)):
+        raise SignInNeeded
     read, unreadable = answers.from_json(now())
     with store().work() as db:
         stored = store_answers(db, person.id, read, received_at=now())

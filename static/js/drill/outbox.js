@@ -8,7 +8,7 @@ const WAIT_LONGEST_MS = 60000;
 /** Open one person's outbox in one hall; without a database on the device, what is given lasts as long as the page. */
 export async function openOutbox(queue, answersUrl, csrfUrl) {
   const database = await openDatabase().catch(() => null);
-  return new Outbox(database ? new Kept(database, queue) : new Held(), answersUrl, csrfUrl);
+  return new Outbox(database ? new Kept(database, queue) : new Held(), queue, answersUrl, csrfUrl);
 }
 
 /** Return a UUID of version 7 (RFC 9562): later ones sort behind earlier ones, within a millisecond too. */
@@ -29,6 +29,7 @@ newId.count = 0;
 
 class Outbox extends EventTarget {
   #shelf;
+  #queue;
   #answersUrl;
   #csrfUrl;
   #sending = null;
@@ -36,9 +37,10 @@ class Outbox extends EventTarget {
   #timer = 0;
   #wait_ms = WAIT_FIRST_MS;
 
-  constructor(shelf, answersUrl, csrfUrl) {
+  constructor(shelf, queue, answersUrl, csrfUrl) {
     super();
     this.#shelf = shelf;
+    this.#queue = queue;
     this.#answersUrl = answersUrl;
     this.#csrfUrl = csrfUrl;
     window.addEventListener("online", () => this.#soon());
@@ -105,6 +107,7 @@ class Outbox extends EventTarget {
     } catch {
       return "offline";
     }
+    // Also where somebody else has signed in here meanwhile: what waits stays hers.
     if (response.status === 401 || response.redirected) return "signed out";
     if (response.ok) return this.#told(await response.json().catch(() => null));
     // One answer that the hall cannot even read must not hold up the others.
@@ -129,7 +132,7 @@ class Outbox extends EventTarget {
       ...ask,
       method: "POST",
       headers: { ...ask.headers, "Content-Type": "application/json", "X-CSRFToken": token },
-      body: JSON.stringify({ answers: answers.map((answer) => ({ ...answer, phone_now: new Date().toISOString() })) }),
+      body: JSON.stringify({ queue: this.#queue, answers: answers.map((answer) => ({ ...answer, phone_now: new Date().toISOString() })) }),
     });
   }
 

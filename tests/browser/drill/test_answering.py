@@ -76,7 +76,7 @@ def test_a_whole_drill_by_keys_alone_takes_one_key_an_answer(hall: Hall, page: P
     with hall.store.look() as db:
         drill_id = playing.find_latest_drill(db, hall.people[LEARNER].id)
         assert drill_id
-        assert drilling.pictures_left(db, drill_id) == 0
+        assert drilling.pictures_left(db, hall.people[LEARNER].id, drill_id, today=hall.clock.now.date()) == 0
 
 
 def test_neither_takes_two_keys(hall: Hall, steady: None, page: Page) -> None:

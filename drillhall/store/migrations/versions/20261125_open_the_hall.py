@@ -592,6 +592,7 @@ def upgrade() -> None:
         sa.Column("picture_id", sa.Integer(), nullable=False),
         sa.Column("form_id", sa.Integer(), nullable=False),
         sa.Column("rendition", sa.String(length=16), nullable=False),
+        sa.Column("orientation", sa.String(length=24), nullable=False),
         sa.Column("first_sight", sa.Boolean(), nullable=False),
         sa.Column("fresh", sa.Boolean(), nullable=False),
         sa.Column("prompted", sa.Boolean(), nullable=False),
