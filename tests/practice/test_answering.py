@@ -15,6 +15,7 @@ from drillhall.practice import playing
 from drillhall.practice.answering import MOST_AT_ONCE, NewAnswer, store_answers
 from drillhall.practice.drilling import start_drill
 from drillhall.practice.packets import Packet
+from drillhall.store.models.catalogue import TakenSetRow
 from drillhall.store.models.practice import AnswerRow, MemoryRow, TallyRow
 from drillhall.store.session import Store
 from tests.practice.playing import answers_to
@@ -97,18 +98,42 @@ def test_a_showing_answered_on_two_devices_counts_the_answer_given_first(store: 
 
 def test_a_repeat_given_later_counts_nowhere(store: Store, hall: SmallHall) -> None:
     packet = begin(store, hall)
-    first = next(answer for answer in answers_to(packet, at=NOON) if answer.sure)
+    answers = answers_to(packet, at=NOON)
+    first = next(answer for answer in answers if answer.sure)
     wrong = next(c.key for q in packet.rounds[0].showings[0].questions if q.kind == "form" for c in q.choices if c.key != q.key)
     with store.work() as db:
-        store_answers(db, hall.learner, [first], received_at=LATER)
+        store_answers(db, hall.learner, answers, received_at=LATER)
     with store.look() as db:
-        before = folded(db)["tally"]
+        before = folded(db)
     with store.work() as db:
-        store_answers(
-            db, hall.learner, [replace(first, id=str(uuid.uuid4()), said=wrong, at=first.at + timedelta(days=1))], received_at=LATER
-        )
+        repeat = replace(first, id=str(uuid.uuid4()), said=wrong, hint=True, at=first.at + timedelta(minutes=40))
+        assert store_answers(db, hall.learner, [repeat], received_at=LATER).stored == (repeat.id,)
     with store.look() as db:
-        assert folded(db)["tally"] == before
+        after = folded(db)
+    for fold in ("memory", "tally", "days"):
+        assert after[fold] == before[fold]
+
+
+def test_an_id_is_the_same_in_capitals(store: Store, hall: SmallHall) -> None:
+    answer = one(begin(store, hall))
+    with store.work() as db:
+        store_answers(db, hall.learner, [answer], received_at=LATER)
+    with store.work() as db:
+        again = store_answers(db, hall.learner, [replace(answer, id=answer.id.upper())], received_at=LATER)
+    assert again.known == (answer.id,)
+
+
+def test_somebody_elses_id_on_ones_own_picture_is_refused_alone(store: Store, hall: SmallHall) -> None:
+    theirs = one(begin(store, hall))
+    with store.work() as db:
+        store_answers(db, hall.learner, [theirs], received_at=LATER)
+        db.add(TakenSetRow(account_id=hall.stranger, pair_set_id=hall.pair_set, taken_at=NOON))
+        db.flush()
+        drill_id = start_drill(db, hall.stranger, drill_id=str(uuid.uuid4()), at=NOON)
+        mine = answers_to(playing.the_packet(db, hall.stranger, drill_id, now=NOON), at=NOON)
+        stored = store_answers(db, hall.stranger, [replace(mine[0], id=theirs.id), *mine[1:3]], received_at=LATER)
+    assert [refused.id for refused in stored.refused] == [theirs.id]
+    assert len(stored.stored) == 2
 
 
 @pytest.mark.parametrize(

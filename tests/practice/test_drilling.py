@@ -3,16 +3,19 @@
 from __future__ import annotations
 
 import uuid
+from dataclasses import replace
 from datetime import date, timedelta
 
 import pytest
-from sqlalchemy import select, update
+from sqlalchemy import delete, select, update
 
 from drillhall.errors import Conflict, NotFound
 from drillhall.practice import playing
 from drillhall.practice.answering import store_answers
-from drillhall.practice.drilling import start_drill
+from drillhall.practice.drilling import list_fresh, pictures_left, start_drill
 from drillhall.practice.shelf import list_sets, put_back_set, take_set
+from drillhall.practice.today import the_today
+from drillhall.store.models.catalogue import StateRow, ThirdRow, TraitRow
 from drillhall.store.models.people import AccountRow
 from drillhall.store.models.pictures import PictureRow, RightsRow
 from drillhall.store.models.practice import DrillRow, ShowingRow
@@ -211,3 +214,60 @@ def test_a_pair_she_keeps_mixing_up_comes_in_front_and_no_pair_starves(sqlite_st
             assert packet.rounds[0].pair.id == weak
             assert packet.rounds[0].why_words == "You keep mixing these up"
             assert {view.pair.id for view in packet.rounds} == set(quick_hall.pairs)
+
+
+def test_a_withdrawn_picture_does_not_hold_up_the_day(store: Store, hall: SmallHall) -> None:
+    drill_id = start(store, hall.learner)
+    with store.work() as db:
+        packet = playing.the_packet(db, hall.learner, drill_id, now=NOON)
+        gone = packet.rounds[0].showings[0].picture.public_id
+        db.execute(update(PictureRow).where(PictureRow.public_id == gone).values(retired_at=NOON))
+        left = playing.the_packet(db, hall.learner, drill_id, now=NOON)
+        store_answers(db, hall.learner, answers_to(left, at=NOON), received_at=NOON)
+        assert pictures_left(db, hall.learner, drill_id, today=NOON.date()) == 0
+    assert start(store, hall.learner, NOON + timedelta(hours=1)) != drill_id
+
+
+@pytest.mark.parametrize("change", [{"use": "held-out"}, {"form_id": None}])
+def test_a_picture_that_is_no_longer_what_was_planned_is_left_out(store: Store, hall: SmallHall, change: dict[str, object]) -> None:
+    drill_id = start(store, hall.learner)
+    with store.work() as db:
+        packet = playing.the_packet(db, hall.learner, drill_id, now=NOON)
+        first = packet.rounds[0].showings[0].picture.public_id
+        db.execute(update(PictureRow).where(PictureRow.public_id == first).values(**change))
+    with store.look() as db:
+        again = playing.the_packet(db, hall.learner, drill_id, now=NOON)
+    assert again.withdrawn == (first,)
+    assert packet.rounds[0].id not in {view.id for view in again.rounds}
+
+
+def test_a_drill_planned_before_its_traits_were_retired_is_still_playable(store: Store, hall: SmallHall) -> None:
+    drill_id = start(store, hall.learner)
+    with store.work() as db:
+        before = playing.the_packet(db, hall.learner, drill_id, now=NOON)
+        db.execute(update(TraitRow).values(retired_at=NOON))
+        db.execute(update(StateRow).values(retired_at=NOON))
+        db.execute(delete(ThirdRow))
+    with store.look() as db:
+        after = playing.the_packet(db, hall.learner, drill_id, now=NOON)
+    assert [view.id for view in after.rounds] == [view.id for view in before.rounds]
+    asked = [question.kind for view in after.rounds for showing in view.showings for question in showing.questions]
+    assert "trait" in asked
+
+
+def test_a_pair_of_which_one_form_has_no_picture_rests(sqlite_store: Store, quick_hall: SmallHall) -> None:
+    with sqlite_store.work() as db:
+        db.execute(update(PictureRow).where(PictureRow.form_id == quick_hall.forms[2]).values(retired_at=NOON))
+        packet = play(db, quick_hall.learner, at=NOON)
+        page = the_today(db, quick_hall.learner, now=NOON)
+    assert {view.pair.id for view in packet.rounds} == {quick_hall.pairs[0], quick_hall.pairs[2]}
+    assert page.without_pictures == 1
+
+
+def test_helped_answers_prove_nothing(sqlite_store: Store, quick_hall: SmallHall) -> None:
+    with sqlite_store.work() as db:
+        drill_id = start_drill(db, quick_hall.learner, drill_id=str(uuid.uuid4()), at=NOON)
+        packet = playing.the_packet(db, quick_hall.learner, drill_id, now=NOON)
+        helped = [replace(answer, hint=True) for answer in answers_to(packet, at=NOON)]
+        store_answers(db, quick_hall.learner, helped, received_at=NOON)
+        assert list_fresh(db, quick_hall.learner, None, today=NOON.date()) == {}

@@ -177,6 +177,14 @@ def test_the_page_and_the_packet_hold_the_same_words(hall: Hall, learner: Visito
         ({"at": "2031-03-03T09:00:00"}, "with its zone"),
         ({"phone_now": "later"}, "with its zone"),
         ({"id": "17"}, "must be a UUID"),
+        ({"id": "\ud800"}, "must be a UUID"),
+        ({"id": "a\x00b"}, "must be a UUID"),
+        ({"showing": 2**40}, "no number of this hall"),
+        ({"showing": 2**70}, "no number of this hall"),
+        ({"seconds": 10**400}, "0 or more"),
+        ({"at": "0001-01-01T00:00:00+14:00"}, "with its zone"),
+        ({"at": "9999-12-31T23:59:59-14:00"}, "with its zone"),
+        ({"phone_now": "9999-12-31T23:59:59-14:00"}, "with its zone"),
     ],
 )
 def test_a_wrong_answer_is_refused_by_name_and_the_rest_is_kept(hall: Hall, learner: Visitor, change: dict[str, Any], says: str) -> None:
@@ -196,6 +204,16 @@ def test_what_is_no_batch_at_all_is_422_with_a_sentence(learner: Visitor, body: 
     answer = learner.client.post("/drills/answers", json=body, headers=headers, base_url=learner.base)
     assert answer.status_code == 422
     assert answer.get_json()["field"] == "answers"
+
+
+def test_a_queue_of_somebody_else_is_kept_for_her(hall: Hall, learner: Visitor) -> None:
+    """Her drill lies open, somebody else signs in on the device: 401, so that the page keeps what waits."""
+    answers = answers_to(begin(learner), hall.clock().isoformat())
+    stranger = hall.enter(cast.STRANGER)
+    headers = {"X-CSRFToken": stranger.token(), "Referer": f"{stranger.base}/"}
+    body = {"queue": "drillhall-queue-of-another-1", "answers": answers}
+    assert stranger.client.post("/drills/answers", json=body, headers=headers, base_url=stranger.base).status_code == 401
+    assert count(hall, AnswerRow) == 0
 
 
 def test_answers_without_the_token_are_not_taken(hall: Hall, learner: Visitor) -> None:
