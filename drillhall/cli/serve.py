@@ -88,7 +88,8 @@ def _server(app: Flask, settings: Settings, plug: socket.socket) -> Any:
         sockets=[plug],
         threads=THREADS,
         ident=None,
-        max_request_body_size=MOST_BYTES,
+        # Far above what the app takes, so that the app refuses, in a sentence and on a page.
+        max_request_body_size=16 * MOST_BYTES,
         # The application itself believes them, from the proxy named alone.
         clear_untrusted_proxy_headers=not settings.trusted_proxy,
     )

@@ -62,6 +62,7 @@ def explained(lore: PairLore, truth: Form, picture: PictureView, portraits: Port
         first=sides[0],
         second=sides[1],
         mark=picture.marks.get(worth.trait.key) if worth else None,
+        third=_side(lore, worth, truth, picture, portraits) if is_third else None,
     )
 
 

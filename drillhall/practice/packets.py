@@ -69,7 +69,8 @@ class CloseUp:
 class Explained:
     """What is said once a form has been named: the truth, the trait that decides here and the two sides, first form first.
 
-    `trait` is None where no trait separates the two; `decides` whether it is the trait that decides, else it only helps.
+    `trait` is None where no trait separates the two; `decides` whether it is the trait that decides, else it only helps; `third`
+    is the picture itself where it shows neither of the two.
     """
 
     truth: Form
@@ -78,6 +79,7 @@ class Explained:
     first: CloseUp
     second: CloseUp
     mark: Mark | None
+    third: CloseUp | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -205,3 +207,4 @@ class DrillEnd:
     closer: Pair | None
     left: int
     cautions: tuple[str, ...]
+    banners: tuple[str, ...] = ()

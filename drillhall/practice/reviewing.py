@@ -12,6 +12,7 @@ from sqlalchemy.orm import Session
 from drillhall.core.confusion import CalibrationLine, calibration
 from drillhall.core.pairs import fresh_lacking, standing
 from drillhall.core.values import Direction, FreshAnswer, Pair, Standing, Sure
+from drillhall.practice.cautioning import banners_of
 from drillhall.practice.days import local_day
 from drillhall.practice.drilling import list_fresh
 from drillhall.practice.lore import lore_of_pairs
@@ -24,6 +25,10 @@ from drillhall.store.queries import log
 
 SURE_ENOUGH = 12
 """Answers of one word below which nothing is said about whether it is too sure."""
+
+
+FEW_SHOWINGS = 8
+"""Showings of a form below which its counts are told, and no rate."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,6 +52,7 @@ class StandingPage:
     calibration: tuple[CalibrationLine, ...]
     calibration_says: str
     today: date
+    banners: tuple[str, ...] = ()
 
     def count(self, standing: Standing) -> int:
         """Return how many pairs have a standing."""
@@ -75,6 +81,7 @@ def the_standing(db: Session, account_id: int, *, now: datetime) -> StandingPage
         calibration=lines,
         calibration_says=how_sure_in_words(lines),
         today=today,
+        banners=banners_of(db, {row.catalogue_id for row in reading.taken_pairs(db, account_id)}),
     )
 
 
@@ -137,7 +144,10 @@ def mixes_up_in_words(pair: Pair, both: tuple[Direction, Direction]) -> str:
     if first_missed == second_missed:
         return "You mix them up about as often either way round"
     weak = both[0] if first_missed > second_missed else both[1]
-    return f"You take {one} for {other}, {_times(weak.mixup_rate)}"
+    missed = weak.shown - weak.right
+    if weak.shown < FEW_SHOWINGS:
+        return f"You took {one} for {other} {missed} of {weak.shown} times: too few yet to say more"
+    return f"You take {one} for {other}, {_times(weak.mixup_rate)} of late, on new pictures and known ones"
 
 
 def _times(rate: float) -> str:

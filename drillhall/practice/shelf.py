@@ -8,6 +8,7 @@ from datetime import datetime
 from sqlalchemy import delete, func, select
 from sqlalchemy.orm import Session
 
+from drillhall.core.cautions import fixed_banner
 from drillhall.errors import NotFound
 from drillhall.store.models.catalogue import CataloguePairRow, CatalogueRow, PairSetRow, StagePairRow, StageRow, TakenSetRow
 
@@ -24,6 +25,11 @@ class SetOnShelf:
     pairs: int
     stages: tuple[str, ...]
     taken: bool
+
+    @property
+    def banner(self) -> str:
+        """The caution that nobody can switch off, or empty."""
+        return fixed_banner(self.subject)
 
 
 def list_sets(db: Session, account_id: int) -> tuple[SetOnShelf, ...]:

@@ -189,7 +189,8 @@ def the_drill_end(db: Session, account_id: int, drill_id: str, *, now: datetime)
         mixed=_mixed(db, rounds, by_pair, pairs, said),
         closer=worst.pair if worst is not None and worst.right < worst.shown else None,
         left=pictures_left(db, account_id, drill_id, today=today),
-        cautions=(*banners_of(db, catalogues), *cautions_of(db, catalogues, "drill_end")),
+        cautions=cautions_of(db, catalogues, "drill_end"),
+        banners=banners_of(db, catalogues),
     )
 
 

@@ -11,6 +11,7 @@ from flask_wtf import CSRFProtect
 
 from drillhall import __version__
 from drillhall.config import Settings, asset_folder
+from drillhall.core.cautions import cautions
 from drillhall.errors import Conflict
 from drillhall.people import hall, permissions
 from drillhall.people.person import Person
@@ -144,4 +145,5 @@ def _for_templates() -> dict[str, object]:
         "rooms_for": rooms_for,
         "is_demo": session.settings().demo,
         "version": __version__,
+        "on_every_print": cautions("other", "print"),
     }

@@ -92,7 +92,7 @@ def _page(wrong: Invalid | None = None) -> str:
     with store().look() as db:
         known = own.list_known_forms(db, person.id)
         mine = own.list_own_pictures(db, person.id, on=_her_day(), page=min(max(number, 0), 10_000))
-    subjects = dict.fromkeys(form.subject for form in known)
+    subjects = dict.fromkeys(form.subject for form in known) or {"bird": None}  # before any catalogue: what most will add
     told = dict.fromkeys(sentence for subject in subjects for sentence in cautions(subject, "upload"))
     return render_template(
         "pictures/my_pictures.html",

@@ -96,7 +96,7 @@ class ZipSource:
         try:
             self._zip = zipfile.ZipFile(path)
         except (zipfile.BadZipFile, ValueError, OSError, NotImplementedError) as error:
-            raise BadImport(f"{path.name} cannot be read as a zip. Zip the folder again.") from error
+            raise BadImport("The file cannot be read as a zip. Zip the folder again.") from error
         self._faults: list[Fault] = []
         self._entries: dict[str, zipfile.ZipInfo] = {}
         self._take_entries()
@@ -200,8 +200,8 @@ def _check_directory(path: Path) -> None:
         tail = file.read()
     at = tail.rfind(b"PK\x05\x06")
     if at < 0 or len(tail) - at < _END.size:
-        raise BadImport(f"{path.name} cannot be read as a zip. Give a catalogue's folder, or the same folder zipped.")
+        raise BadImport("The file cannot be read as a zip. Give a catalogue's folder, or the same folder zipped.")
     _, _, _, _, count, directory_bytes, _, _ = _END.unpack_from(tail, at)
     # The larger kind of zip (zip64) keeps its list elsewhere; no catalogue within bounds needs it.
     if count > MAX_FILES or directory_bytes > MAX_DIRECTORY_BYTES or tail[max(0, at - 20) : at].startswith(b"PK\x06\x07"):
-        raise BadImport(f"{path.name} lists more files than a catalogue may hold ({MAX_FILES:,}). Make two catalogues of it.")
+        raise BadImport(f"The file lists more files than a catalogue may hold ({MAX_FILES:,}). Make two catalogues of it.")

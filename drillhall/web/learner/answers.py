@@ -31,16 +31,24 @@ def from_form(received_at: datetime) -> NewAnswer:
     )
 
 
+def _sent() -> Any:
+    """Return the request's JSON, or None where it is none; one nested beyond all reason is none either."""
+    try:
+        return request.get_json(silent=True)
+    except RecursionError:
+        return None
+
+
 def queue_of_json() -> str:
     """Return whose queue on the device a batch comes from, or empty where it does not say."""
-    sent = request.get_json(silent=True)
+    sent = _sent()
     queue = sent.get("queue") if isinstance(sent, dict) else None
     return queue if isinstance(queue, str) else ""
 
 
 def from_json(received_at: datetime) -> tuple[list[NewAnswer], list[Refused]]:
     """Read a batch; an answer that cannot be read is refused by its id, so that it does not hold up the others."""
-    sent = request.get_json(silent=True)
+    sent = _sent()
     answers = sent.get("answers") if isinstance(sent, dict) else None
     if not isinstance(answers, list) or not answers:
         raise BadAnswer("Send {answers: [...]} with at least one answer.", field="answers")

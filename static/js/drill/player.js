@@ -178,6 +178,13 @@ class Player {
   }
 
   #clicked(event) {
+    // Without a connection a link would lead to the browser's own page of errors, and look like a loss.
+    const link = event.target.closest("a[href]:not([data-enlarge], [data-begin], [data-hint])");
+    if (link && !navigator.onLine) {
+      event.preventDefault();
+      this.#screen.notice("There is no connection, so that page cannot be shown. What you answered is kept on this device; go on drilling here, or close the page.");
+      return;
+    }
     const target = event.target.closest("[data-hint], [data-begin], [data-hand-in]");
     if (!target) return;
     event.preventDefault();

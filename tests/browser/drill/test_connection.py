@@ -46,6 +46,35 @@ def test_answers_given_without_a_connection_arrive_once_when_it_is_back(hall: Ha
     assert [row.id for row in rows] == [row.id for row in sorted(rows, key=lambda row: row.phone_at)]
 
 
+def test_a_link_pressed_without_a_connection_says_so_and_leads_nowhere(hall: Hall, context: BrowserContext, page: Page) -> None:
+    start(page)
+    begin_round(page)
+    stocked(page)
+    context.set_offline(True)
+    answer(page)
+    page.get_by_role("link", name="Stop here").click()
+    expect(page.locator("[data-notice-words]")).to_contain_text("What you answered is kept on this device")
+    context.set_offline(False)
+    wait_for_answers(hall, page, 1)
+
+
+def test_answers_of_her_that_wait_survive_somebody_elses_sign_in(hall: Hall, context: BrowserContext, page: Page) -> None:
+    start(page)
+    begin_round(page)
+    context.set_offline(True)
+    answer(page)
+    name, token = hall.sign_in(STRANGER)
+    context.add_cookies([{"name": name, "value": token, "url": hall.address}])
+    context.set_offline(False)
+    page.wait_for_timeout(1500)
+    assert answers(hall) == []
+    assert page.evaluate(QUEUED) == 1
+    name, token = hall.sign_in(LEARNER)
+    context.add_cookies([{"name": name, "value": token, "url": hall.address}])
+    page.reload()
+    wait_for_answers(hall, page, 1)
+
+
 def test_pictures_and_explanations_need_no_network_once_the_drill_is_here(context: BrowserContext, page: Page) -> None:
     start(page)
     begin_round(page)

@@ -31,7 +31,8 @@ def edible(hall: Hall, learner: Visitor, request: pytest.FixtureRequest) -> str:
 def test_the_banner_stands_on_every_page_of_the_main_job(hall: Hall, learner: Visitor, small: SmallHall, edible: str) -> None:
     assert edible
     assert edible in words(learner, "/")
-    assert edible in words(learner, "/my-pictures")
+    for path in ("/my-pictures", "/standing", "/shelf"):
+        assert edible in words(learner, path), path
     packet = begin(learner)
     meet = words(learner, "/drill")
     asked = words(learner, f"/drill?met={packet['rounds'][0]['round']}")
@@ -51,6 +52,12 @@ def test_the_banner_stays_when_a_learner_is_no_longer_new(hall: Hall, learner: V
 
 def test_a_catalogue_of_birds_has_no_such_banner(learner: Visitor) -> None:
     assert 'role="note"' not in learner.get("/").text
+
+
+@pytest.mark.parametrize("path", ["/", "/standing", "/shelf", "/my-pictures"])
+def test_every_print_says_that_a_drill_is_practice(learner: Visitor, path: str) -> None:
+    printed = words(learner, path).partition('on-print">')[2]
+    assert all(" ".join(line.split()) in printed for line in cautions("other", "print"))
 
 
 def test_a_print_of_a_pair_carries_its_cautions(learner: Visitor, small: SmallHall) -> None:
