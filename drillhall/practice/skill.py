@@ -20,7 +20,7 @@ REMEMBERED = timedelta(weeks=52)
 
 @dataclass(frozen=True, slots=True)
 class Skill:
-    """A learner's counts by pair, and what to expect of her before looking at a cell."""
+    """A learner's counts by pair, and what to expect of her before looking at a cell; `everyone` is the hall, over her pairs."""
 
     tallies: Mapping[int, Mapping[TallyKey, int]]
     own: Misses
@@ -48,7 +48,8 @@ def the_skill(db: Session, account_id: int, *, today: date) -> Skill:
     for row in reading.tallies(db, account_id):
         tallies[row.pair_id][tally_key(row)] = row.count
     since = week_of(today - REMEMBERED)
-    hall = {cell: Misses(missed, shown) for cell, (missed, shown) in reading.hall_misses(db, since_week=since).items()}
+    pairs = tallies.keys() | {row.id for row in reading.taken_pairs(db, account_id)}
+    hall = {cell: Misses(missed, shown) for cell, (missed, shown) in reading.hall_misses(db, pairs, since_week=since).items()}
     own = [(key, count) for tally in tallies.values() for key, count in tally.items() if key.choices == 2 and key.week >= since]
     return Skill(
         tallies=tallies,

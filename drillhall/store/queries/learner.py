@@ -89,12 +89,12 @@ def tallies(db: Session, account_id: int, *, pair_ids: Iterable[int] | None = No
     return db.scalars(query).all()
 
 
-def hall_misses(db: Session, *, since_week: int) -> dict[tuple[int, int], tuple[int, int]]:
-    """Return (missed, shown) by pair and form shown over all learners, two-choice showings only."""
+def hall_misses(db: Session, pair_ids: Iterable[int], *, since_week: int) -> dict[tuple[int, int], tuple[int, int]]:
+    """Return (missed, shown) of some pairs by pair and form shown, over all learners, two-choice showings only."""
     missed = func.sum(TallyRow.count).filter(TallyRow.said_form_id != TallyRow.shown_form_id)
     query = (
         select(TallyRow.pair_id, TallyRow.shown_form_id, func.coalesce(missed, 0), func.sum(TallyRow.count))
-        .where(TallyRow.choices == 2, TallyRow.week >= since_week)
+        .where(TallyRow.pair_id.in_(list(pair_ids)), TallyRow.choices == 2, TallyRow.week >= since_week)
         .group_by(TallyRow.pair_id, TallyRow.shown_form_id)
     )
     return {(pair_id, form_id): (int(wrong), int(shown)) for pair_id, form_id, wrong, shown in db.execute(query)}

@@ -43,6 +43,7 @@ def test_today_says_what_is_in_the_drill_and_why(learner: Visitor) -> None:
 
 def test_the_cautions_stand_before_a_new_learner_and_at_the_end_of_her_drill(hall: Hall, learner: Visitor) -> None:
     page = words(learner, "/")
+    assert 'aria-label="Cautions"' in page
     assert "A drill is practice, not proof" in page
     assert "local records committee" in page
     assert "Tide and mud kill" in page
@@ -59,7 +60,7 @@ def test_the_cautions_leave_today_once_a_learner_is_no_longer_new(hall: Hall, le
         send(learner, answers_to(packet, hall.clock().isoformat()))
         hall.clock.move(days=1)
         learner = hall.enter(cast.LEARNER, known=True)
-    assert "A drill is practice, not proof" not in words(learner, "/")
+    assert 'aria-label="Cautions"' not in words(learner, "/")
 
 
 def test_a_drill_begun_is_offered_again(hall: Hall, learner: Visitor) -> None:
