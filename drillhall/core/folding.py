@@ -10,10 +10,9 @@ from zoneinfo import ZoneInfo
 
 from drillhall.core.confusion import week_of
 from drillhall.core.grading import grade_round
+from drillhall.core.kinds import form
 from drillhall.core.memory import fold_rounds
 from drillhall.core.values import NEITHER, Ask, GivenAnswer, Memory, Outcome, RatedRound, Rendition, Sure, TallyKey
-
-FORM = "form"
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,7 +51,7 @@ class LoggedShowing:
     @property
     def form_ask(self) -> int | None:
         """The place of the question which form it is, or None where it was not asked."""
-        return next((place for place, ask in enumerate(self.asks) if ask.kind == FORM), None)
+        return next((place for place, ask in enumerate(self.asks) if ask.kind == form.KEY), None)
 
 
 @dataclass(frozen=True, slots=True)

@@ -12,6 +12,7 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from drillhall.core.confusion import first_share
+from drillhall.core.kinds import form, trait
 from drillhall.core.pairs import LATEST_ANSWERS, OLDEST_DAYS, settled_standing
 from drillhall.core.rounds import build_round
 from drillhall.core.values import Candidate, FreshAnswer, Outcome, PairLore, PlannedRound, PlannedShowing, RoundNeeds, Use
@@ -210,7 +211,7 @@ def list_fresh(db: Session, account_id: int, pair_ids: Iterable[int] | None, *, 
     found: dict[int, list[FreshAnswer]] = defaultdict(list)
     for answer, showing, logged, day in log.fresh_answers(db, account_id, since=since, pair_ids=pair_ids):
         ask = showing.asks[answer.ask]
-        if ask["kind"] != "form" or (showing.id, answer.ask) in counted:
+        if ask["kind"] != form.KEY or (showing.id, answer.ask) in counted:
             continue
         counted.add((showing.id, answer.ask))
         if answer.hint or showing.prompted:
@@ -224,7 +225,7 @@ def missed_traits(db: Session, account_id: int, pair_ids: Iterable[int]) -> dict
     latest: dict[int, str] = {}
     for answer, showing, pair_id in log.prompted_answers(db, account_id, pair_ids):
         ask = showing.asks[answer.ask]
-        if ask["kind"] == "trait" and pair_id not in latest:
+        if ask["kind"] == trait.KEY and pair_id not in latest:
             latest[pair_id] = "" if answer.said == ask["key"] else ask["trait"]
     return latest
 

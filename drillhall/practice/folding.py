@@ -66,13 +66,13 @@ def refold_days(db: Session, account_id: int, drill_ids: Iterable[str]) -> set[i
 
 def _first_answers(db: Session, drill_ids: Iterable[str]) -> dict[str, datetime]:
     query = (
-        select(RoundRow.drill_id, func.min(AnswerRow.at))
+        select(RoundRow.drill_id, func.min(AnswerRow.at).label("first_at"))
         .join(ShowingRow, ShowingRow.round_id == RoundRow.id)
         .join(AnswerRow, AnswerRow.showing_id == ShowingRow.id)
         .where(RoundRow.drill_id.in_(list(drill_ids)))
         .group_by(RoundRow.drill_id)
     )
-    return {drill_id: first_at for drill_id, first_at in db.execute(query)}  # noqa: C416 - dict() takes a result for a mapping
+    return {row.drill_id: row.first_at for row in db.execute(query)}
 
 
 def refold_pairs(db: Session, account_id: int, pair_ids: Iterable[int]) -> None:

@@ -10,7 +10,7 @@ from datetime import datetime
 from sqlalchemy.orm import Session
 
 from drillhall.core.kinds import form as form_kind
-from drillhall.core.values import NEITHER, Ask, Form, PairLore, Rendition, Sure, Why
+from drillhall.core.values import NEITHER, Ask, PairLore, Rendition, Sure, Why
 from drillhall.errors import NotFound
 from drillhall.practice.asks import ask_of
 from drillhall.practice.cautioning import banners_of
@@ -38,7 +38,6 @@ class _Lore:
     """What one pair of a drill is shown with."""
 
     lore: PairLore
-    forms: Mapping[int, Form]
     portraits: Portraits
 
 
@@ -113,7 +112,7 @@ def _lores(db: Session, account: AccountRow, rounds: Sequence[RoundRow], shown: 
         lores = lore_of_pairs(db, catalogue_id, pair_ids, as_shown=shown)
         every = {form_id for lore in lores.values() for form_id in lore.forms}
         portraits = the_portraits(db, account.id, catalogue_id, every, on=local_day(account, now))
-        found.update({pair_id: _Lore(lore, lore.forms, portraits) for pair_id, lore in lores.items()})
+        found.update({pair_id: _Lore(lore, portraits) for pair_id, lore in lores.items()})
     return found
 
 
@@ -166,7 +165,7 @@ def _question(place: int, ask: Ask, row: ShowingRow, known: _Lore, picture: Pict
             kind=ask.kind,
             choices=tuple(_form_choice(choice, known.lore) for choice in ask.choices),
             key=ask.key,
-            explained=explained(known.lore, known.forms[row.form_id], picture, known.portraits, turn=row.id),
+            explained=explained(known.lore, known.lore.forms[row.form_id], picture, known.portraits, turn=row.id),
             hint=hint,
             hint_mark=hint_mark,
         )

@@ -10,6 +10,7 @@ from datetime import date, datetime, timedelta
 from sqlalchemy.orm import Session
 
 from drillhall.core.folding import fold_pair
+from drillhall.core.kinds import form
 from drillhall.core.pairs import standing
 from drillhall.core.values import NEITHER, Form, Mark, Pair, PlannedRound, Why
 from drillhall.errors import NotFound
@@ -137,7 +138,7 @@ def _coming(plan: DrillPlan, account: AccountRow, today: date) -> tuple[ComingDa
 def _look_again(db: Session, account: AccountRow, *, today: date, now: datetime) -> LookAgain | None:
     for answer, showing, logged in log.certain_answers(db, account.id, since=now - LOOK_BACK):
         ask = showing.asks[answer.ask]
-        if ask["kind"] == "form" and answer.said != ask["key"] and not showing.third:
+        if ask["kind"] == form.KEY and answer.said != ask["key"] and not showing.third:
             days_ago = (today - local_day(account, answer.at)).days
             return _explain(db, account.id, int(answer.said), showing, logged, today=today, days_ago=days_ago)
     return None
@@ -197,7 +198,7 @@ def the_drill_end(db: Session, account_id: int, drill_id: str, *, now: datetime)
 def _first_said(db: Session, drill_id: str) -> dict[int, AnswerRow]:
     """Return the answer that counts to the question which form it is, by showing."""
     form_ask = {
-        showing.id: place for showing in log.showings_of(db, drill_id) for place, ask in enumerate(showing.asks) if ask["kind"] == "form"
+        showing.id: place for showing in log.showings_of(db, drill_id) for place, ask in enumerate(showing.asks) if ask["kind"] == form.KEY
     }
     said: dict[int, AnswerRow] = {}
     for row in log.answers_of(db, drill_id):
@@ -228,7 +229,7 @@ def _ended(
 
 
 def _key(showing: ShowingRow) -> str:
-    return next(str(ask["key"]) for ask in showing.asks if ask["kind"] == "form")
+    return next(str(ask["key"]) for ask in showing.asks if ask["kind"] == form.KEY)
 
 
 def _mixed(
