@@ -42,10 +42,15 @@ class CatalogueFormRow(Row):
     """A form as a catalogue refers to it; `key` is its name in the catalogue's files.
 
     `name_id` and `vernacular_id` say which of the concept's names this catalogue uses; None leaves it to the hall.
+    `length_mm` is how long the organism really is, for showing it as from afar.
     """
 
     __tablename__ = "catalogue_form"
-    __table_args__ = (UniqueConstraint("catalogue_id", "key"), UniqueConstraint("catalogue_id", "form_id"))
+    __table_args__ = (
+        UniqueConstraint("catalogue_id", "key"),
+        UniqueConstraint("catalogue_id", "form_id"),
+        CheckConstraint("length_mm IS NULL OR length_mm > 0", name="length"),
+    )
 
     id: Mapped[int] = mapped_column(primary_key=True)
     catalogue_id: Mapped[int] = mapped_column(ForeignKey("catalogue.id", ondelete="CASCADE"), index=True)
@@ -53,6 +58,7 @@ class CatalogueFormRow(Row):
     name_id: Mapped[int | None] = mapped_column(ForeignKey("name.id", ondelete="RESTRICT"), index=True)
     vernacular_id: Mapped[int | None] = mapped_column(ForeignKey("vernacular.id", ondelete="RESTRICT"), index=True)
     key: Mapped[str] = mapped_column(String(80))
+    length_mm: Mapped[int | None]
     note: Mapped[str] = mapped_column(Text, default="")
     place: Mapped[int] = mapped_column(default=0)
     extra: Mapped[dict[str, Any]] = mapped_column(JSON, default=dict)
@@ -142,7 +148,10 @@ class ThirdRow(Row):
 
 
 class CataloguePictureRow(Row):
-    """A picture that a catalogue has accepted; `file` is its name in the catalogue's folder."""
+    """A picture that a catalogue has accepted; `file` is its name in the catalogue's folder.
+
+    `checked_at` is when a steward last looked at its label because learners doubted it, and found it right.
+    """
 
     __tablename__ = "catalogue_picture"
     __table_args__ = (UniqueConstraint("catalogue_id", "file"),)
@@ -153,6 +162,8 @@ class CataloguePictureRow(Row):
     place: Mapped[int] = mapped_column(default=0)
     extra: Mapped[dict[str, Any]] = mapped_column(JSON, default=dict)
     accepted_by: Mapped[int | None] = mapped_column(ForeignKey("account.id", ondelete="SET NULL"), index=True)
+    checked_by: Mapped[int | None] = mapped_column(ForeignKey("account.id", ondelete="SET NULL"), index=True)
+    checked_at: Mapped[datetime | None]
     retired_at: Mapped[datetime | None]
 
 

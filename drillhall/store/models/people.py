@@ -35,6 +35,7 @@ class AccountRow(Row):
     round_length: Mapped[int | None]
     colour_vision: Mapped[str] = mapped_column(String(16), default="")
     single_keys: Mapped[bool] = mapped_column(default=False)
+    keep_originals: Mapped[bool] = mapped_column(default=True)
     created_at: Mapped[datetime]
     retired_at: Mapped[datetime | None]
 
@@ -54,13 +55,14 @@ class SignInRow(Row):
 
 
 class InvitationRow(Row):
-    """A link by which somebody may join; its token is kept only as its SHA-256."""
+    """A link by which somebody may join the hall, and a group of it where one is named; its token is kept only as its SHA-256."""
 
     __tablename__ = "invitation"
 
     id: Mapped[int] = mapped_column(primary_key=True)
     token_hash: Mapped[str] = mapped_column(String(64), unique=True)
     made_by: Mapped[int] = mapped_column(ForeignKey("account.id", ondelete="CASCADE"), index=True)
+    group_id: Mapped[int | None] = mapped_column(ForeignKey("group.id", ondelete="CASCADE"), index=True)
     note: Mapped[str] = mapped_column(String(120), default="")
     made_at: Mapped[datetime]
     until: Mapped[datetime]

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Sequence
 from datetime import date, datetime
 from typing import NamedTuple
 
-from sqlalchemy import ColumnElement, and_, func, or_, select
+from sqlalchemy import ColumnElement, and_, exists, func, not_, or_, select
 from sqlalchemy.orm import Session
 
 from drillhall.core.values import Use
@@ -23,6 +23,7 @@ from drillhall.store.models.catalogue import (
 from drillhall.store.models.concepts import FormRow, PairRow
 from drillhall.store.models.pictures import MarkRow, PictureRow, RightsRow
 from drillhall.store.models.practice import MemoryRow, RoundRow, ShowingRow, SightRow, TallyRow
+from drillhall.store.queries.sharing import may_be_drilled_by
 
 
 class TakenPair(NamedTuple):
@@ -105,7 +106,7 @@ def drillable(
 ) -> list[tuple[PictureRow, RightsRow, datetime | None]]:
     """Return the pictures of some forms that the learner may be shown, with their rights and her last sight of each.
 
-    Accepted in the catalogue and shareable with the hall on that day, or her own.
+    Accepted in the catalogue or shared with a group of hers and allowed to others on that day, or her own.
     """
     sight = and_(SightRow.picture_id == PictureRow.id, SightRow.account_id == account_id)
     query = (
@@ -113,7 +114,7 @@ def drillable(
         .join(RightsRow, RightsRow.picture_id == PictureRow.id)
         .outerjoin(CataloguePictureRow, _accepted(catalogue_id))
         .outerjoin(SightRow, sight)
-        .where(PictureRow.form_id.in_(list(form_ids)), PictureRow.use == use, _may_be_shown(account_id, on))
+        .where(PictureRow.form_id.in_(list(form_ids)), PictureRow.use == use, _may_be_shown(account_id, on), _is_clear())
         .order_by(PictureRow.id)
     )
     return [(picture, rights, seen_at) for picture, rights, seen_at in db.execute(query)]
@@ -125,7 +126,7 @@ def forms_with_pictures(db: Session, account_id: int, *, catalogue_id: int, form
         select(PictureRow.form_id)
         .join(RightsRow, RightsRow.picture_id == PictureRow.id)
         .outerjoin(CataloguePictureRow, _accepted(catalogue_id))
-        .where(PictureRow.form_id.in_(list(form_ids)), PictureRow.use == Use.PRACTICE.value, _may_be_shown(account_id, on))
+        .where(PictureRow.form_id.in_(list(form_ids)), PictureRow.use == Use.PRACTICE.value, _may_be_shown(account_id, on), _is_clear())
         .distinct()
     )
     return {form_id for form_id in db.scalars(query) if form_id is not None}
@@ -136,13 +137,14 @@ def _accepted(catalogue_id: int) -> ColumnElement[bool]:
 
 
 def _may_be_shown(account_id: int, on: date) -> ColumnElement[bool]:
-    shared = and_(
-        CataloguePictureRow.picture_id.is_not(None),
-        CataloguePictureRow.retired_at.is_(None),
-        RightsRow.may_group,
-        or_(RightsRow.may_until.is_(None), RightsRow.may_until >= on),
-    )
-    return and_(PictureRow.retired_at.is_(None), or_(shared, PictureRow.owner_id == account_id))
+    accepted = and_(CataloguePictureRow.picture_id.is_not(None), CataloguePictureRow.retired_at.is_(None))
+    return may_be_drilled_by(account_id, accepted=accepted, on=on)
+
+
+def _is_clear() -> ColumnElement[bool]:
+    """Whether it is clear which organism is asked for: there is one, or a mark says which."""
+    subject = exists().where(MarkRow.picture_id == PictureRow.id, MarkRow.trait_id.is_(None))
+    return or_(PictureRow.several.is_(False), subject)
 
 
 def marked_traits(db: Session, picture_ids: Iterable[int], *, catalogue_id: int) -> dict[int, frozenset[str]]:
@@ -161,14 +163,15 @@ def marked_traits(db: Session, picture_ids: Iterable[int], *, catalogue_id: int)
 def withdrawn(db: Session, account_id: int, showing_ids: Iterable[int], *, on: date) -> dict[int, int]:
     """Return those showings whose picture may no longer be asked of the learner, with the picture of each.
 
-    It is retired, no longer for practice, relabelled since, or neither hers nor shared and accepted in the round's catalogue.
+    It is retired, no longer for practice, relabelled since, of several without a mark, its permission has ended, or it is neither
+    hers, nor accepted in the round's catalogue, nor shared with a group of hers.
     """
     accepted = and_(
         CataloguePictureRow.picture_id == PictureRow.id,
         CataloguePictureRow.catalogue_id == RoundRow.catalogue_id,
         CataloguePictureRow.retired_at.is_(None),
     )
-    lapsed = or_(RightsRow.may_group.is_(False), RightsRow.may_until < on, CataloguePictureRow.picture_id.is_(None))
+    is_held = CataloguePictureRow.picture_id.is_not(None)
     query = (
         select(ShowingRow.id, ShowingRow.picture_id)
         .join(RoundRow, RoundRow.id == ShowingRow.round_id)
@@ -178,10 +181,10 @@ def withdrawn(db: Session, account_id: int, showing_ids: Iterable[int], *, on: d
         .where(
             ShowingRow.id.in_(list(showing_ids)),
             or_(
-                PictureRow.retired_at.is_not(None),
+                not_(may_be_drilled_by(account_id, accepted=is_held, on=on)),
+                not_(_is_clear()),
                 PictureRow.use != Use.PRACTICE.value,
                 PictureRow.form_id.is_distinct_from(ShowingRow.form_id),
-                and_(lapsed, PictureRow.owner_id.is_distinct_from(account_id)),
             ),
         )
     )
