@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 from contextlib import ExitStack
-from dataclasses import dataclass
 from pathlib import Path
 
 import pytest
@@ -14,6 +13,8 @@ from drillhall.people import links
 from tests import cast
 from tests.browser import halls
 from tests.browser.looking import Watch
+from tests.browser.picture_visits import PICTURE_VISITS
+from tests.browser.visiting import Values, Visit, send
 from tests.hall import Hall, build_bare_hall, open_hall
 
 SIZES = {"phone": {"width": 360, "height": 740}, "laptop": {"width": 1280, "height": 800}}
@@ -25,34 +26,6 @@ NOT_PAGES = {
     "learner.packet": "a drill for the player, as JSON",
 }
 """GET endpoints that show nothing, each with its reason."""
-
-SEND = "() => { const form = document.querySelector('main form[method=post]'); form.noValidate = true; form.requestSubmit(); }"
-
-Values = dict[str, object]
-
-
-def nothing(_hall: Hall) -> Values:
-    """Give an address without parts."""
-    return {}
-
-
-@dataclass(frozen=True)
-class Visit:
-    """One page in one state: its endpoint and the parts of its address, who looks, and what she does there before we look."""
-
-    endpoint: str
-    what: str = ""
-    who: cast.Someone | None = None
-    state: str = "nothing_yet"
-    where: Callable[[Hall], Values] = nothing
-    then: Callable[[Page], object] | None = None
-    expected: int = 200
-    scripts: bool = True
-
-    @property
-    def name(self) -> str:
-        """What the test is called."""
-        return f"{self.endpoint}{', ' + self.what if self.what else ''}"
 
 
 def a_question(kind: str, *, right: bool | None) -> Callable[[Hall], Values]:
@@ -78,12 +51,6 @@ def first_pair(hall: Hall) -> Values:
     return {"pair_id": halls.the_packet(hall).rounds[0].pair.id}
 
 
-def send(page: Page) -> None:
-    """Send the page's own form as it stands, past what the browser would refuse by itself."""
-    with page.expect_navigation():
-        page.evaluate(SEND)
-
-
 def upload_a_faulty_one(page: Page) -> None:
     """Choose a zip with faults, and send it."""
     content = halls.a_zip("faulty", faulty=True)
@@ -97,6 +64,7 @@ def play(page: Page) -> None:
 
 
 VISITS = (
+    *PICTURE_VISITS,
     Visit("account.first_run", state="bare", where=lambda hall: {"token": halls.a_link(hall, links.FIRST_RUN)}),
     Visit(
         "account.first_run",
@@ -122,9 +90,6 @@ VISITS = (
     Visit("keeper.state", "for somebody else", who=cast.LEARNER, expected=404),
     Visit("keeper.people", who=cast.KEEPER),
     Visit("keeper.invite", who=cast.KEEPER),
-    Visit("pictures.my_pictures", "none yet", who=cast.STRANGER),
-    Visit("pictures.my_pictures", "many", who=cast.KEEPER),
-    Visit("pictures.my_pictures", "sent empty", who=cast.LEARNER, then=send, expected=422),
     Visit("catalogue.catalogues", "none yet", who=cast.STRANGER),
     Visit("catalogue.catalogues", "one", who=cast.KEEPER),
     Visit("catalogue.catalogues", "sent empty", who=cast.LEARNER, then=send, expected=422),

@@ -1,26 +1,21 @@
-"""Pictures: their bytes, to whoever may see them, and everybody's own pictures."""
+"""Everybody's own pictures: looking at them, adding some, withdrawing one."""
 
 from __future__ import annotations
 
-from datetime import date
 from typing import Final
 from uuid import UUID
-from zoneinfo import ZoneInfo
 
-from flask import Blueprint, make_response, redirect, render_template, request, url_for
-from werkzeug.wrappers import Response as BaseResponse
+from flask import redirect, render_template, request, url_for
 
 from drillhall.core.cautions import cautions, fixed_banner
 from drillhall.core.licences import ALL_RIGHTS_RESERVED, LICENCES
 from drillhall.core.rights import Purpose, Rights, check_rights
 from drillhall.errors import BadPicture, BadRights, Invalid
-from drillhall.pictures import ingest, own, serving
+from drillhall.pictures import ingest, own
 from drillhall.pictures.reading import MOST_BYTES
 from drillhall.web import forms
+from drillhall.web.pictures.room import Page, blueprint, her_day
 from drillhall.web.session import dice, now, storage, store, the_person
-
-blueprint: Final = Blueprint("pictures", __name__)
-Page = str | tuple[str, int] | BaseResponse
 
 MOST_AT_ONCE: Final = 12
 IN_THIS_HALL: Final = "in-this-hall"
@@ -36,27 +31,6 @@ LICENCE_WORDS: Final = (
     ("CC0-1.0", "Anybody may do anything with it", "CC0 1.0"),
 )
 """What an owner may choose, the narrowest first, so that nothing is given away unseen."""
-
-PICTURE_HEADERS: Final = {
-    "Content-Security-Policy": "default-src 'none'; sandbox",
-    "Content-Disposition": "inline",
-    "Cross-Origin-Resource-Policy": "same-origin",
-    "Vary": "Cookie",
-}
-
-
-@blueprint.get("/pictures/<public_id>/<recipe>")
-def the_picture(public_id: str, recipe: str) -> BaseResponse:
-    """Send one size of a picture."""
-    person = the_person()
-    with store().look() as db:
-        served = serving.the_file(db, storage(), public_id=public_id, recipe=recipe, viewer_id=person.id, on=_her_day())
-    response = make_response(served.content)
-    response.content_type = served.media_type
-    response.headers.update(PICTURE_HEADERS)
-    response.headers["Cache-Control"] = f"private, max-age={served.cacheable_seconds}"
-    response.set_etag(recipe)
-    return response.make_conditional(request)
 
 
 @blueprint.get("/my-pictures")
@@ -91,7 +65,7 @@ def _page(wrong: Invalid | None = None) -> str:
     number = request.args.get("page", 0, type=int)
     with store().look() as db:
         known = own.list_known_forms(db, person.id)
-        mine = own.list_own_pictures(db, person.id, on=_her_day(), page=min(max(number, 0), 10_000))
+        mine = own.list_own_pictures(db, person.id, on=her_day(), page=min(max(number, 0), 10_000))
     subjects = dict.fromkeys(form.subject for form in known) or {"bird": None}  # before any catalogue: what most will add
     told = dict.fromkeys(sentence for subject in subjects for sentence in cautions(subject, "upload"))
     return render_template(
@@ -104,10 +78,6 @@ def _page(wrong: Invalid | None = None) -> str:
         seen_from=own.SEEN_FROM,
         wrong=wrong,
     )
-
-
-def _her_day() -> date:
-    return now().astimezone(ZoneInfo(the_person().zone)).date()
 
 
 def _typed_shown() -> own.WhatItShows:
