@@ -9,6 +9,7 @@ from datetime import datetime
 from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
+from drillhall.errors import NotFound
 from drillhall.store.models.catalogue import CatalogueFormRow, CataloguePairRow, CataloguePictureRow, CatalogueRow, PairSetRow, StewardRow
 from drillhall.store.models.people import AccountRow
 
@@ -28,11 +29,34 @@ class ListedCatalogue:
     changed_at: datetime
 
 
+@dataclass(frozen=True, slots=True)
+class StewardedCatalogue:
+    """A catalogue whose steward asks for it."""
+
+    id: int
+    key: str
+    title: str
+    subject: str
+
+
 def add_steward(db: Session, catalogue_id: int, account_id: int) -> None:
     """Make somebody a steward of a catalogue; one who is already stays so."""
     if db.get(StewardRow, (catalogue_id, account_id)) is None:
         db.add(StewardRow(catalogue_id=catalogue_id, account_id=account_id))
         db.flush()
+
+
+def the_stewarded_catalogue(db: Session, key: str, account_id: int) -> StewardedCatalogue:
+    """Return the catalogue in use of that key to one of its stewards, or raise NotFound, as if it were not there."""
+    query = (
+        select(CatalogueRow)
+        .join(StewardRow, StewardRow.catalogue_id == CatalogueRow.id)
+        .where(CatalogueRow.key == key, CatalogueRow.retired_at.is_(None), StewardRow.account_id == account_id)
+    )
+    row = db.scalar(query)
+    if row is None:
+        raise NotFound("There is no such catalogue, or it is not yours to write.")
+    return StewardedCatalogue(row.id, row.key, row.title, row.subject)
 
 
 def list_stewards(db: Session, key: str) -> tuple[int, ...]:

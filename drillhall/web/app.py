@@ -16,14 +16,21 @@ from drillhall.errors import Conflict
 from drillhall.people import hall, permissions
 from drillhall.people.person import Person
 from drillhall.store.session import Store
-from drillhall.web import account, catalogue, errors, keeper, learner, pictures, rendering, session, wording
+from drillhall.web import account, catalogue, curating, errors, keeper, learner, pictures, rendering, session, wording
 from drillhall.web.proxy import BelieveOneProxy
 from drillhall.web.who_may import ACTION_OF
 
 if TYPE_CHECKING:
     from drillhall.pictures.storage import Storage
 
-BLUEPRINTS: Final = (account.blueprint, keeper.blueprint, learner.blueprint, pictures.blueprint, catalogue.blueprint)
+BLUEPRINTS: Final = (
+    account.blueprint,
+    keeper.blueprint,
+    learner.blueprint,
+    pictures.blueprint,
+    catalogue.blueprint,
+    curating.blueprint,
+)
 
 ROOMS: Final = (
     ("learner.today", "Today"),

@@ -1,0 +1,5 @@
+"""The rooms of a catalogue's stewards: what is offered, what was relabelled, what is wanted, doubted and alike."""
+
+from drillhall.web.curating.room import blueprint
+
+__all__ = ["blueprint"]
