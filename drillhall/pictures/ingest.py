@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Iterable
-from dataclasses import dataclass
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
 from datetime import date, datetime
 from functools import partial
 from typing import Final
@@ -45,8 +45,8 @@ class Original:
 class Taken:
     """An upload that has been decoded and made ready to keep; nothing is stored yet.
 
-    width_px, height_px: of the upright upload; content_sha256: of its bytes; fingerprint: see `fingerprint`; taken_on: the day in its
-    EXIF; original: None where it is not to be kept.
+    width_px, height_px: of the upright upload; content_sha256: of its bytes; fingerprint: see `fingerprint`; taken_on: the day that
+    the file gives; original: None where it is not to be kept; found: what the file says of itself, see `found.read_found`.
     """
 
     sizes: tuple[MadeSize, ...]
@@ -56,6 +56,7 @@ class Taken:
     fingerprint: int
     taken_on: date | None
     original: Original | None
+    found: Mapping[str, str] = field(default_factory=dict)
 
 
 def take(source: bytes, *, keep_original: bool = True) -> Taken:
@@ -70,6 +71,7 @@ def take(source: bytes, *, keep_original: bool = True) -> Taken:
         fingerprint=fingerprint(read.image),
         taken_on=read.taken_on,
         original=Original(source, read.media_type) if keep_original else None,
+        found=read.found,
     )
 
 
@@ -105,10 +107,12 @@ def add_picture(
     alt: str = "",
     taken_on: date | None = None,
     cluster: str = "",
+    described: bool = True,
 ) -> int:
     """Keep a taken picture, its files first and then its rows, and return its id.
 
-    `public_id` is a fresh random UUID. When the work is rolled back, the files go with the rows.
+    `public_id` is a fresh random UUID; `described` False: nothing has been said of it yet. When the work is rolled back, the files
+    go with the rows.
     """
     check_rights(rights)
     row = PictureRow(
@@ -128,7 +132,9 @@ def add_picture(
         content_sha256=taken.content_sha256,
         fingerprint=taken.fingerprint,
         cluster=cluster,
+        found=dict(taken.found),
         made_at=at,
+        described_at=at if described else None,
     )
     said = rights_row(rights)
     _check_words(row, said)

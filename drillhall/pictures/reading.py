@@ -4,14 +4,15 @@ from __future__ import annotations
 
 import struct
 import zlib
-from dataclasses import dataclass
-from datetime import date, datetime
+from dataclasses import dataclass, field
+from datetime import date
 from io import BytesIO
 from typing import Final
 
 from PIL import ExifTags, Image, ImageCms, UnidentifiedImageError
 
 from drillhall.errors import BadPicture
+from drillhall.pictures.found import found_day, read_found
 
 MOST_BYTES: Final = 25_000_000
 MOST_PIXELS: Final = 60_000_000
@@ -45,13 +46,18 @@ _BROKEN: Final = (
 
 @dataclass(frozen=True, slots=True)
 class ReadPicture:
-    """One decoded picture: RGB in sRGB, upright, its long side at most LARGE_PX; its size before that; the day it was taken."""
+    """One decoded picture: RGB in sRGB, upright, its long side at most LARGE_PX; its size before that; what its file says of itself."""
 
     image: Image.Image
     width_px: int
     height_px: int
     media_type: str
-    taken_on: date | None
+    found: dict[str, str] = field(default_factory=dict)
+
+    @property
+    def taken_on(self) -> date | None:
+        """The day on which the file says it was taken."""
+        return found_day(self.found)
 
 
 def read_picture(source: bytes) -> ReadPicture:
@@ -68,7 +74,7 @@ def read_picture(source: bytes) -> ReadPicture:
     if image.format == "TIFF":  # Pillow turns these upright while it decodes
         full_width, full_height = image.size
     try:
-        orientation, taken_on = _read_exif(image)
+        orientation, found = _orientation(image), read_found(image)
         picture = _shrink(_eight_bits(image))
         picture = picture.transpose(_TURNS[orientation]) if orientation in _TURNS else picture
         picture = _to_srgb(_flatten(picture), image.info.get("icc_profile"))
@@ -76,7 +82,7 @@ def read_picture(source: bytes) -> ReadPicture:
         raise _unreadable() from error
     if orientation >= 5:
         full_width, full_height = full_height, full_width
-    return ReadPicture(picture, full_width, full_height, media_type, taken_on)
+    return ReadPicture(picture, full_width, full_height, media_type, found)
 
 
 def _bad(sentence: str) -> BadPicture:
@@ -138,19 +144,13 @@ def _decode(image: Image.Image) -> None:
         raise _unreadable() from error
 
 
-def _read_exif(image: Image.Image) -> tuple[int, date | None]:
-    """Return orientation and day; EXIF that cannot be read says nothing and spoils nothing."""
+def _orientation(image: Image.Image) -> int:
+    """Return how the picture is to be turned; EXIF that cannot be read says nothing and spoils nothing."""
     try:
-        exif = image.getexif()
-        orientation = exif.get(ExifTags.Base.Orientation, 1)
-        stamp = exif.get_ifd(ExifTags.IFD.Exif).get(ExifTags.Base.DateTimeOriginal, "")
+        orientation = image.getexif().get(ExifTags.Base.Orientation, 1)
     except _BROKEN:
-        return 1, None
-    try:
-        taken_on = datetime.strptime(str(stamp)[:10], "%Y:%m:%d").date()  # noqa: DTZ007 - a day has no zone
-    except ValueError:
-        taken_on = None
-    return (orientation if orientation in _TURNS else 1), taken_on
+        return 1
+    return orientation if orientation in _TURNS else 1
 
 
 def _eight_bits(image: Image.Image) -> Image.Image:
