@@ -5,11 +5,15 @@ A cautious reading aid, not legal advice: local law and the text of the licence 
 
 from __future__ import annotations
 
+import re
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
 from enum import StrEnum
+from types import MappingProxyType
+from typing import Final
 
-from drillhall.core.licences import WITH_PERMISSION, Licence
+from drillhall.core.licences import PUBLIC_DOMAIN_MARK, WITH_PERMISSION, Licence
 from drillhall.errors import BadRights
 
 
@@ -17,12 +21,43 @@ class Purpose(StrEnum):
     """What somebody wants a picture for."""
 
     OWN = "own drill"
-    GROUP = "drill of anybody in the hall"
+    GROUP = "group"
+    PRINT = "print"
+    WALL = "wall"
+    OPEN_QUESTION = "open question"
     PUBLIC = "public page"
     EXPORT = "export"
-    PRINT = "print"
     ALTERED = "altered rendition"
-    PAID = "paid use"
+    PAID = "paid group"
+
+
+COVERED_BY: Final[Mapping[Purpose, Purpose]] = MappingProxyType(
+    {
+        Purpose.PRINT: Purpose.GROUP,
+        Purpose.WALL: Purpose.GROUP,
+        Purpose.OPEN_QUESTION: Purpose.PUBLIC,
+        Purpose.EXPORT: Purpose.PUBLIC,
+    }
+)
+"""A purpose → the wider one that whoever is asked agrees to with it."""
+
+ASKED: Final = (Purpose.GROUP, Purpose.PUBLIC, Purpose.ALTERED, Purpose.PAID)
+"""What the owner of the rights is asked, one by one; every other purpose follows from these."""
+
+
+DATA_MINING: Final[Mapping[str, str]] = MappingProxyType(
+    {
+        "": "nothing is said of it",
+        "DMI-ALLOWED": "yes",
+        "DMI-PROHIBITED-GENAIMLTRAINING": "not to make pictures of their own",
+        "DMI-PROHIBITED-AIMLTRAINING": "no",
+        "DMI-PROHIBITED-EXCEPTSEARCHENGINEINDEXING": "no, but search engines may list it",
+        "DMI-PROHIBITED": "no, and nobody may mine it in any way",
+    }
+)
+"""Whether machines may learn from a picture: keys of the PLUS vocabulary (IPTC Photo Metadata Standard 2023.1) with our words."""
+
+_DATA_MINING_KEY: Final = re.compile(r"DMI-[A-Z]+(?:-[A-Z]+)*")  # one that a file says is carried through, whichever it is
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,7 +65,9 @@ class Rights:
     """Who made a picture and what its maker allows.
 
     `licence` None: nothing was granted, or nobody knows. `agreed` is what the owner of the rights has agreed to, and counts only
-    where no open licence says it already. `until` is the last day of a permission.
+    where no open licence says it already. `until` is the last day of a permission; who gave it stands in `granted_by`, when in
+    `granted_on`, how one knows in `evidence`. Of a picture in the public domain, `granted_by` says so, and `evidence` says why.
+    `data_mining` is a key of the PLUS vocabulary, or empty where nothing was said.
     """
 
     creator: str = ""
@@ -42,6 +79,10 @@ class Rights:
     statement: str = ""
     agreed: frozenset[Purpose] = frozenset()
     until: date | None = None
+    granted_by: str = ""
+    granted_on: date | None = None
+    evidence: str = ""
+    data_mining: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,16 +114,16 @@ def may(rights: Rights, *, owner_id: int | None, viewer_id: int | None, purpose:
 
     Source: the Creative Commons licence texts 1.0 to 4.0; where they leave a doubt, the careful side of it.
     """
+    if rights.until is not None and on > rights.until:
+        return Verdict(False, f"The permission ended on {rights.until.isoformat()}.")
     if owner_id is not None and viewer_id == owner_id and purpose in (Purpose.OWN, Purpose.GROUP, Purpose.PRINT):
         return Verdict(True, "It is your own picture.")
     if owner_id is not None and viewer_id == owner_id and purpose is Purpose.ALTERED:
         return _private_change(rights)
     if purpose is Purpose.OWN:
         return Verdict(False, "Only its owner drills it as her own.")
-    if viewer_id is None and purpose not in (Purpose.PUBLIC, Purpose.EXPORT):
+    if viewer_id is None and Purpose.PUBLIC not in (purpose, COVERED_BY.get(purpose)):
         return Verdict(False, "Only people with an account in this hall see it.")
-    if rights.until is not None and on > rights.until:
-        return Verdict(False, f"The permission ended on {rights.until.isoformat()}.")
     return _to_others(rights, purpose)
 
 
@@ -104,7 +145,10 @@ def lacking(rights: Rights) -> tuple[str, ...]:
 
 
 def check_rights(rights: Rights) -> Rights:
-    """Return the rights as they came; raise BadRights where a licence stands without the creator and credit it needs."""
+    """Return the rights as they came; raise BadRights where something that they rest on is missing or contradicts the rest."""
+    _check_permission(rights)
+    if rights.data_mining and not _DATA_MINING_KEY.fullmatch(rights.data_mining):
+        raise BadRights("Choose from the list whether machines may learn from it.", field="data_mining")
     if rights.licence is None:
         if rights.agreed:
             raise BadRights("Say under which licence the picture may be shown, or keep it for yourself.", field="licence")
@@ -112,7 +156,41 @@ def check_rights(rights: Rights) -> Rights:
     for field in lacking(rights):
         asked = "who made the picture" if field == "creator" else "how its maker wants to be credited"
         raise BadRights(f"Say {asked}, or choose no licence: then only you see it.", field=field)
+    if rights.licence == PUBLIC_DOMAIN_MARK and not (rights.evidence.strip() or rights.statement.strip()):
+        raise BadRights("Say why nobody has rights in it any more: a mark alone is somebody's word, not a grant.", field="evidence")
     return rights
+
+
+def check_entry(rights: Rights, *, on: date) -> Rights:
+    """Return the rights as they came; raise BadRights also for what whoever enters them on a day can and must say.
+
+    Stricter than `check_rights`: a catalogue's row has no place for who gave a permission, a person filling in a form does.
+    """
+    check_rights(rights)
+    if rights.licence == PUBLIC_DOMAIN_MARK and not rights.granted_by.strip():
+        raise BadRights("Say who says that nobody has rights in it any more.", field="granted_by")
+    if rights.licence == PUBLIC_DOMAIN_MARK and not rights.evidence.strip():
+        raise BadRights("Say why nobody has rights in it any more.", field="evidence")
+    if rights.licence != WITH_PERMISSION:
+        return rights
+    if not rights.granted_by.strip():
+        raise BadRights("Say who gave the permission.", field="granted_by")
+    if rights.granted_on is None:
+        raise BadRights("Say when the permission was given.", field="granted_on")
+    if rights.granted_on > on:
+        raise BadRights("The permission is dated in the future. Write the day on which it was given.", field="granted_on")
+    if rights.until is not None and rights.until < on:
+        raise BadRights(f"The permission ended on {rights.until.isoformat()}. Ask for a new one, or choose another licence.", field="until")
+    return rights
+
+
+def _check_permission(rights: Rights) -> None:
+    if rights.until is None:
+        return
+    if rights.licence != WITH_PERMISSION:
+        raise BadRights("Only a permission ends on a day; a licence once given does not. Leave that day empty.", field="until")
+    if rights.granted_on is not None and rights.until < rights.granted_on:
+        raise BadRights("The permission ends before it was given. Mend one of the two days.", field="until")
 
 
 def _private_change(rights: Rights) -> Verdict:
@@ -132,7 +210,7 @@ def _to_others(rights: Rights, purpose: Purpose) -> Verdict:
         return Verdict(False, "No licence is given, so only its owner sees it.")
     if missing := lacking(rights):
         return Verdict(False, f"Its {missing[0]} is not given, so only its owner sees it.")
-    needed = {Purpose.PRINT: Purpose.GROUP, Purpose.EXPORT: Purpose.PUBLIC}.get(purpose, purpose)
+    needed = COVERED_BY.get(purpose, purpose)
     if not licence.is_open:
         return _by_agreement(rights, licence, needed)
     if needed is Purpose.ALTERED and not licence.allows_change:

@@ -4,19 +4,17 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from datetime import date, datetime
-from functools import partial
 
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from drillhall.core.rights import Purpose, Rights, check_rights, columns, may
+from drillhall.core.rights import Purpose, Rights, check_rights, may
 from drillhall.core.values import Use
-from drillhall.pictures.ingest import ORIGINAL, Taken, add_rows, put_files, rights_row, take
-from drillhall.pictures.renditions import with_rights
+from drillhall.pictures.ingest import ORIGINAL, Taken, add_rows, put_files, rights_row
+from drillhall.pictures.rights import write_rights
 from drillhall.pictures.storage import Storage
 from drillhall.store.models.pictures import FileRow, PictureRow, RightsRow
 from drillhall.store.queries.pictures import rights_of
-from drillhall.store.session import if_not_kept, once_kept
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,26 +45,30 @@ def add_kept(db: Session, kept: KeptPicture, *, owner_id: int, form_id: int, use
         height_px=kept.taken.height_px,
         content_sha256=kept.taken.content_sha256,
         fingerprint=kept.taken.fingerprint,
+        found=dict(kept.taken.found),
         made_at=at,
+        described_at=at,
     )
     return add_rows(db, row, rights_row(kept.rights), kept.files)
 
 
 def change_rights(db: Session, storage: Storage, picture_id: int, rights: Rights) -> bool:
-    """Give a picture other rights, and its sizes a packet that tells them; return whether anything changed.
+    """Give a picture the rights that a catalogue's row says, and return whether anything changed.
 
-    What the owner has agreed to, and until when, stays as long as the licence does. The old files go once the work is kept.
+    What such a row cannot say (a permission, what was agreed to, the reason of a mark) stays as long as the licence does.
     """
-    row = db.get_one(RightsRow, picture_id)
-    known = rights_of(row)
-    said = replace(rights, agreed=known.agreed, until=known.until) if rights.licence == known.licence else rights
-    if said == known:
-        return False
-    check_rights(said)
-    _write_rights(row, said)
-    _write_files(db, storage, picture_id, said)
-    db.flush()
-    return True
+    known = rights_of(db.get_one(RightsRow, picture_id))
+    if rights.licence == known.licence:
+        rights = replace(
+            rights,
+            agreed=known.agreed,
+            until=known.until,
+            granted_by=known.granted_by,
+            granted_on=known.granted_on,
+            evidence=known.evidence,
+            data_mining=known.data_mining,
+        )
+    return write_rights(db, storage, picture_id, rights)
 
 
 def is_kept_size(db: Session, storage: Storage, picture_id: int, content: bytes) -> bool:
@@ -86,29 +88,3 @@ def bytes_to_hand_out(db: Session, storage: Storage, picture_id: int, *, to_id: 
         return storage.get((files.get(ORIGINAL) or files["large"]).storage_key)
     verdict = may(rights_of(rights), owner_id=picture.owner_id, viewer_id=to_id, purpose=Purpose.EXPORT, on=on)
     return storage.get(files["large"].storage_key) if verdict.allowed else None
-
-
-def _write_rights(row: RightsRow, rights: Rights) -> None:
-    row.creator, row.credit, row.rights_owner = rights.creator, rights.credit, rights.rights_owner
-    row.source, row.title, row.statement = rights.source, rights.title, rights.statement
-    row.licence = rights.licence.id if rights.licence else ""
-    row.licence_url = rights.licence.url if rights.licence else ""
-    row.agreed = " ".join(sorted(purpose.name.lower() for purpose in rights.agreed))
-    kept = columns(rights)
-    row.may_group, row.may_public, row.may_alter = kept.may_group, kept.may_public, kept.may_alter
-    row.may_paid, row.may_until = kept.may_paid, kept.may_until
-
-
-def _write_files(db: Session, storage: Storage, picture_id: int, rights: Rights) -> None:
-    files = {row.size_name: row for row in db.scalars(select(FileRow).where(FileRow.picture_id == picture_id))}
-    source = files.get(ORIGINAL) or files["large"]
-    folder = source.storage_key.rpartition("/")[0]
-    for size in (with_rights(plain, rights) for plain in take(storage.get(source.storage_key), keep_original=False).sizes):
-        row = files[size.name]
-        new, old = f"{folder}/{size.recipe}.{row.storage_key.rpartition('.')[2]}", row.storage_key
-        if new == old:
-            continue
-        storage.put(new, size.content)
-        if_not_kept(db, partial(storage.delete, new))
-        once_kept(db, partial(storage.delete, old))
-        row.recipe, row.storage_key, row.bytes = size.recipe, new, len(size.content)

@@ -137,7 +137,7 @@ def add_picture(
         described_at=at if described else None,
     )
     said = rights_row(rights)
-    _check_words(row, said)
+    check_words(row, said)
     if_not_kept(db, partial(forget_files, storage, public_id))
     return add_rows(db, row, said, put_files(storage, taken, rights, public_id))
 
@@ -184,7 +184,7 @@ def put_files(storage: Storage, taken: Taken, rights: Rights, public_id: str) ->
     return rows
 
 
-def _check_words(*rows: Row) -> None:
+def check_words(*rows: Row) -> None:
     """Refuse words that a column cannot hold; SQLite would take them, PostgreSQL not."""
     for row in rows:
         for column in row.__table__.columns:
@@ -212,6 +212,10 @@ def rights_row(rights: Rights) -> RightsRow:
         title=rights.title,
         statement=rights.statement,
         agreed=" ".join(sorted(purpose.name.lower() for purpose in rights.agreed)),
+        granted_by=rights.granted_by,
+        granted_on=rights.granted_on,
+        evidence=rights.evidence,
+        data_mining=rights.data_mining,
         may_group=kept.may_group,
         may_public=kept.may_public,
         may_alter=kept.may_alter,

@@ -61,6 +61,8 @@ AGREED = [
 COLUMN = {
     Purpose.GROUP: "may_group",
     Purpose.PRINT: "may_group",
+    Purpose.WALL: "may_group",
+    Purpose.OPEN_QUESTION: "may_public",
     Purpose.PUBLIC: "may_public",
     Purpose.EXPORT: "may_public",
     Purpose.ALTERED: "may_alter",
@@ -78,7 +80,9 @@ def test_columns_and_verdicts_agree(key: str, agreed: frozenset[Purpose]) -> Non
         verdict = may(rights, owner_id=owner, viewer_id=viewer, purpose=purpose, on=DAY)
         assert verdict.reason.endswith(".")
         is_owner = owner is not None and viewer == owner
-        if is_owner and purpose in (Purpose.OWN, Purpose.GROUP, Purpose.PRINT):
+        if until is not None and until < DAY:
+            assert not verdict.allowed
+        elif is_owner and purpose in (Purpose.OWN, Purpose.GROUP, Purpose.PRINT):
             assert verdict.allowed
         elif is_owner and purpose is Purpose.ALTERED:
             # Nobody may show others what she may not make for herself.
@@ -86,9 +90,8 @@ def test_columns_and_verdicts_agree(key: str, agreed: frozenset[Purpose]) -> Non
         elif purpose is Purpose.OWN:
             assert not verdict.allowed
         else:
-            in_time = kept.may_until is None or kept.may_until >= DAY
             has_account = viewer is not None or COLUMN[purpose] == "may_public"
-            assert verdict.allowed == (getattr(kept, COLUMN[purpose]) and in_time and has_account)
+            assert verdict.allowed == (getattr(kept, COLUMN[purpose]) and has_account)
         assert kept.may_group or not (kept.may_public or kept.may_alter or kept.may_paid)
 
 

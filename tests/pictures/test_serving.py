@@ -9,8 +9,8 @@ from pathlib import Path
 import pytest
 from sqlalchemy import select
 
-from drillhall.core.licences import LICENCES
-from drillhall.core.rights import Rights
+from drillhall.core.licences import WITH_PERMISSION
+from drillhall.core.rights import Purpose, Rights
 from drillhall.core.values import Use
 from drillhall.errors import NotFound
 from drillhall.pictures.ingest import add_picture, take
@@ -23,7 +23,8 @@ from tests.pictures.drawn import NOW, OPEN, PRIVATE, PUBLIC_ID, accept, add_acco
 
 DAY = date(2031, 5, 4)
 TAKEN = take(saved(scene()))
-ENDED = Rights("Ada Mudd", LICENCES["CC-BY-4.0"], "Ada Mudd", until=DAY - timedelta(days=1))
+PERMITTED = Rights("Ada Mudd", WITH_PERMISSION, "Ada Mudd", agreed=frozenset({Purpose.GROUP}))
+ENDED = replace(PERMITTED, until=DAY - timedelta(days=1))
 
 
 class Hall:
@@ -76,7 +77,8 @@ EVERYBODY = {"owner", "stranger", "steward", "other steward"}
         (OPEN, Use.PRACTICE, False, {"owner"}),
         (PRIVATE, Use.PRACTICE, True, {"owner"}),
         (PRIVATE, Use.PRACTICE, False, {"owner"}),
-        (ENDED, Use.PRACTICE, True, {"owner"}),
+        (PERMITTED, Use.PRACTICE, True, EVERYBODY),
+        (ENDED, Use.PRACTICE, True, set()),
         (OPEN, Use.HELD_OUT, True, {"steward"}),
         (PRIVATE, Use.HELD_OUT, True, {"steward"}),
         (OPEN, Use.HELD_OUT, False, set()),
@@ -131,7 +133,7 @@ def test_an_address_that_names_nothing_is_not_found_alike(hall: Hall, public_id:
 
 @pytest.mark.parametrize(("days", "kept_days"), [(None, 7), (30, 7), (7, 7), (3, 3), (0, 0)])
 def test_it_may_be_kept_for_seven_days_or_what_is_left_of_a_permission(hall: Hall, days: int | None, kept_days: int) -> None:
-    hall.add(replace(OPEN, until=None if days is None else DAY + timedelta(days=days)))
+    hall.add(replace(PERMITTED, until=None if days is None else DAY + timedelta(days=days)))
     with hall.store.look() as db:
         who = {"viewer_id": hall.people["stranger"], "on": DAY}
         served = the_file(db, hall.storage, public_id=PUBLIC_ID, recipe=hall.recipe(), **who)

@@ -76,7 +76,7 @@ class RightsRow(Row):
 
     `agreed` lists what the owner of the rights agreed to, by the names of purposes in rights.py, where no open licence says it.
     `granted_by` and `granted_on` tell who gave a permission and when; `evidence` is the note of how one knows that, or why a
-    picture is said to be in the public domain.
+    picture is said to be in the public domain, of which `granted_by` then says so. `data_mining` is a key of the PLUS vocabulary.
     """
 
     __tablename__ = "rights"
@@ -94,6 +94,7 @@ class RightsRow(Row):
     granted_by: Mapped[str] = mapped_column(String(200), default="")
     granted_on: Mapped[date | None]
     evidence: Mapped[str] = mapped_column(Text, default="")
+    data_mining: Mapped[str] = mapped_column(String(60), default="")
     may_group: Mapped[bool] = mapped_column(default=False)
     may_public: Mapped[bool] = mapped_column(default=False)
     may_alter: Mapped[bool] = mapped_column(default=False)

@@ -10,6 +10,7 @@ from sqlalchemy.orm import Session
 
 from drillhall.core.licences import read_licence
 from drillhall.core.rights import Purpose, Rights
+from drillhall.core.values import Form
 from drillhall.store.models.catalogue import CatalogueFormRow, CataloguePictureRow, CatalogueRow, PairSetRow, StewardRow, TakenSetRow
 from drillhall.store.models.concepts import FormRow, NameRow, VernacularRow
 from drillhall.store.models.pictures import FileRow, PictureRow, RightsRow
@@ -27,7 +28,16 @@ def rights_of(row: RightsRow) -> Rights:
         statement=row.statement,
         agreed=frozenset(Purpose[name.upper()] for name in row.agreed.split()),
         until=row.may_until,
+        granted_by=row.granted_by,
+        granted_on=row.granted_on,
+        evidence=row.evidence,
+        data_mining=row.data_mining,
     )
+
+
+def form_of(row: FormRow, name: str) -> Form:
+    """Return the form that a row keeps, under a name."""
+    return Form(row.id, name, "", sex=row.sex, life_stage=row.life_stage, plumage=row.plumage, variant=row.variant)
 
 
 def find_file(db: Session, public_id: str, recipe: str) -> tuple[FileRow, PictureRow, RightsRow] | None:

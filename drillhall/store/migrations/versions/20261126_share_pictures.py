@@ -185,12 +185,14 @@ def upgrade() -> None:
         batch_op.add_column(sa.Column("granted_by", sa.String(length=200), nullable=False, server_default=""))
         batch_op.add_column(sa.Column("granted_on", sa.Date(), nullable=True))
         batch_op.add_column(sa.Column("evidence", sa.Text(), nullable=False, server_default=""))
+        batch_op.add_column(sa.Column("data_mining", sa.String(length=60), nullable=False, server_default=""))
         batch_op.alter_column("agreed", existing_type=sa.VARCHAR(length=80), type_=sa.String(length=120), existing_nullable=False)
 
 
 def downgrade() -> None:
     with op.batch_alter_table("rights", schema=None) as batch_op:
         batch_op.alter_column("agreed", existing_type=sa.String(length=120), type_=sa.VARCHAR(length=80), existing_nullable=False)
+        batch_op.drop_column("data_mining")
         batch_op.drop_column("evidence")
         batch_op.drop_column("granted_on")
         batch_op.drop_column("granted_by")
