@@ -36,6 +36,16 @@ class Licence:
         """Whether it may be used where people pay."""
         return self.is_open and "nc" not in self.elements
 
+    @property
+    def shares_alike(self) -> bool:
+        """Whether an altered copy must go on under the same licence."""
+        return "sa" in self.elements
+
+    @property
+    def asks_credit(self) -> bool:
+        """Whether its maker must be named; what is free of rights is credited all the same, out of courtesy."""
+        return "by" in self.elements
+
 
 CC: Final = "https://creativecommons.org/"
 VERSIONS: Final = ("4.0", "3.0", "2.5", "2.1", "2.0", "1.0")

@@ -1,0 +1,29 @@
+"""What may be done with a picture, and the credit that it asks for.
+
+A cautious reading aid, not legal advice: local law and the text of the licence decide.
+"""
+
+from drillhall.core.rights.checking import check_entry, check_rights, lacking
+from drillhall.core.rights.credits import credit_line, licence_name, maker_line, short_credit
+from drillhall.core.rights.judging import columns, may, may_mix
+from drillhall.core.rights.values import ASKED, COVERED_BY, DATA_MINING, Purpose, Rights, RightsColumns, Verdict
+
+__all__ = [
+    "ASKED",
+    "COVERED_BY",
+    "DATA_MINING",
+    "Purpose",
+    "Rights",
+    "RightsColumns",
+    "Verdict",
+    "check_entry",
+    "check_rights",
+    "columns",
+    "credit_line",
+    "lacking",
+    "licence_name",
+    "maker_line",
+    "may",
+    "may_mix",
+    "short_credit",
+]

@@ -1,0 +1,55 @@
+"""The credit that a picture asks for: a short one that gives nothing away before the answer, the whole one after it."""
+
+from __future__ import annotations
+
+from drillhall.core.rights.values import Rights
+
+
+def credit_line(rights: Rights, medium: str, *, altered: str = "") -> str:
+    """Return the whole credit: title, maker, wished credit, source, licence with its address, and what was changed.
+
+    It may give the answer away, so it is shown only afterwards. `altered` says what was done, for instance "in greys".
+
+    Examples
+    --------
+    >>> from drillhall.core.licences import CC0
+    >>> credit_line(Rights("Ada Mudd", CC0, "Ada Mudd", title="On the flats"), "Photograph", altered="in greys")
+    'Photograph: “On the flats” by Ada Mudd, CC0 1.0 (https://creativecommons.org/publicdomain/zero/1.0/), in greys'
+    """
+    licence = rights.licence
+    grant = licence_name(rights) if licence is None or not licence.url else f"{licence.name} ({licence.url})"
+    return ", ".join(part for part in (maker_line(rights, medium), grant, altered) if part)
+
+
+def maker_line(rights: Rights, medium: str) -> str:
+    """Return the credit up to the licence: title, maker, wished credit and source; a page links the licence itself.
+
+    Examples
+    --------
+    >>> from drillhall.core.licences import CC0
+    >>> maker_line(Rights("Ada Mudd", CC0, "Ada Mudd, Shore Club"), "Photograph")
+    'Photograph: Ada Mudd, Shore Club'
+    """
+    maker = rights.creator or "maker not named"
+    wished = "" if rights.credit in ("", rights.creator) else rights.credit
+    if not rights.title and maker in wished:
+        maker, wished = wished, ""
+    parts = (f"“{rights.title}” by {maker}" if rights.title else maker, wished, rights.source)
+    return f"{medium}: " + ", ".join(part for part in parts if part)
+
+
+def licence_name(rights: Rights) -> str:
+    """Return the licence's name, or that none was given."""
+    return "no licence given" if rights.licence is None else rights.licence.name
+
+
+def short_credit(rights: Rights, medium: str = "Photograph") -> str:
+    """Return maker and licence alone: what may stand beside a picture before it is answered.
+
+    Examples
+    --------
+    >>> from drillhall.core.licences import CC0
+    >>> short_credit(Rights("Ada Mudd", CC0, "Ada Mudd", title="Young dunlin"))
+    'Photograph: Ada Mudd, CC0 1.0'
+    """
+    return f"{medium}: {rights.creator or 'maker not named'}, {licence_name(rights)}"

@@ -1,0 +1,127 @@
+"""Judges what may be done with a picture: one function that every request and every page asks, and the columns it is kept in.
+
+Source: the licence texts of Creative Commons 1.0 to 4.0; where they leave a doubt, the careful side of it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from datetime import date
+from typing import Final
+
+from drillhall.core.licences import WITH_PERMISSION, Licence
+from drillhall.core.rights.checking import lacking
+from drillhall.core.rights.values import COVERED_BY, Purpose, Rights, RightsColumns, Verdict
+
+_FOR_HERSELF: Final = frozenset({Purpose.OWN, Purpose.GROUP, Purpose.PRINT, Purpose.EXPORT})
+
+
+def may(rights: Rights, *, owner_id: int | None, viewer_id: int | None, purpose: Purpose, on: date, is_reached: bool = True) -> Verdict:
+    """Judge whether somebody may have a picture for a purpose on a day; `viewer_id` None is a visitor without an account.
+
+    Parameters
+    ----------
+    owner_id : the account that added the picture, or None where that account is gone
+    on : the day of the viewer
+    is_reached : whether the picture has been shared with a group of the viewer's or stands in a catalogue; True judges the
+        rights alone
+
+    Source: the Creative Commons licence texts 1.0 to 4.0; where they leave a doubt, the careful side of it.
+    """
+    if rights.until is not None and on > rights.until:
+        return Verdict(False, f"The permission ended on {rights.until.isoformat()}: nobody is shown it any more.")
+    if owner_id is not None and viewer_id == owner_id:
+        if purpose in _FOR_HERSELF:
+            return Verdict(True, "It is your own picture.")
+        if purpose is Purpose.ALTERED:
+            return _private_change(rights)
+    if purpose is Purpose.OWN:
+        return Verdict(False, "Only its owner drills it as her own.")
+    if viewer_id is None and Purpose.PUBLIC not in (purpose, COVERED_BY.get(purpose)):
+        return Verdict(False, "Only people with an account in this hall see it.")
+    verdict = _to_others(rights, purpose)
+    if verdict.allowed and not is_reached:
+        return Verdict(False, "It is shared with no group of yours and stands in no catalogue.")
+    return verdict
+
+
+def columns(rights: Rights) -> RightsColumns:
+    """Return what `may` would tell any viewer but the owner, as columns that SQL can filter by."""
+    return RightsColumns(
+        may_group=_to_others(rights, Purpose.GROUP).allowed,
+        may_public=_to_others(rights, Purpose.PUBLIC).allowed,
+        may_alter=_to_others(rights, Purpose.ALTERED).allowed,
+        may_paid=_to_others(rights, Purpose.PAID).allowed,
+        may_until=rights.until,
+    )
+
+
+def may_mix(sources: Iterable[Rights]) -> Verdict:
+    """Judge whether pictures may be made into one picture that others see, such as two birds side by side in one file.
+
+    Every source must allow altered copies, and a share-alike licence takes the whole: nothing of another share-alike licence, of
+    a licence against pay that it does not hold itself, or of a mere agreement may go in. Pictures that only stand side by side on
+    a page each keep their own licence and are not asked here.
+
+    Source: CC BY-SA and BY-NC-SA 4.0, section 3(b); 2.0 to 3.0, section 4(b); 1.0, section 4(b), which knows no later versions:
+    versions are therefore not mixed either, which is the careful side.
+    """
+    licences = []
+    for rights in sources:
+        verdict = _to_others(rights, Purpose.ALTERED)
+        if not verdict.allowed or rights.licence is None:
+            return verdict
+        licences.append(rights.licence)
+    for shared in (licence for licence in licences if licence.shares_alike):
+        for other in licences:
+            if other != shared and not _goes_under(other, shared):
+                return Verdict(False, f"{shared.name} and {other.name} are never mixed into one picture.")
+    return Verdict(True, "Their licences go together.")
+
+
+def _goes_under(other: Licence, shared: Licence) -> bool:
+    return other.is_open and not other.shares_alike and other.elements <= shared.elements
+
+
+def _private_change(rights: Rights) -> Verdict:
+    licence = rights.licence
+    if licence is None:
+        return Verdict(False, "Nobody has said that it may be altered.")
+    if not licence.allows_private_change:
+        return Verdict(False, f"{licence.name} allows no altered copy, not even for yourself.")
+    if licence == WITH_PERMISSION and Purpose.ALTERED not in rights.agreed:
+        return Verdict(False, "The permission says nothing of altered copies.")
+    return Verdict(True, "It is your own picture, altered for yourself.")
+
+
+def _to_others(rights: Rights, purpose: Purpose) -> Verdict:
+    licence = rights.licence
+    if licence is None:
+        return Verdict(False, "No licence is given, so only its owner sees it.")
+    if missing := lacking(rights):
+        return Verdict(False, f"Its {missing[0]} is not given, so only its owner sees it.")
+    needed = COVERED_BY.get(purpose, purpose)
+    if not licence.is_open:
+        return _by_agreement(rights, licence, needed)
+    if needed is Purpose.ALTERED and not licence.allows_change:
+        return Verdict(False, f"{licence.name} allows no altered copies: it is shown whole and as it is.")
+    if needed is Purpose.PAID and not licence.allows_pay:
+        return Verdict(False, f"{licence.name} allows no use that is paid for.")
+    return Verdict(True, f"{licence.name} allows it{_condition(licence, purpose)}.")
+
+
+def _condition(licence: Licence, purpose: Purpose) -> str:
+    """Return on what condition an open licence allows a purpose, to follow "allows it"."""
+    if purpose is Purpose.ALTERED and licence.shares_alike:
+        return "; an altered copy goes on under the same licence"
+    if COVERED_BY.get(purpose, purpose) is Purpose.PUBLIC and not licence.allows_pay:
+        return " where nobody pays"
+    return " with its credit" if licence.asks_credit else ""
+
+
+def _by_agreement(rights: Rights, licence: Licence, needed: Purpose) -> Verdict:
+    # Whoever agrees to a public page agrees to the hall; whoever agrees to altered copies alone agrees to nothing.
+    widened = rights.agreed | ({Purpose.GROUP} if Purpose.PUBLIC in rights.agreed else frozenset())
+    if Purpose.GROUP in widened and needed in widened:
+        return Verdict(True, "The owner of the rights has agreed to it.")
+    return Verdict(False, f"{licence.name}: the owner of the rights has not agreed to this.")
