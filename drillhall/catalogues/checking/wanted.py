@@ -2,19 +2,14 @@
 
 from __future__ import annotations
 
-from collections import Counter, defaultdict
 from collections.abc import Iterator
-from typing import Final
 
 from drillhall.catalogues.folder import PICTURES_FILE, PICTURES_FOLDER, Folder, FolderCatalogue, FolderForm, FolderPicture
 from drillhall.core.terms import PARTS
 from drillhall.core.traits import TELLS_BITS, chance_of_count, chance_of_word, fill_chances, information_bits
-from drillhall.core.values import Chances, Use
+from drillhall.core.values import Chances
+from drillhall.core.wanted import AIM, FEW, HELD_OUT, PORTRAITS, FormWanted, Held, views_wanted, wanted_of
 from drillhall.errors import Invalid
-
-FEW: Final = 10
-AIM: Final = 20
-PORTRAITS: Final = 3
 
 
 def list_wanted(folder: Folder) -> tuple[str, ...]:
@@ -51,33 +46,33 @@ def _private(catalogue: FolderCatalogue) -> Iterator[str]:
         yield f"{_several(without)} not seen by anybody but the one who imports: dcterms:rights, dc:creator or photoshop:Credit is missing."
 
 
+def _held(catalogue: FolderCatalogue) -> tuple[Held, ...]:
+    return tuple(
+        Held(one.form, one.use, {"orientation": one.orientation, "pose": one.pose, "setting": one.setting}) for one in catalogue.pictures
+    )
+
+
 def _pictures(catalogue: FolderCatalogue) -> Iterator[str]:
-    counts = Counter((picture.form, picture.use) for picture in catalogue.pictures)
-    for form in catalogue.forms:
-        practice, portraits = counts[form.key, Use.PRACTICE], counts[form.key, Use.PORTRAIT]
-        held = f"Form {form.key}: {practice} practice {'picture' if practice == 1 else 'pictures'}"
-        if practice < FEW:
-            yield f"{held}; fewer than {FEW} are learnt by heart. Aim for {AIM}."
-        elif practice < AIM:
-            yield f"{held}. Aim for {AIM}."
-        if portraits < PORTRAITS:
-            yield f"Form {form.key}: {portraits} of {PORTRAITS} portraits."
+    for wanted in wanted_of([form.key for form in catalogue.forms], [], _held(catalogue)):
+        yield from _of_form(wanted)
+
+
+def _of_form(wanted: FormWanted) -> Iterator[str]:
+    held = f"Form {wanted.form}: {wanted.practice} practice {'picture' if wanted.practice == 1 else 'pictures'}"
+    if wanted.is_few:
+        yield f"{held}; fewer than {FEW} are learnt by heart. Aim for {AIM}."
+    elif wanted.practice_wanted:
+        yield f"{held}. Aim for {AIM}."
+    if wanted.portraits_wanted:
+        yield f"Form {wanted.form}: {wanted.portraits} of {PORTRAITS} portraits."
+    if wanted.held_out_wanted:
+        yield f"Form {wanted.form}: {wanted.held_out} of {HELD_OUT} held-out pictures, which tests need."
 
 
 def _views(catalogue: FolderCatalogue) -> Iterator[str]:
-    """A view or pose that only one form of a pair is seen in gives the answer away."""
-    views: dict[str, dict[str, set[str]]] = {"orientation": defaultdict(set), "pose": defaultdict(set)}
-    for picture in catalogue.pictures:
-        if picture.use == Use.PRACTICE:
-            for kind, seen in views.items():
-                if getattr(picture, kind):
-                    seen[picture.form].add(getattr(picture, kind))
-    for pair in catalogue.pairs:
-        for one, other in (pair.forms, pair.forms[::-1]):
-            for kind, seen in views.items():
-                lacking = sorted(seen[other] - seen[one])
-                if lacking:
-                    yield f"Form {one}: no practice picture with {kind} {', '.join(lacking)}, of which {other} has some."
+    """A view, pose or setting that only one form of a pair is seen in gives the answer away."""
+    for one in views_wanted([pair.forms for pair in catalogue.pairs], _held(catalogue)):
+        yield f"Form {one.form}: no practice picture with {one.view} {', '.join(one.words)}, of which {one.other} has some."
 
 
 def _marks(catalogue: FolderCatalogue) -> Iterator[str]:

@@ -10,8 +10,8 @@ from tests.catalogues import folders
 from tests.catalogues.folders import CATALOGUE, ROW
 
 
-def _rows(form: str, *, practice: int, portraits: int = 3, **more: str) -> list[dict[str, str]]:
-    uses = ["practice"] * practice + ["portrait"] * portraits
+def _rows(form: str, *, practice: int, portraits: int = 3, held_out: int = 4, **more: str) -> list[dict[str, str]]:
+    uses = ["practice"] * practice + ["portrait"] * portraits + ["held-out"] * held_out
     return [{**ROW, **more, "file": f"{form}{number}.jpg", "form": form, "use": use} for number, use in enumerate(uses)]
 
 
@@ -33,6 +33,17 @@ def test_pictures_of_a_form(tmp_path: Path, practice: int, told: str | None) -> 
 def test_portraits_of_a_form(tmp_path: Path) -> None:
     wanted = folders.report(folders.write(tmp_path, rows=_rows("lesser", practice=20, portraits=1))).wanted
     assert "Form lesser: 1 of 3 portraits." in wanted
+
+
+def test_held_out_pictures_of_a_form(tmp_path: Path) -> None:
+    wanted = folders.report(folders.write(tmp_path, rows=_rows("lesser", practice=20, held_out=3))).wanted
+    assert "Form lesser: 3 of 4 held-out pictures, which tests need." in wanted
+
+
+def test_a_setting_that_gives_one_form_away(tmp_path: Path) -> None:
+    rows = [*_rows("lesser", practice=2, setting="mud"), *_rows("greater", practice=2)]
+    wanted = folders.report(folders.write(tmp_path, rows=rows)).wanted
+    assert "Form greater: no practice picture with setting mud, of which lesser has some." in wanted
 
 
 def test_a_picture_without_a_licence_is_wanted_and_no_fault(tmp_path: Path) -> None:
