@@ -1,4 +1,4 @@
-"""Invitations: links by which somebody may join the hall, each with an end and a number of places."""
+"""Invitations: links by which somebody may join the hall, or a group of it too, each with an end and a number of places."""
 
 from __future__ import annotations
 
@@ -6,14 +6,16 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import Final
 
-from sqlalchemy import select, update
+from sqlalchemy import Select, select, update
 from sqlalchemy.orm import Session
 
-from drillhall.errors import Invalid, NotAllowed, NotFound
-from drillhall.people import audit, hall
+from drillhall.errors import Conflict, Invalid, NotAllowed, NotFound
+from drillhall.people import audit, groups, hall
 from drillhall.people.accounts import make_account
+from drillhall.people.group import Group
 from drillhall.people.person import Person, Preferences
 from drillhall.people.tokens import hash_token, make_token
+from drillhall.store.models.groups import GroupRow, MembershipRow
 from drillhall.store.models.people import InvitationRow
 
 DAYS: Final = 14
@@ -23,7 +25,7 @@ MOST_PLACES: Final = 200
 
 @dataclass(frozen=True, slots=True)
 class Invitation:
-    """An invitation as the keeper sees it; the link itself is shown once, when it is made."""
+    """An invitation as whoever made it sees it; the link itself is shown once, when it is made. `group` is the title of its group."""
 
     id: int
     note: str
@@ -32,14 +34,16 @@ class Invitation:
     places: int
     taken: int
     ended_at: datetime | None
+    group_id: int | None = None
+    group: str = ""
 
     def is_good(self, at: datetime) -> bool:
         """Whether somebody may still join by it."""
         return self.ended_at is None and self.until > at and self.taken < self.places
 
 
-def invite(db: Session, *, by: Person, at: datetime, places: int = 1, days: int = DAYS, note: str = "") -> str:
-    """Make an invitation and return its token, which is stored nowhere."""
+def invite(db: Session, *, by: Person, at: datetime, places: int = 1, days: int = DAYS, note: str = "", group: Group | None = None) -> str:
+    """Make an invitation to the hall, and to a group where one is given; return its token, which is stored nowhere."""
     if not 1 <= places <= MOST_PLACES:
         raise Invalid(f"An invitation has from 1 to {MOST_PLACES} places.", field="places")
     if not 1 <= days <= MOST_DAYS:
@@ -48,7 +52,13 @@ def invite(db: Session, *, by: Person, at: datetime, places: int = 1, days: int 
         raise Invalid("The note may have 120 letters at most.", field="note")
     token = make_token()
     row = InvitationRow(
-        token_hash=hash_token(token), made_by=by.id, note=note.strip(), made_at=at, until=at + timedelta(days=days), places=places
+        token_hash=hash_token(token),
+        made_by=by.id,
+        group_id=group.id if group else None,
+        note=note.strip(),
+        made_at=at,
+        until=at + timedelta(days=days),
+        places=places,
     )
     db.add(row)
     db.flush()
@@ -56,37 +66,58 @@ def invite(db: Session, *, by: Person, at: datetime, places: int = 1, days: int 
     return token
 
 
-def list_invitations(db: Session) -> tuple[Invitation, ...]:
-    """Return every invitation, the newest first."""
-    rows = db.scalars(select(InvitationRow).order_by(InvitationRow.made_at.desc(), InvitationRow.id.desc()))
-    return tuple(_shown(row) for row in rows)
+def list_invitations(db: Session, *, group: Group | None = None) -> tuple[Invitation, ...]:
+    """Return the invitations to a group, or every invitation of the hall, the newest first."""
+    query = _with_group().order_by(InvitationRow.made_at.desc(), InvitationRow.id.desc())
+    if group is not None:
+        query = query.where(InvitationRow.group_id == group.id)
+    return tuple(_shown(row, of) for row, of in db.execute(query))
 
 
 def the_invitation(db: Session, token: str, *, at: datetime) -> Invitation:
-    """Return a good invitation by its token, or raise NotFound."""
-    row = db.scalar(select(InvitationRow).where(InvitationRow.token_hash == hash_token(token)))
-    if row is None or not _shown(row).is_good(at):
+    """Return a good invitation by its token, or raise NotFound; one to an archived group is none."""
+    found = db.execute(_with_group().where(InvitationRow.token_hash == hash_token(token))).first()
+    if found is None or not _shown(*found).is_good(at) or (found[1] is not None and found[1].retired_at is not None):
         raise NotFound("This invitation does not work, or no longer: it is over, all its places are taken, or it was copied short.")
-    return _shown(row)
+    return _shown(*found)
 
 
-def end_invitation(db: Session, invitation_id: int, *, by: Person, at: datetime) -> None:
-    """End an invitation before its time; whoever has joined by it stays."""
+def end_invitation(db: Session, invitation_id: int, *, by: Person, at: datetime, group: Group | None = None) -> None:
+    """End an invitation before its time, one to a group where it is given; whoever has joined by it stays."""
     row = db.get(InvitationRow, invitation_id)
-    if row is None:
+    if row is None or (group is not None and row.group_id != group.id):
         raise NotFound("There is no such invitation.")
     row.ended_at = row.ended_at or at
     audit.note(db, "invitation ended", at=at, by=by.id, subject=f"invitation {row.id}")
 
 
 def join(db: Session, token: str, *, name: str, passphrase: str, at: datetime, preferences: Preferences | None = None) -> Person:
-    """Take a place of an invitation and make an account; of two who want the last place, one gets it."""
+    """Take a place of an invitation, make an account, and join the group that it names."""
+    invitation = _take_place(db, token, at=at)
+    person = make_account(db, name=name, passphrase=passphrase, at=at, preferences=preferences)
+    if invitation.group_id is not None:
+        groups.add_member(db, invitation.group_id, person.id, at=at)
+    return person
+
+
+def join_group(db: Session, token: str, *, person: Person, at: datetime) -> str:
+    """Take a place of an invitation to a group for somebody who has an account; return the group's public id."""
     invitation = the_invitation(db, token, at=at)
-    row = InvitationRow
-    taken = update(row).where(row.id == invitation.id, row.taken < row.places, row.ended_at.is_(None)).values(taken=row.taken + 1)
-    if db.execute(taken.returning(row.id)).one_or_none() is None:
-        raise NotFound("The last place of this invitation was taken just now. Ask for another one.")
-    return make_account(db, name=name, passphrase=passphrase, at=at, preferences=preferences)
+    if invitation.group_id is None:
+        raise NotFound("This invitation is to the hall, and you are in it already.")
+    if is_in(db, invitation, person):  # asked first, so that no place is lost
+        raise Conflict(f"You are in {invitation.group} already.")
+    _take_place(db, token, at=at)
+    groups.add_member(db, invitation.group_id, person.id, at=at)
+    return db.get_one(GroupRow, invitation.group_id).public_id
+
+
+def is_in(db: Session, invitation: Invitation, person: Person) -> bool:
+    """Whether somebody is in the group of an invitation already."""
+    query = select(MembershipRow.id).where(
+        MembershipRow.group_id == invitation.group_id, MembershipRow.account_id == person.id, MembershipRow.until.is_(None)
+    )
+    return db.scalar(query) is not None
 
 
 def join_openly(db: Session, *, name: str, passphrase: str, at: datetime, preferences: Preferences | None = None) -> Person:
@@ -96,5 +127,20 @@ def join_openly(db: Session, *, name: str, passphrase: str, at: datetime, prefer
     return make_account(db, name=name, passphrase=passphrase, at=at, preferences=preferences)
 
 
-def _shown(row: InvitationRow) -> Invitation:
-    return Invitation(row.id, row.note, row.made_at, row.until, row.places, row.taken, row.ended_at)
+def _take_place(db: Session, token: str, *, at: datetime) -> Invitation:
+    """Take a place of a good invitation; of two who want the last one, one gets it."""
+    invitation = the_invitation(db, token, at=at)
+    row = InvitationRow
+    taken = update(row).where(row.id == invitation.id, row.taken < row.places, row.ended_at.is_(None)).values(taken=row.taken + 1)
+    if db.execute(taken.returning(row.id)).one_or_none() is None:
+        raise NotFound("The last place of this invitation was taken just now. Ask for another one.")
+    return invitation
+
+
+def _with_group() -> Select[InvitationRow, GroupRow]:
+    return select(InvitationRow, GroupRow).outerjoin(GroupRow, GroupRow.id == InvitationRow.group_id)
+
+
+def _shown(row: InvitationRow, group: GroupRow | None) -> Invitation:
+    title = group.title if group is not None else ""
+    return Invitation(row.id, row.note, row.made_at, row.until, row.places, row.taken, row.ended_at, row.group_id, title)

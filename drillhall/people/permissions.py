@@ -10,9 +10,11 @@ from typing import Final
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from drillhall.errors import NotFound
+from drillhall.errors import Conflict, NotAllowed, NotFound
+from drillhall.people.group import Group
 from drillhall.people.person import Person
 from drillhall.store.models.catalogue import StewardRow
+from drillhall.store.models.groups import GroupRow, MembershipRow
 
 
 class Role(StrEnum):
@@ -20,12 +22,15 @@ class Role(StrEnum):
 
     VISITOR = "visitor"
     ACCOUNT = "account"
+    MEMBER = "member"
+    LEADER = "leader"
+    TEACHER = "teacher"
     STEWARD = "steward"
     KEEPER = "keeper"
 
 
 _ALL = frozenset(Role)
-_SIGNED_IN = frozenset({Role.ACCOUNT, Role.STEWARD, Role.KEEPER})
+_SIGNED_IN = _ALL - {Role.VISITOR}
 
 MAY: Final[Mapping[str, frozenset[Role]]] = MappingProxyType(
     {
@@ -37,18 +42,25 @@ MAY: Final[Mapping[str, frozenset[Role]]] = MappingProxyType(
         "see a picture": _SIGNED_IN,  # which one, its rights decide
         "take pairs from the shelf": _SIGNED_IN,
         "make a catalogue": _SIGNED_IN,
+        "make or join a group": _SIGNED_IN,
+        "see a group": frozenset({Role.MEMBER, Role.LEADER, Role.TEACHER}),
+        "lead a group": frozenset({Role.LEADER, Role.TEACHER}),
         "write a catalogue": frozenset({Role.STEWARD}),
         "keep the hall": frozenset({Role.KEEPER}),
     }
 )
-"""Action → roles that may. *Steward* counts towards her own catalogues alone: `the_stewarded` asks that."""
+"""Action → roles that may.
+
+*Steward* counts towards her own catalogues alone: `the_stewarded` asks that; *member*, *leader* and *teacher* count inside their
+own groups alone: `the_group` and `the_led_group` ask that.
+"""
 
 
-def roles_of(person: Person | None, *, is_steward: bool = False) -> frozenset[Role]:
+def roles_of(person: Person | None, *, is_steward: bool = False, in_groups: frozenset[Role] = frozenset()) -> frozenset[Role]:
     """Return what somebody is; None is a visitor who has not signed in."""
     if person is None:
         return frozenset({Role.VISITOR})
-    roles = {Role.ACCOUNT}
+    roles = {Role.ACCOUNT, *in_groups}
     if person.is_keeper:
         roles.add(Role.KEEPER)
     if is_steward:
@@ -74,3 +86,36 @@ def the_stewarded(db: Session, person: Person, catalogue_id: int) -> int:
     if not may(roles_of(person, is_steward=is_steward(db, person, catalogue_id)), "write a catalogue"):
         raise NotFound("There is no such catalogue, or it is not yours to write.")
     return catalogue_id
+
+
+def roles_in_groups(db: Session, person: Person) -> frozenset[Role]:
+    """Return what somebody is in any of her groups."""
+    query = select(MembershipRow.role).where(MembershipRow.account_id == person.id, MembershipRow.until.is_(None)).distinct()
+    return frozenset(Role(role) for role in db.scalars(query))
+
+
+def the_group(db: Session, person: Person, public_id: str) -> Group:
+    """Return a group that somebody is in, archived or not, or raise NotFound, as if it were not there."""
+    query = (
+        select(GroupRow, MembershipRow.role)
+        .join(MembershipRow, MembershipRow.group_id == GroupRow.id)
+        .where(GroupRow.public_id == public_id, MembershipRow.account_id == person.id, MembershipRow.until.is_(None))
+    )
+    found = db.execute(query).first()
+    if found is None:
+        raise NotFound("There is no such group, or you are not in it.")
+    row, role = found
+    return Group(row.id, row.public_id, row.title, row.kind, row.is_paid, row.retired_at, role)
+
+
+def the_led_group(db: Session, person: Person, public_id: str, *, archived: bool = False) -> Group:
+    """Return a group that somebody leads; raise NotFound where she is not in it, NotAllowed where she does not lead it.
+
+    An archived one raises Conflict unless `archived` says that it will do.
+    """
+    group = the_group(db, person, public_id)
+    if not may(roles_of(person, in_groups=frozenset({Role(group.role)})), "lead a group"):
+        raise NotAllowed(f"Only a {group.head} of {group.title} may do this.")
+    if group.retired_at is not None and not archived:
+        raise Conflict(f"{group.title} is archived. Open it again first.")
+    return group

@@ -14,6 +14,7 @@ from drillhall.errors import Invalid, NameTaken, NotAllowed, NotFound
 from drillhall.people import accounts, audit, hall, invitations, limits, links, passphrases, preferences, sign_ins
 from drillhall.people.names import fold_name
 from drillhall.people.person import Preferences
+from drillhall.pictures import withdrawing
 from drillhall.web import forms, session
 from drillhall.web.session import dice, now, store, the_person
 
@@ -73,11 +74,11 @@ def first_run(token: str) -> Page:
 
 @blueprint.route("/join/<token>", methods=["GET", "POST"])
 def join(token: str) -> Page:
-    """Join the hall by an invitation."""
+    """Join the hall by an invitation; whoever is in it already is asked whether she joins the group that it names."""
     with store().look() as db:
-        invitations.the_invitation(db, token, at=now())
+        invitation = invitations.the_invitation(db, token, at=now())
     if request.method == "GET":
-        return _new_account_page(JOIN)
+        return _invited_page(token, invitation)
     _spend(limits.JOIN)
     try:
         with store().work() as db:
@@ -85,7 +86,7 @@ def join(token: str) -> Page:
             person = invitations.join(db, token, **_typed_account(), at=now(), preferences=_first_wishes())
             entered = accounts.sign_in(db, accounts.Recognised(person.id), at=now(), stay=forms.ticked("stay"))
     except (Invalid, NameTaken) as error:
-        return _new_account_page(JOIN, error), 422
+        return _new_account_page(JOIN, error, invitation=invitation, token=token), 422
     return _enter(entered, stay=forms.ticked("stay"))
 
 
@@ -240,6 +241,7 @@ def _typed_wishes(before: Preferences) -> Preferences:
         round_length=forms.whole("round_length", "Pictures in a round") if rounds else None,
         colour_vision=forms.text("colour_vision", most=16),
         single_keys=forms.ticked("single_keys"),
+        keep_originals=forms.ticked("keep_originals"),
     )
 
 
@@ -249,13 +251,22 @@ def _sign_in_page(wanted: str, wrong: Invalid | None = None) -> str:
     return render_template("account/sign_in.html", next=wanted, wrong=wrong, has_keeper=has_keeper, is_open=is_open)
 
 
-def _new_account_page(template: str, wrong: Invalid | NameTaken | None = None) -> str:
+def _invited_page(token: str, invitation: invitations.Invitation) -> str:
+    person = session.find_person()
+    if person is None or not invitation.group:
+        return _new_account_page(JOIN, invitation=invitation, token=token)
+    with store().look() as db:
+        is_in = invitations.is_in(db, invitation, person)
+    return render_template("groups/join.html", invitation=invitation, token=token, is_in=is_in)
+
+
+def _new_account_page(template: str, wrong: Invalid | NameTaken | None = None, **invited: object) -> str:
     if isinstance(wrong, NameTaken):
         wrong = Invalid(wrong.sentence, field="name")
     least = passphrases.LEAST_STRONG if template == FIRST_RUN else passphrases.LEAST
     with store().look() as db:
         least_age = hall.least_age(db)
-    return render_template(template, wrong=wrong, offered=_offer(), zones=_zones(), least=least, least_age=least_age)
+    return render_template(template, wrong=wrong, offered=_offer(), zones=_zones(), least=least, least_age=least_age, **invited)
 
 
 def _check_age(least: int) -> None:
@@ -267,7 +278,9 @@ def _check_age(least: int) -> None:
 
 
 def _settings_page(wishes: Preferences, *, wrong: Invalid | None = None, saved: bool = False) -> str:
-    return render_template("account/settings.html", wishes=wishes, wrong=wrong, saved=saved, zones=_zones())
+    with store().look() as db:
+        originals = 0 if wishes.keep_originals else withdrawing.count_originals(db, the_person().id)
+    return render_template("account/settings.html", wishes=wishes, wrong=wrong, saved=saved, zones=_zones(), originals=originals)
 
 
 def _passphrase_page(wrong: Invalid | None = None) -> str:

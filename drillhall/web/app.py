@@ -16,7 +16,7 @@ from drillhall.errors import Conflict
 from drillhall.people import hall, permissions
 from drillhall.people.person import Person
 from drillhall.store.session import Store
-from drillhall.web import account, catalogue, curating, errors, keeper, learner, pictures, rendering, session, wording
+from drillhall.web import account, catalogue, curating, errors, groups, keeper, learner, pictures, rendering, session, wording
 from drillhall.web.proxy import BelieveOneProxy
 from drillhall.web.who_may import ACTION_OF
 
@@ -30,6 +30,7 @@ BLUEPRINTS: Final = (
     pictures.blueprint,
     catalogue.blueprint,
     curating.blueprint,
+    groups.blueprint,
 )
 
 ROOMS: Final = (
@@ -37,6 +38,7 @@ ROOMS: Final = (
     ("learner.standing", "Standing"),
     ("pictures.my_pictures", "Pictures"),
     ("learner.shelf", "Shelf"),
+    ("groups.all_groups", "Groups"),
     ("keeper.state", "Hall"),
     ("account.settings", "You"),
 )

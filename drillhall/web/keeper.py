@@ -98,13 +98,8 @@ def _invitations_page(wrong: Invalid | None = None) -> str:
     token = form_session.pop("invitation", None)
     with store().look() as db:
         listed = invitations.list_invitations(db)
-    link = _outside_address(url_for("account.join", token=token)) if token else ""
+    link = session.outside_address(url_for("account.join", token=token)) if token else ""
     return render_template("keeper/invite.html", invitations=listed, link=link, wrong=wrong, at=now())
-
-
-def _outside_address(path: str) -> str:
-    """Return the address by which others reach a page."""
-    return (session.settings().public_url or request.host_url.rstrip("/")) + path
 
 
 def _folder_bytes(folder: Path) -> int | None:

@@ -97,7 +97,7 @@ def guard() -> None:
         return
     person = the_person()
     roles = permissions.roles_of(person)
-    if not permissions.may(roles, action) and not _may_as_steward(person, action):
+    if not permissions.may(roles, action) and not _may_by_role(person, action):
         raise NotFound("There is no such page here.")
     if request.method in UNSAFE:
         _note_use(person)
@@ -121,6 +121,11 @@ def drop_sign_in_cookie(response: Response) -> Response:
     return response
 
 
+def outside_address(path: str) -> str:
+    """Return the address by which others reach a page."""
+    return (settings().public_url or request.host_url.rstrip("/")) + path
+
+
 def cookie_name(what: str = "in") -> str:
     """Return a cookie's name.
 
@@ -130,9 +135,11 @@ def cookie_name(what: str = "in") -> str:
     return f"{'__Host-' if settings().is_https else ''}drillhall-{what}-{mark}"
 
 
-def _may_as_steward(person: Person, action: str) -> bool:
+def _may_by_role(person: Person, action: str) -> bool:
+    """Whether somebody may by what she is in a catalogue or a group; in which of them, its view asks."""
     with store().look() as db:
-        return permissions.may(permissions.roles_of(person, is_steward=permissions.is_steward(db, person)), action)
+        is_steward, in_groups = permissions.is_steward(db, person), permissions.roles_in_groups(db, person)
+    return permissions.may(permissions.roles_of(person, is_steward=is_steward, in_groups=in_groups), action)
 
 
 def _note_use(person: Person) -> None:

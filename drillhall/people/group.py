@@ -1,0 +1,40 @@
+"""What a group is to somebody in it, as everything above the store knows it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime
+
+MEMBER = "member"
+LEADER = "leader"
+TEACHER = "teacher"
+HEADS = frozenset({LEADER, TEACHER})
+"""The roles that lead: a club has leaders, a class has teachers."""
+
+
+@dataclass(frozen=True, slots=True)
+class Group:
+    """A group and the role in it of whoever asks; `is_paid`: its members pay for it."""
+
+    id: int
+    public_id: str
+    title: str
+    kind: str
+    is_paid: bool
+    retired_at: datetime | None
+    role: str
+
+    @property
+    def is_led(self) -> bool:
+        """Whether whoever asks leads it."""
+        return self.role in HEADS
+
+    @property
+    def head(self) -> str:
+        """What one is called who leads it: leader of a club, teacher of a class."""
+        return head_of(self.kind)
+
+
+def head_of(kind: str) -> str:
+    """Return the role of whoever leads a group of a kind."""
+    return TEACHER if kind == "class" else LEADER

@@ -1,0 +1,200 @@
+"""Groups: making one, who is in it, leaving, handing over, ending a membership and archiving."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Final
+
+from sqlalchemy import func, select
+from sqlalchemy.orm import Session
+
+from drillhall.errors import Conflict, Invalid, NotFound
+from drillhall.people import audit
+from drillhall.people.group import HEADS, MEMBER, Group, head_of
+from drillhall.people.person import Person
+from drillhall.store.models.groups import GroupRow, MembershipRow
+from drillhall.store.models.people import AccountRow
+
+KINDS: Final = ("club", "class")
+LONGEST_TITLE: Final = 120
+
+
+@dataclass(frozen=True, slots=True)
+class Member:
+    """Somebody in a group; `id` names her membership, not her account; `is_you` is whoever asks."""
+
+    id: int
+    name: str
+    role: str
+    since: datetime
+    is_you: bool
+
+    @property
+    def is_head(self) -> bool:
+        """Whether she leads it."""
+        return self.role in HEADS
+
+
+@dataclass(frozen=True, slots=True)
+class ListedGroup:
+    """A group in the list of whoever is in it, and how many people are."""
+
+    group: Group
+    people: int
+
+
+def make_group(db: Session, *, by: Person, title: str, kind: str, is_paid: bool, public_id: str, at: datetime) -> Group:
+    """Make a group, led by whoever makes it."""
+    said = " ".join(title.split())
+    if not said:
+        raise Invalid("Give the group a name.", field="title")
+    if len(said) > LONGEST_TITLE:
+        raise Invalid(f"The name may have {LONGEST_TITLE} letters at most.", field="title")
+    if kind not in KINDS:
+        raise Invalid("Choose whether it is a club or a class.", field="kind")
+    row = GroupRow(public_id=public_id, title=said, kind=kind, is_paid=is_paid, made_at=at)
+    db.add(row)
+    db.flush()
+    add_member(db, row.id, by.id, role=head_of(kind), at=at)
+    return Group(row.id, row.public_id, row.title, row.kind, row.is_paid, None, head_of(kind))
+
+
+def add_member(db: Session, group_id: int, account_id: int, *, at: datetime, role: str = MEMBER) -> None:
+    """Let somebody into a group; raise Conflict where she is in it already."""
+    if _running(db, group_id, account_id) is not None:
+        raise Conflict("You are in this group already.")
+    db.add(MembershipRow(group_id=group_id, account_id=account_id, role=role, since=at))
+    db.flush()
+
+
+def list_groups(db: Session, person: Person) -> tuple[ListedGroup, ...]:
+    """Return the groups that somebody is in, those in use first, then by title."""
+    people = (
+        select(func.count())
+        .select_from(MembershipRow)
+        .where(MembershipRow.group_id == GroupRow.id, MembershipRow.until.is_(None))
+        .correlate(GroupRow)
+        .scalar_subquery()
+    )
+    query = (
+        select(GroupRow, MembershipRow.role, people)
+        .join(MembershipRow, MembershipRow.group_id == GroupRow.id)
+        .where(MembershipRow.account_id == person.id, MembershipRow.until.is_(None))
+        .order_by(GroupRow.retired_at.is_not(None), GroupRow.title, GroupRow.id)
+    )
+    return tuple(
+        ListedGroup(Group(row.id, row.public_id, row.title, row.kind, row.is_paid, row.retired_at, role), int(count))
+        for row, role, count in db.execute(query)
+    )
+
+
+def list_members(db: Session, group: Group, *, asks: Person) -> tuple[Member, ...]:
+    """Return who is in a group now: those who lead it first, then by name."""
+    query = (
+        select(MembershipRow, AccountRow.name)
+        .join(AccountRow, AccountRow.id == MembershipRow.account_id)
+        .where(MembershipRow.group_id == group.id, MembershipRow.until.is_(None), AccountRow.retired_at.is_(None))
+        .order_by(MembershipRow.role == MEMBER, AccountRow.name_folded)
+    )
+    return tuple(Member(row.id, name, row.role, row.since, row.account_id == asks.id) for row, name in db.execute(query))
+
+
+def leave(db: Session, group: Group, *, by: Person, at: datetime) -> None:
+    """End one's own membership; whoever is the last to lead it must hand over or archive it first."""
+    _lock(db, group)
+    row = _running(db, group.id, by.id)
+    if row is None:
+        raise NotFound("You are not in this group any more.")
+    if group.retired_at is None:
+        _keep_a_head(db, group, without=row)
+    row.until = at
+    audit.note(db, "group left", at=at, by=by.id, subject=f"group {group.id}")
+
+
+def end_membership(db: Session, group: Group, membership_id: int, *, by: Person, at: datetime) -> None:
+    """End somebody else's membership."""
+    _lock(db, group)
+    row = _the_membership(db, group, membership_id)
+    if row.account_id == by.id:
+        raise Conflict("That is you. Leave the group instead.")
+    _keep_a_head(db, group, without=row)
+    row.until = at
+    audit.note(db, "membership ended", at=at, by=by.id, subject=f"group {group.id}, account {row.account_id}")
+
+
+def make_head(db: Session, group: Group, membership_id: int, *, by: Person, at: datetime) -> None:
+    """Let a member lead the group beside whoever does; her time as a member ends, her time as a leader begins."""
+    _lock(db, group)
+    row = _the_membership(db, group, membership_id)
+    if row.role in HEADS:
+        raise Conflict(f"She is {group.head} already.")
+    _change_role(db, row, group.head, at=at)
+    audit.note(db, f"made {group.head}", at=at, by=by.id, subject=f"group {group.id}, account {row.account_id}")
+
+
+def step_down(db: Session, group: Group, *, by: Person, at: datetime) -> None:
+    """Stop leading a group and stay in it as a member; somebody else must lead it by then."""
+    _lock(db, group)
+    row = _running(db, group.id, by.id)
+    if row is None or row.role not in HEADS:
+        raise Conflict("You do not lead this group any more.")
+    _keep_a_head(db, group, without=row)
+    _change_role(db, row, MEMBER, at=at)
+    audit.note(db, f"no longer {group.head}", at=at, by=by.id, subject=f"group {group.id}")
+
+
+def archive(db: Session, group: Group, *, by: Person, at: datetime) -> None:
+    """Archive a group: it stays readable to its people; nothing shared with it is shown, and its links let nobody in."""
+    row = db.get_one(GroupRow, group.id)
+    row.retired_at = row.retired_at or at
+    audit.note(db, "group archived", at=at, by=by.id, subject=f"group {group.id}")
+
+
+def open_again(db: Session, group: Group, *, by: Person, at: datetime) -> None:
+    """Take a group out of the archive as it was."""
+    db.get_one(GroupRow, group.id).retired_at = None
+    audit.note(db, "group opened again", at=at, by=by.id, subject=f"group {group.id}")
+
+
+def _lock(db: Session, group: Group) -> None:
+    """Let one change of who is in a group happen at a time, else two leaders could step down past each other."""
+    db.execute(select(GroupRow.id).where(GroupRow.id == group.id).with_for_update())
+
+
+def _running(db: Session, group_id: int, account_id: int) -> MembershipRow | None:
+    query = select(MembershipRow).where(
+        MembershipRow.group_id == group_id, MembershipRow.account_id == account_id, MembershipRow.until.is_(None)
+    )
+    return db.scalar(query)
+
+
+def _the_membership(db: Session, group: Group, membership_id: int) -> MembershipRow:
+    row = db.get(MembershipRow, membership_id)
+    if row is None or row.group_id != group.id or row.until is not None:
+        raise NotFound("Nobody by that number is in this group any more.")
+    return row
+
+
+def _keep_a_head(db: Session, group: Group, *, without: MembershipRow) -> None:
+    """Raise Conflict where nobody with an account in use would lead the group without one membership."""
+    others = (
+        select(MembershipRow.id)
+        .join(AccountRow, AccountRow.id == MembershipRow.account_id)
+        .where(
+            MembershipRow.group_id == group.id,
+            MembershipRow.until.is_(None),
+            MembershipRow.role.in_(HEADS),
+            MembershipRow.id != without.id,
+            AccountRow.retired_at.is_(None),
+        )
+    )
+    if without.role in HEADS and db.scalar(others.limit(1)) is None:
+        raise Conflict(f"A group is never without a {group.head}. Make somebody else {group.head} first, or archive the group.")
+
+
+def _change_role(db: Session, row: MembershipRow, role: str, *, at: datetime) -> None:
+    row.until = at
+    db.flush()  # the one time must end before the next begins: of running ones there is one a person
+    db.add(MembershipRow(group_id=row.group_id, account_id=row.account_id, role=role, since=at, lets_leader_see=row.lets_leader_see))
+    db.flush()

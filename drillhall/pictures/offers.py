@@ -1,0 +1,172 @@
+"""Offers of one's own pictures to catalogues: what may be offered, what was answered, and taking back."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date, datetime
+from typing import Final
+
+from sqlalchemy import and_, exists, select
+from sqlalchemy.orm import Session
+
+from drillhall.core.rights import Purpose, may
+from drillhall.core.values import Use
+from drillhall.errors import Conflict, Invalid, NotFound
+from drillhall.store.models.catalogue import CatalogueFormRow, CataloguePictureRow, CatalogueRow
+from drillhall.store.models.pictures import PictureOfferRow, PictureRow, RightsRow
+from drillhall.store.queries import pictures as queries
+
+ACCEPTED: Final = "accepted"
+DECLINED: Final = "declined"
+TAKEN_BACK: Final = "taken back"
+
+
+@dataclass(frozen=True, slots=True)
+class OfferOfMine:
+    """An offer as its owner sees it: to which catalogue, since when, what was decided; `is_held`: the catalogue holds it now."""
+
+    id: int
+    catalogue: str
+    offered_at: datetime
+    decision: str
+    decided_at: datetime | None
+    note: str
+    is_held: bool
+    use: str
+
+
+@dataclass(frozen=True, slots=True)
+class CatalogueToOffer:
+    """A catalogue to which a picture may be offered, or why it may not."""
+
+    id: int
+    title: str
+    why_not: str
+
+
+def offer_picture(db: Session, *, owner_id: int, public_id: str, catalogue_id: int, on: date, at: datetime) -> int:
+    """Offer one's own picture to a catalogue and return the offer's id.
+
+    Raises NotFound where there is no such picture of hers or no such catalogue, Conflict where it is offered or held already,
+    Invalid where its label or its rights do not do.
+    """
+    picture = _the_own(db, owner_id, public_id)
+    catalogue = db.get(CatalogueRow, catalogue_id)
+    if catalogue is None or catalogue.retired_at is not None:
+        raise NotFound("There is no such catalogue.")
+    db.execute(select(PictureRow.id).where(PictureRow.id == picture.id).with_for_update())  # one offer of it at a time
+    if _open_offer(db, picture.id, catalogue_id) is not None:
+        raise Conflict(f"It is offered to {catalogue.title} already.")
+    if _held(db, picture.id, catalogue_id):
+        raise Conflict(f"{catalogue.title} holds it already.")
+    if why := why_not_in(db, picture, catalogue_id, on=on):
+        raise Invalid(why, field="catalogue")
+    row = PictureOfferRow(picture_id=picture.id, catalogue_id=catalogue_id, offered_at=at)
+    db.add(row)
+    db.flush()
+    return row.id
+
+
+def take_back(db: Session, offer_id: int, *, owner_id: int, at: datetime) -> None:
+    """Take back an offer of one's own: an open one ends; a picture that was accepted leaves the catalogue and is its owner's again."""
+    query = (
+        select(PictureOfferRow)
+        .join(PictureRow, PictureRow.id == PictureOfferRow.picture_id)
+        .where(PictureOfferRow.id == offer_id, PictureRow.owner_id == owner_id)
+        .with_for_update(of=PictureOfferRow)
+    )
+    offer = db.scalar(query)
+    if offer is None:
+        raise NotFound("There is no such offer of yours.")
+    if offer.decision in (DECLINED, TAKEN_BACK):
+        raise Conflict(f"This offer was {offer.decision} already.")
+    if offer.decision == ACCEPTED:
+        held = db.get(CataloguePictureRow, (offer.catalogue_id, offer.picture_id))
+        if held is None or held.retired_at is not None:
+            raise Conflict("The catalogue does not hold this picture any more.")
+        held.retired_at = at
+        db.flush()
+        _give_back(db, offer.picture_id)
+    offer.decision, offer.decided_at, offer.decided_by = TAKEN_BACK, at, owner_id
+    db.flush()
+
+
+def list_offers_of(db: Session, *, owner_id: int, public_id: str) -> tuple[OfferOfMine, ...]:
+    """Return the offers of one's own picture, the latest first."""
+    picture = _the_own(db, owner_id, public_id)
+    held = and_(
+        CataloguePictureRow.catalogue_id == PictureOfferRow.catalogue_id,
+        CataloguePictureRow.picture_id == PictureOfferRow.picture_id,
+        CataloguePictureRow.retired_at.is_(None),
+    )
+    query = (
+        select(PictureOfferRow, CatalogueRow.title, exists().where(held))
+        .join(CatalogueRow, CatalogueRow.id == PictureOfferRow.catalogue_id)
+        .where(PictureOfferRow.picture_id == picture.id)
+        .order_by(PictureOfferRow.offered_at.desc(), PictureOfferRow.id.desc())
+    )
+    return tuple(
+        OfferOfMine(
+            row.id, title, row.offered_at, row.decision, row.decided_at, row.note, is_held and row.decision == ACCEPTED, picture.use
+        )
+        for row, title, is_held in db.execute(query)
+    )
+
+
+def list_catalogues_for(db: Session, *, owner_id: int, public_id: str, on: date) -> tuple[CatalogueToOffer, ...]:
+    """Return the catalogues in use that know the picture's form and neither hold it nor have it offered, by title."""
+    picture = _the_own(db, owner_id, public_id)
+    has_form = exists().where(
+        CatalogueFormRow.catalogue_id == CatalogueRow.id,
+        CatalogueFormRow.form_id == picture.form_id,
+        CatalogueFormRow.retired_at.is_(None),
+    )
+    rows = db.scalars(select(CatalogueRow).where(CatalogueRow.retired_at.is_(None), has_form).order_by(CatalogueRow.title, CatalogueRow.id))
+    return tuple(
+        CatalogueToOffer(row.id, row.title, why_not_in(db, picture, row.id, on=on))
+        for row in rows
+        if not _held(db, picture.id, row.id) and _open_offer(db, picture.id, row.id) is None
+    )
+
+
+def why_not_in(db: Session, picture: PictureRow, catalogue_id: int, *, on: date) -> str:
+    """Say why a catalogue cannot take a picture, or nothing."""
+    if picture.form_id is None:
+        return "Which form it shows is not said."
+    known = select(CatalogueFormRow.id).where(
+        CatalogueFormRow.catalogue_id == catalogue_id, CatalogueFormRow.form_id == picture.form_id, CatalogueFormRow.retired_at.is_(None)
+    )
+    if db.scalar(known) is None:
+        return "This catalogue does not know the form that it shows."
+    rights = queries.rights_of(db.get_one(RightsRow, picture.id))
+    verdict = may(rights, owner_id=None, viewer_id=picture.owner_id, purpose=Purpose.GROUP, on=on)
+    return "" if verdict.allowed else verdict.reason
+
+
+def _the_own(db: Session, owner_id: int, public_id: str) -> PictureRow:
+    picture = queries.find_own(db, owner_id, public_id)
+    if picture is None:
+        raise NotFound("There is no such picture of yours.")
+    return picture
+
+
+def _mine(row: PictureOfferRow, title: str, is_held: bool, use: str) -> OfferOfMine:
+    return OfferOfMine(row.id, title, row.offered_at, row.decision, row.decided_at, row.note, is_held, use)
+
+
+def _open_offer(db: Session, picture_id: int, catalogue_id: int) -> PictureOfferRow | None:
+    query = select(PictureOfferRow).where(
+        PictureOfferRow.picture_id == picture_id, PictureOfferRow.catalogue_id == catalogue_id, PictureOfferRow.decision == ""
+    )
+    return db.scalar(query)
+
+
+def _held(db: Session, picture_id: int, catalogue_id: int) -> bool:
+    row = db.get(CataloguePictureRow, (catalogue_id, picture_id))
+    return row is not None and row.retired_at is None
+
+
+def _give_back(db: Session, picture_id: int) -> None:
+    """Let a picture that no catalogue holds any more be drilled by its owner, whatever a catalogue had used it for."""
+    if not queries.is_accepted(db, picture_id):
+        db.get_one(PictureRow, picture_id).use = Use.PRACTICE.value
