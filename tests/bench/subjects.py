@@ -1,0 +1,13 @@
+"""The subjects that can be measured, by name; nothing is scanned for. A subject has `rows(size)`, cheap until one is measured."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping
+from typing import Final
+
+from tests.bench import pictures
+from tests.bench.rows import Row, Size
+
+SUBJECTS: Final[Mapping[str, Callable[[Size], Iterable[Row]]]] = {
+    "pictures": pictures.rows,
+}
