@@ -207,3 +207,16 @@ class LabelChangeRow(Row):
     note: Mapped[str] = mapped_column(String(300), default="")
     undone_at: Mapped[datetime | None]
     undone_by: Mapped[int | None] = mapped_column(ForeignKey("account.id", ondelete="SET NULL"), index=True)
+
+
+class PicturesApartRow(Row):
+    """Two pictures of a catalogue that look nearly the same, of which a steward has said that they are two scenes."""
+
+    __tablename__ = "pictures_apart"
+    __table_args__ = (CheckConstraint("first_picture_id < second_picture_id", name="order"),)
+
+    catalogue_id: Mapped[int] = mapped_column(ForeignKey("catalogue.id", ondelete="CASCADE"), primary_key=True)
+    first_picture_id: Mapped[int] = mapped_column(ForeignKey("picture.id", ondelete="CASCADE"), primary_key=True, index=True)
+    second_picture_id: Mapped[int] = mapped_column(ForeignKey("picture.id", ondelete="CASCADE"), primary_key=True, index=True)
+    said_by: Mapped[int | None] = mapped_column(ForeignKey("account.id", ondelete="SET NULL"), index=True)
+    said_at: Mapped[datetime]

@@ -125,6 +125,31 @@ def upgrade() -> None:
     with op.batch_alter_table("picture_share", schema=None) as batch_op:
         batch_op.create_index(batch_op.f("ix_picture_share_group_id"), ["group_id"], unique=False)
 
+    op.create_table(
+        "pictures_apart",
+        sa.Column("catalogue_id", sa.Integer(), nullable=False),
+        sa.Column("first_picture_id", sa.Integer(), nullable=False),
+        sa.Column("second_picture_id", sa.Integer(), nullable=False),
+        sa.Column("said_by", sa.Integer(), nullable=True),
+        sa.Column("said_at", sa.DateTime(timezone=True), nullable=False),
+        sa.CheckConstraint("first_picture_id < second_picture_id", name=op.f("ck_pictures_apart_order")),
+        sa.ForeignKeyConstraint(
+            ["catalogue_id"], ["catalogue.id"], name=op.f("fk_pictures_apart_catalogue_id_catalogue"), ondelete="CASCADE"
+        ),
+        sa.ForeignKeyConstraint(
+            ["first_picture_id"], ["picture.id"], name=op.f("fk_pictures_apart_first_picture_id_picture"), ondelete="CASCADE"
+        ),
+        sa.ForeignKeyConstraint(
+            ["second_picture_id"], ["picture.id"], name=op.f("fk_pictures_apart_second_picture_id_picture"), ondelete="CASCADE"
+        ),
+        sa.ForeignKeyConstraint(["said_by"], ["account.id"], name=op.f("fk_pictures_apart_said_by_account"), ondelete="SET NULL"),
+        sa.PrimaryKeyConstraint("catalogue_id", "first_picture_id", "second_picture_id", name=op.f("pk_pictures_apart")),
+    )
+    with op.batch_alter_table("pictures_apart", schema=None) as batch_op:
+        batch_op.create_index(batch_op.f("ix_pictures_apart_first_picture_id"), ["first_picture_id"], unique=False)
+        batch_op.create_index(batch_op.f("ix_pictures_apart_said_by"), ["said_by"], unique=False)
+        batch_op.create_index(batch_op.f("ix_pictures_apart_second_picture_id"), ["second_picture_id"], unique=False)
+
     with op.batch_alter_table("account", schema=None) as batch_op:
         batch_op.add_column(sa.Column("keep_originals", sa.Boolean(), nullable=False, server_default=sa.true()))
 
@@ -244,6 +269,12 @@ def downgrade() -> None:
     with op.batch_alter_table("account", schema=None) as batch_op:
         batch_op.drop_column("keep_originals")
 
+    with op.batch_alter_table("pictures_apart", schema=None) as batch_op:
+        batch_op.drop_index(batch_op.f("ix_pictures_apart_second_picture_id"))
+        batch_op.drop_index(batch_op.f("ix_pictures_apart_said_by"))
+        batch_op.drop_index(batch_op.f("ix_pictures_apart_first_picture_id"))
+
+    op.drop_table("pictures_apart")
     with op.batch_alter_table("picture_share", schema=None) as batch_op:
         batch_op.drop_index(batch_op.f("ix_picture_share_group_id"))
 
