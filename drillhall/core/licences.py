@@ -11,7 +11,7 @@ from typing import Final
 
 @dataclass(frozen=True, slots=True)
 class Licence:
-    """One licence: `id` is its SPDX id (or our LicenseRef), `elements` its Creative Commons elements, `port` its country."""
+    """One licence: `id` is its SPDX id, or a LicenseRef; `elements` are those of Creative Commons, `port` is its country."""
 
     id: str
     name: str
@@ -48,21 +48,42 @@ class Licence:
 
 
 CC: Final = "https://creativecommons.org/"
-VERSIONS: Final = ("4.0", "3.0", "2.5", "2.1", "2.0", "1.0")
+VERSIONS: Final = ("4.0", "3.0", "2.5", "2.0", "1.0")
+PORTED_VERSIONS: Final = ("3.0", "2.5", "2.1", "2.0", "1.0")
+"""Versions with national texts; 2.1 has no other."""
 FAMILIES: Final = ("by", "by-sa", "by-nc", "by-nc-sa", "by-nd", "by-nc-nd")
+
+_PORTS_WITH_ID: Final[Mapping[str, frozenset[str]]] = MappingProxyType(
+    {
+        "by": frozenset({"2.5-AU", "3.0-AT", "3.0-AU", "3.0-DE", "3.0-IGO", "3.0-NL", "3.0-US"}),
+        "by-sa": frozenset({"2.0-UK", "2.1-JP", "3.0-AT", "3.0-DE", "3.0-IGO"}),
+        "by-nc": frozenset({"3.0-DE"}),
+        "by-nc-sa": frozenset({"2.0-DE", "2.0-FR", "2.0-UK", "3.0-DE", "3.0-IGO"}),
+        "by-nd": frozenset({"3.0-DE"}),
+        "by-nc-nd": frozenset({"3.0-DE", "3.0-IGO"}),
+    }
+)
+"""The national texts that SPDX lists; the others go by the id of their version, and by their own address."""
 
 
 def _creative_commons(family: str, version: str, port: str = "") -> Licence:
     # Version 1.0 wrote the address of by-nc-nd the other way round.
     path = "by-nd-nc" if (family, version) == ("by-nc-nd", "1.0") else family
     return Licence(
-        id=f"CC-{family.upper()}-{version}",
+        id=_spdx_id(family, version, port),
         name=" ".join(filter(None, ("CC", family.upper(), version, port.upper()))),
         url=f"{CC}licenses/{path}/{version}/" + (f"{port}/" if port else ""),
         elements=frozenset(family.split("-")),
         version=version,
         port=port,
     )
+
+
+def _spdx_id(family: str, version: str, port: str) -> str:
+    unported, ported = f"CC-{family.upper()}-{version}", f"{version}-{port.upper()}"
+    if ported in _PORTS_WITH_ID[family]:
+        return f"{unported}-{port.upper()}"
+    return unported if version in VERSIONS else f"LicenseRef-{unported}-{port.upper()}"
 
 
 CC0: Final = Licence("CC0-1.0", "CC0 1.0", f"{CC}publicdomain/zero/1.0/")
@@ -88,9 +109,9 @@ _BY_FOLDED_ID: Final = {key.casefold(): licence for key, licence in LICENCES.ite
 _FAMILY_BY_ELEMENTS: Final = {frozenset(family.split("-")): family for family in FAMILIES}
 _ADDRESS: Final = re.compile(
     r"(?:https?:)?//(?:www\.)?creativecommons\.org/(?P<kind>licenses|publicdomain)/(?P<family>[a-z-]+)/(?P<version>\d\.\d)"
-    r"(?:/(?!deed\b|legalcode\b)(?P<port>[a-z]{2,8}))?(?:/(?:deed|legalcode)(?:\.[a-z_-]+)?)?/?"
+    r"(?:/(?!deed\b|legalcode\b)(?P<port>[a-z]{2}|igo|scotland))?(?:/(?:deed|legalcode)(?:\.[a-z_-]+)?)?/?"
 )
-_PORTED_ID: Final = re.compile(r"cc-(?P<family>by[a-z-]*)-(?P<version>\d\.\d)-(?P<port>[a-z]{2,8})")
+_PORTED_ID: Final = re.compile(r"cc-(?P<family>by[a-z-]*)-(?P<version>\d\.\d)-(?P<port>[a-z]{2}|igo|scotland)")
 
 
 def read_licence(text: str) -> Licence | None:
@@ -119,6 +140,6 @@ def read_licence(text: str) -> Licence | None:
 
 def _read_family(family: str, version: str, port: str) -> Licence | None:
     known = _FAMILY_BY_ELEMENTS.get(frozenset(family.split("-")))
-    if known is None or version not in VERSIONS or (port and version == "4.0"):
+    if known is None or version not in (PORTED_VERSIONS if port else VERSIONS):
         return None
     return _creative_commons(known, version, port)
