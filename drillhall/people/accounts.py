@@ -197,5 +197,6 @@ def _person(row: AccountRow, device: SignInRow | None = None) -> Person:
         round_length=row.round_length,
         colour_vision=row.colour_vision,
         single_keys=row.single_keys,
+        keep_originals=row.keep_originals,
     )
     return Person(row.id, row.name, row.is_keeper, wishes, device.id if device else 0, device.seen_at if device else None)

@@ -35,6 +35,8 @@ SIGN_IN_PLACE = Limit("sign-in place", "sign in from this place", 120, timedelta
 FIRST_RUN = Limit("first run", "begin a hall", 20, timedelta(minutes=15))
 JOIN = Limit("join", "join from this place", 60, timedelta(minutes=15))
 STEP_IN = Limit("step in", "step in from this place", 60, timedelta(minutes=15))
+SEND_PICTURE = Limit("send picture", "send pictures", 400, timedelta(hours=1))
+"""By person: a long outing's worth in one go, and no more than a small machine decodes beside its drills."""
 PASSPHRASE = Limit("passphrase", "change your passphrase", 10, timedelta(minutes=15))
 
 

@@ -8,7 +8,10 @@ from datetime import datetime
 
 @dataclass(frozen=True, slots=True)
 class Preferences:
-    """How a person wants her drills; `round_length` None leaves it to the hall, `colour_vision` "" is not said."""
+    """How a person wants her drills; `round_length` None leaves it to the hall, `colour_vision` "" is not said.
+
+    `keep_originals`: whether the hall keeps the files of her pictures as they came, for her alone.
+    """
 
     zone: str = "UTC"
     language: str = "en"
@@ -18,6 +21,7 @@ class Preferences:
     round_length: int | None = None
     colour_vision: str = ""
     single_keys: bool = False
+    keep_originals: bool = True
 
 
 @dataclass(frozen=True, slots=True)

@@ -16,6 +16,7 @@ from typing import Any, Final
 from PIL import ExifTags, Image, IptcImagePlugin
 
 from drillhall.core.licences import read_licence
+from drillhall.core.rights import Rights
 from drillhall.errors import BadPicture
 
 MOST_SIGNS: Final = 1000
@@ -210,3 +211,17 @@ def _text(value: object) -> str:
         return raw.decode()
     except UnicodeDecodeError:
         return raw.decode("latin-1")
+
+
+def offered_rights(found: Mapping[str, str], *, maker: str = "") -> Rights:
+    """Return the rights that a file says, to be offered and confirmed; `maker` is offered where it names nobody."""
+    creator = found.get("creator", maker)[:200]
+    mining = found.get("data_mining", "").rpartition("/")[2]
+    return Rights(
+        creator=creator,
+        licence=read_licence(found.get("licence", "")),
+        credit=found.get("credit", creator)[:300],
+        rights_owner=found.get("rights_owner", "")[:200],
+        statement=found.get("copyright", ""),
+        data_mining=mining if mining.startswith("DMI-") else "",
+    )

@@ -9,13 +9,15 @@ from pathlib import Path
 import pytest
 from sqlalchemy import select
 
-from drillhall.core.licences import LICENCES
-from drillhall.core.rights import Rights
+from drillhall.core.licences import WITH_PERMISSION
+from drillhall.core.rights import Purpose, Rights
 from drillhall.core.values import Use
 from drillhall.errors import BadPicture, Invalid, NotFound
 from drillhall.pictures.ingest import add_picture, take
-from drillhall.pictures.own import A_PAGE, WhatItShows, add_own_picture, list_known_forms, list_own_pictures, retire_picture
+from drillhall.pictures.listing import A_PAGE, list_own_pictures
+from drillhall.pictures.own import WhatItShows, add_own_picture, list_known_forms
 from drillhall.pictures.storage import FolderStorage
+from drillhall.pictures.withdrawing import retire_picture
 from drillhall.store.models.catalogue import CatalogueRow, PairSetRow, TakenSetRow
 from drillhall.store.models.pictures import PictureRow
 from drillhall.store.session import Store
@@ -124,7 +126,7 @@ def test_who_sees_a_picture_is_said_with_the_reason(room: Room) -> None:
     room.add(WhatItShows(room.dunlin))
     room.add(WhatItShows(None), OPEN)
     room.add(WhatItShows(room.dunlin), OPEN)
-    held = room.add(WhatItShows(room.dunlin), Rights("A", LICENCES["CC-BY-4.0"], "A", until=DAY))
+    held = room.add(WhatItShows(room.dunlin), Rights("A", WITH_PERMISSION, "A", agreed=frozenset({Purpose.GROUP}), until=DAY))
     with room.store.work() as db:
         accept(db, room.waders, held)
     assert room.seen_by() == [
@@ -133,7 +135,7 @@ def test_who_sees_a_picture_is_said_with_the_reason(room: Room) -> None:
         "Only you see it, and it is not drilled: which form it shows is not said.",
         "Only you see it. No licence is given, so only its owner sees it.",
     ]
-    assert room.seen_by(DAY + timedelta(days=1))[0] == "Only you see it. The permission ended on 2031-05-04."
+    assert room.seen_by(DAY + timedelta(days=1))[0] == "The permission ended on 2031-05-04: nobody is shown it any more."
 
 
 def test_a_picture_kept_for_tests_is_listed_but_not_shown(room: Room) -> None:

@@ -1,4 +1,4 @@
-"""Everybody's own pictures: looking at them, adding some, withdrawing one."""
+"""Everybody's own pictures: looking at them, and adding some in one form."""
 
 from __future__ import annotations
 
@@ -8,29 +8,21 @@ from uuid import UUID
 from flask import redirect, render_template, request, url_for
 
 from drillhall.core.cautions import cautions, fixed_banner
-from drillhall.core.licences import ALL_RIGHTS_RESERVED, LICENCES
-from drillhall.core.rights import Purpose, Rights, check_rights
-from drillhall.errors import BadPicture, BadRights, Invalid
-from drillhall.pictures import ingest, own
+from drillhall.core.rights import Rights
+from drillhall.errors import BadPicture, Invalid
+from drillhall.people import limits
+from drillhall.pictures import ingest, own, reach
+from drillhall.pictures.listing import OwnPictures, Show, list_own_pictures
 from drillhall.pictures.reading import MOST_BYTES
+from drillhall.pictures.sent import keep_sent
 from drillhall.web import forms
+from drillhall.web.pictures.rights import rights_asked, typed_rights
 from drillhall.web.pictures.room import Page, blueprint, her_day
 from drillhall.web.session import dice, now, storage, store, the_person
 
 MOST_AT_ONCE: Final = 12
-IN_THIS_HALL: Final = "in-this-hall"
-LICENCE_WORDS: Final = (
-    ("", "Only you see it", "no licence"),
-    (IN_THIS_HALL, "People of this hall drill it, nothing more", "all rights reserved"),
-    ("CC-BY-NC-ND-4.0", "Anybody may use it unchanged, not for money, and names you", "CC BY-NC-ND 4.0"),
-    ("CC-BY-ND-4.0", "Anybody may use it unchanged, and names you", "CC BY-ND 4.0"),
-    ("CC-BY-NC-SA-4.0", "Anybody may use and change it, not for money, names you, and passes it on likewise", "CC BY-NC-SA 4.0"),
-    ("CC-BY-NC-4.0", "Anybody may use and change it, not for money, and names you", "CC BY-NC 4.0"),
-    ("CC-BY-SA-4.0", "Anybody may use and change it, names you, and passes it on likewise", "CC BY-SA 4.0"),
-    ("CC-BY-4.0", "Anybody may use and change it, and names you", "CC BY 4.0"),
-    ("CC0-1.0", "Anybody may do anything with it", "CC0 1.0"),
-)
-"""What an owner may choose, the narrowest first, so that nothing is given away unseen."""
+LATER: Final = "later"
+SORTS: Final = ((Show.ALL, "All"), (Show.WAITING, "Not described"), (Show.NOT_DRILLED, "Not drilled"), (Show.WITHDRAWN, "Withdrawn"))
 
 
 @blueprint.get("/my-pictures")
@@ -41,41 +33,62 @@ def my_pictures() -> Page:
 
 @blueprint.post("/my-pictures")
 def add() -> Page:
-    """Add pictures of one form, all with the same rights, whole or not at all."""
+    """Add pictures, all with the same words and rights or with none yet, whole or not at all."""
     try:
-        shown, rights = _typed_shown(), _typed_rights()
-        if not forms.ticked("undisturbed"):
-            raise Invalid("Tick that nothing was disturbed for the picture. If something was, do not add it.", field="undisturbed")
+        is_later = forms.text("form", most=20) == LATER
+        shown, rights = (None, Rights()) if is_later else (_typed_shown(), typed_rights())
+        refuse_disturbed()
         count = _keep(_taken(), shown, rights)
     except Invalid as error:
         return _page(error), 422
-    return redirect(url_for("pictures.my_pictures", added=count), code=303)
+    return redirect(url_for("pictures.describe" if is_later else "pictures.my_pictures", added=count), code=303)
 
 
-@blueprint.post("/my-pictures/<public_id>/retire")
-def retire(public_id: str) -> Page:
-    """Withdraw one of somebody's own pictures."""
+def refuse_disturbed() -> None:
+    """Raise Invalid unless it is ticked that nothing was disturbed."""
+    if not forms.ticked("undisturbed"):
+        raise Invalid("Tick that nothing was disturbed for the picture. If something was, do not add it.", field="undisturbed")
+
+
+def spend_sending() -> None:
+    """Count one picture that somebody sends, or raise TooMany."""
     with store().work() as db:
-        own.retire_picture(db, account_id=the_person().id, public_id=public_id, at=now())
-    return redirect(url_for("pictures.my_pictures", withdrawn="yes"), code=303)
+        limits.spend_try(db, limits.SEND_PICTURE, str(the_person().id), at=now())
+
+
+def new_public_id() -> str:
+    """Return a fresh name for a picture."""
+    return str(UUID(int=dice().getrandbits(128), version=4))
+
+
+def asked_listing(*, size: int, otherwise: Show = Show.ALL) -> OwnPictures:
+    """Return the page of somebody's own pictures that the address asks for."""
+    asked = request.args.get("show", "")
+    show = Show(asked) if asked in set(Show) else otherwise
+    number = min(max(request.args.get("page", 0, type=int), 0), 10_000)
+    form_id = request.args.get("form", type=int)
+    with store().look() as db:
+        return list_own_pictures(db, the_person().id, on=her_day(), page=number, show=show, form_id=form_id, size=size)
 
 
 def _page(wrong: Invalid | None = None) -> str:
     person = the_person()
-    number = request.args.get("page", 0, type=int)
     with store().look() as db:
         known = own.list_known_forms(db, person.id)
-        mine = own.list_own_pictures(db, person.id, on=her_day(), page=min(max(number, 0), 10_000))
+        idle = reach.list_idle_forms(db, person.id)
     subjects = dict.fromkeys(form.subject for form in known) or {"bird": None}  # before any catalogue: what most will add
     told = dict.fromkeys(sentence for subject in subjects for sentence in cautions(subject, "upload"))
     return render_template(
         "pictures/my_pictures.html",
-        mine=mine,
+        mine=asked_listing(size=24),
+        sorts=SORTS,
+        idle=idle,
         known=known,
         cautions=tuple(told),
         banners=tuple(dict.fromkeys(banner for subject in subjects if (banner := fixed_banner(subject)))),
-        licences=LICENCE_WORDS,
+        rights_fields=rights_asked(maker=person.name),
         seen_from=own.SEEN_FROM,
+        most_bytes=MOST_BYTES,
         wrong=wrong,
     )
 
@@ -93,20 +106,6 @@ def _typed_shown() -> own.WhatItShows:
     )
 
 
-def _typed_rights() -> Rights:
-    chosen = forms.text("licence", most=60)
-    if chosen not in {key for key, _, _ in LICENCE_WORDS}:
-        raise BadRights("Choose from the list what others may do with it.", field="licence")
-    in_hall = chosen == IN_THIS_HALL
-    rights = Rights(
-        creator=forms.text("creator", most=200).strip(),
-        licence=ALL_RIGHTS_RESERVED if in_hall else LICENCES.get(chosen),
-        credit=forms.text("credit", most=300).strip(),
-        agreed=frozenset({Purpose.GROUP}) if in_hall else frozenset(),
-    )
-    return check_rights(rights)
-
-
 def _taken() -> list[ingest.Taken]:
     files = [file for file in request.files.getlist("file") if file.filename]
     if not files:
@@ -115,18 +114,22 @@ def _taken() -> list[ingest.Taken]:
         raise BadPicture(f"Choose at most {MOST_AT_ONCE} pictures at a time.", field="file")
     taken = []
     for place, file in enumerate(files, 1):
+        spend_sending()
         try:
-            taken.append(ingest.take(file.stream.read(MOST_BYTES + 1)))
+            taken.append(ingest.take(file.stream.read(MOST_BYTES + 1), keep_original=the_person().preferences.keep_originals))
         except BadPicture as error:
             which = f"Picture {place} of {len(files)}: " if len(files) > 1 else ""
             raise BadPicture(f"{which}{error.sentence}", field="file") from error
     return taken
 
 
-def _keep(taken: list[ingest.Taken], shown: own.WhatItShows, rights: Rights) -> int:
-    person, thrown = the_person(), dice()
+def _keep(taken: list[ingest.Taken], shown: own.WhatItShows | None, rights: Rights) -> int:
+    owner_id = the_person().id
     with store().work() as db:
         for one in taken:
-            public_id = str(UUID(int=thrown.getrandbits(128), version=4))
-            own.add_own_picture(db, storage(), one, shown, public_id=public_id, owner_id=person.id, rights=rights, at=now())
+            public_id = new_public_id()
+            if shown is None:
+                keep_sent(db, storage(), one, public_id=public_id, owner_id=owner_id, at=now())
+            else:
+                own.add_own_picture(db, storage(), one, shown, public_id=public_id, owner_id=owner_id, rights=rights, at=now())
     return len(taken)

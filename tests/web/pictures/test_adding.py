@@ -139,7 +139,7 @@ def test_one_bad_picture_among_several_keeps_none(hall: Hall, learner: Visitor, 
         ({"orientation": "sideways"}, "from where it is seen"),
         ({"medium": "Film"}, "a photograph or a drawing"),
         ({"licence": "CC-BY-9.0"}, "Choose from the list what others may do with it."),
-        ({"licence": "LicenseRef-used-with-permission"}, "Choose from the list what others may do with it."),
+        ({"licence": "LicenseRef-used-with-permission", "creator": "x", "credit": "x"}, "Say who gave the permission."),
         ({"licence": "CC-BY-4.0", "creator": " ", "credit": "x"}, "Say who made the picture"),
         ({"licence": "CC-BY-4.0", "creator": "x", "credit": ""}, "how its maker wants to be credited"),
         ({"creator": "x" * 201}, "That is too long"),
@@ -179,7 +179,7 @@ def test_withdrawing_takes_it_from_the_page_and_from_the_route(hall: Hall, learn
     assert hall.enter(STRANGER).post(f"/my-pictures/{public_id}/retire").status_code == 404
     assert learner.get(path).status_code == 200
     answer = learner.post(f"/my-pictures/{public_id}/retire")
-    assert (answer.status_code, answer.location) == (303, "/my-pictures?withdrawn=yes")
+    assert (answer.status_code, answer.location) == (303, f"/my-pictures?withdrawn={public_id}")
     assert learner.get(path).status_code == 404
     assert path not in learner.get("/my-pictures").text
     assert learner.post(f"/my-pictures/{public_id}/retire").status_code == 404

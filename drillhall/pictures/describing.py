@@ -1,0 +1,210 @@
+"""Says of several of somebody's own pictures at once what they show: whole or not at all, and never one scene for two uses."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterable, Sequence
+from dataclasses import dataclass
+from datetime import date, datetime
+from typing import Final
+
+from sqlalchemy.orm import Session
+
+from drillhall.core.rights import Rights
+from drillhall.core.terms import LIFE_STAGES, MEDIA, SEXES
+from drillhall.core.values import Use
+from drillhall.errors import Conflict, Invalid
+from drillhall.pictures.clusters import InCluster, cluster_of
+from drillhall.pictures.found import refuse_generated
+from drillhall.pictures.ingest import check_words
+from drillhall.pictures.own import SEEN_FROM, WhatItShows, list_known_forms, plain_alt
+from drillhall.pictures.rights import write_rights
+from drillhall.pictures.storage import Storage
+from drillhall.store.models.concepts import FormRow
+from drillhall.store.models.pictures import PictureRow
+from drillhall.store.queries import own_pictures, pictures
+
+MOST_AT_ONCE: Final = 200
+_BEYOND_FORM: Final = {"sex": "sex", "life_stage": "life stage", "plumage": "plumage", "variant": "variant"}
+
+
+@dataclass(frozen=True, slots=True)
+class FormSaid:
+    """Which form pictures show: one, one of two that cannot be told apart on them, or (neither set) not sure which."""
+
+    form_id: int | None = None
+    or_form_id: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Description:
+    """What is said of pictures; None leaves what is known of each as it is, an empty word takes it away."""
+
+    form: FormSaid | None = None
+    sex: str | None = None
+    life_stage: str | None = None
+    plumage: str | None = None
+    variant: str | None = None
+    pose: str | None = None
+    orientation: str | None = None
+    setting: str | None = None
+    medium: str | None = None
+    cluster: str | None = None
+    alt: str | None = None
+    typical: bool | None = None
+    several: bool | None = None
+    taken_on: date | None = None
+    use: Use | None = None
+    rights: Rights | None = None
+
+    @property
+    def is_empty(self) -> bool:
+        """Whether nothing is said at all."""
+        return self == Description()
+
+
+@dataclass(frozen=True, slots=True)
+class Described:
+    """How many pictures were described, and how many others of the same series went along to the same use."""
+
+    count: int
+    along: int
+
+
+def describe(
+    db: Session, storage: Storage, *, account_id: int, public_ids: Collection[str], said: Description, at: datetime, on: date
+) -> Described:
+    """Say something of some of somebody's own pictures; raises Invalid naming the field, and then nothing is said of any."""
+    rows = _the_rows(db, account_id, public_ids)
+    if said.is_empty:
+        raise Invalid("Say something of the pictures: all fields are left as they are.", field="form")
+    _check_listed(said, on=on)
+    if said.form is not None:
+        _say_form(db, account_id, rows, said.form, at=at)
+    for row in rows:
+        _say(row, said)
+    check_words(*rows)
+    _check_against_form(db, rows)
+    if said.rights is not None:
+        for row in rows:
+            write_rights(db, storage, row.id, said.rights)
+    db.flush()
+    return Described(len(rows), _keep_together(db, account_id, rows, said.use))
+
+
+def _the_rows(db: Session, account_id: int, public_ids: Collection[str]) -> list[PictureRow]:
+    wanted = set(public_ids)
+    if not wanted:
+        raise Invalid("Choose at least one picture.", field="picture")
+    if len(wanted) > MOST_AT_ONCE:
+        raise Invalid(f"Choose at most {MOST_AT_ONCE} pictures at a time.", field="picture")
+    rows = [row for row, _ in own_pictures.list_mine(db, account_id, own_pictures.named(wanted)) if row.retired_at is None]
+    if len(rows) < len(wanted):
+        raise Conflict("One of the pictures is not among yours any more. Nothing was changed; open the page again.")
+    return rows
+
+
+def _check_listed(said: Description, *, on: date) -> None:
+    listed = {
+        "sex": (said.sex, SEXES, "which sex it is"),
+        "life_stage": (said.life_stage, LIFE_STAGES, "which life stage it is in"),
+        "orientation": (said.orientation, tuple(SEEN_FROM), "from where it is seen"),
+    }
+    for field, (word, words, asked) in listed.items():
+        if word and word not in words:
+            raise Invalid(f"Choose from the list {asked}.", field=field)
+    if said.medium is not None and said.medium not in MEDIA:
+        raise Invalid("Choose from the list whether it is a photograph or a drawing.", field="medium")
+    if said.taken_on is not None and said.taken_on > on:
+        raise Invalid("The day it was taken lies ahead. Write the day as it was.", field="taken_on")
+
+
+def _say_form(db: Session, account_id: int, rows: Sequence[PictureRow], said: FormSaid, *, at: datetime) -> None:
+    known = {one.form.id for one in list_known_forms(db, account_id)}
+    for field, form_id in (("form", said.form_id), ("or_form", said.or_form_id)):
+        if form_id is not None and form_id not in known:
+            raise Invalid("Choose what the picture shows from the list.", field=field)
+    if said.or_form_id is not None and said.form_id is None:
+        raise Invalid("Choose the first of the two forms as well.", field="form")
+    if said.or_form_id is not None and said.or_form_id == said.form_id:
+        raise Invalid("Choose two different forms, or leave the second one empty.", field="or_form")
+    one_form = said.form_id if said.or_form_id is None else None
+    _refuse_answered(db, [row for row in rows if row.form_id is not None and row.form_id != one_form])
+    for row in rows:
+        row.form_id = one_form
+        row.either_form_id, row.or_form_id = (said.form_id, said.or_form_id) if said.or_form_id is not None else (None, None)
+        row.described_at = at
+
+
+def _refuse_answered(db: Session, changing: Sequence[PictureRow]) -> None:
+    if own_pictures.with_answers(db, [row.id for row in changing]):
+        raise Invalid(
+            "Answers have been given on one of these pictures under its form of now. Leave the form as it is, or leave that picture out.",
+            field="form",
+        )
+
+
+def _say(row: PictureRow, said: Description) -> None:
+    was_plain = row.alt in ("", _plain_alt(row))
+    for field in ("sex", "life_stage", "plumage", "variant", "pose", "orientation", "setting", "cluster"):
+        word = getattr(said, field)
+        if word is not None:
+            setattr(row, field, word.strip())
+    for field in ("medium", "typical", "several", "taken_on"):
+        value = getattr(said, field)
+        if value is not None:
+            setattr(row, field, value)
+    if said.alt is not None:
+        row.alt = said.alt.strip()
+    if said.alt == "" or (was_plain and not said.alt):
+        row.alt = _plain_alt(row)
+    refuse_generated(row.found, medium=row.medium)
+
+
+def _plain_alt(row: PictureRow) -> str:
+    return plain_alt(WhatItShows(None, medium=row.medium, orientation=row.orientation if row.orientation in SEEN_FROM else ""))
+
+
+def _check_against_form(db: Session, rows: Iterable[PictureRow]) -> None:
+    forms = pictures.forms_by_id(db, [row.form_id for row in rows if row.form_id is not None])
+    for row in rows:
+        if row.form_id is None:
+            continue
+        form, name = forms[row.form_id]
+        _check_words_beyond(row, form, name)
+        if name and name.casefold() in row.alt.casefold():
+            sentence = f"These words are read before the answer, and they give it away: {name}. Say how many, seen from where, on what."
+            raise Invalid(sentence, field="alt")
+
+
+def _check_words_beyond(row: PictureRow, form: FormRow, name: str) -> None:
+    """Refuse what contradicts the form, for that would be another form."""
+    for field, called in _BEYOND_FORM.items():
+        of_form, seen = getattr(form, field), getattr(row, field)
+        if of_form and seen and of_form.casefold() != seen.casefold():
+            raise Invalid(
+                f"The form chosen is {name}, {called} “{of_form}”, and the {called} says “{seen}”. "
+                f"Choose the form that fits, or leave the {called} to it.",
+                field=field,
+            )
+
+
+def _keep_together(db: Session, account_id: int, rows: Sequence[PictureRow], use: Use | None) -> int:
+    """Let all pictures of one series have one use, and return how many changed it that were not chosen.
+
+    Where no use is said, a chosen picture takes the use that the rest of its series has.
+    """
+    mine = {row.id: row for row, _ in own_pictures.list_mine(db, account_id, own_pictures.IN_USE)}
+    known = [InCluster(row.id, row.cluster, row.fingerprint, row.taken_on) for row in mine.values()]
+    chosen = {row.id for row in rows}
+    if use is not None:
+        together = cluster_of(chosen, known)
+        along = [mine[id_] for id_ in together - chosen if mine[id_].use != use.value]
+        for id_ in together:
+            mine[id_].use = use.value
+        return len(along)
+    changed = 0
+    for row in rows:
+        uses = {mine[id_].use for id_ in cluster_of([row.id], known) - chosen}
+        if len(uses) == 1 and row.use not in uses:
+            row.use, changed = uses.pop(), changed + 1
+    return changed

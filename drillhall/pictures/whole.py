@@ -1,0 +1,120 @@
+"""Shows one of a person's own pictures with all that is known and said of it, and what its rights allow for each purpose."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import date
+from types import MappingProxyType
+from typing import Final
+
+from sqlalchemy.orm import Session
+
+from drillhall.core.rights import Purpose, Rights, may
+from drillhall.errors import NotFound
+from drillhall.pictures.found import FIELDS
+from drillhall.pictures.ingest import ORIGINAL
+from drillhall.pictures.listing import OwnPicture, as_listed
+from drillhall.pictures.own import SEEN_FROM
+from drillhall.store.models.pictures import FileRow, PictureRow
+from drillhall.store.queries import own_pictures as mine
+from drillhall.store.queries import pictures as queries
+
+PURPOSES: Final[Mapping[Purpose, str]] = MappingProxyType(
+    {
+        Purpose.OWN: "Your own drill",
+        Purpose.GROUP: "People of this hall, in a drill or a group",
+        Purpose.PRINT: "On paper",
+        Purpose.WALL: "On the wall of a room",
+        Purpose.OPEN_QUESTION: "In a question open to anybody",
+        Purpose.PUBLIC: "On a public page",
+        Purpose.EXPORT: "In an export",
+        Purpose.ALTERED: "Altered for others: cut, far off, shape only",
+        Purpose.PAID: "In a group that people pay for",
+    }
+)
+"""What a picture may be wanted for, in words, in the order in which its owner reads it."""
+
+
+@dataclass(frozen=True, slots=True)
+class Allowed:
+    """One purpose, whether the picture may be had for it, and why or why not."""
+
+    purpose: str
+    allowed: bool
+    reason: str
+
+
+@dataclass(frozen=True, slots=True)
+class WholePicture:
+    """One own picture: as it is listed, its largest size, what is said, what the file says, and what may be done with it.
+
+    `keeps_original`: the file as it came is kept, for its owner alone.
+    """
+
+    listed: OwnPicture
+    recipe: str
+    width_px: int
+    height_px: int
+    said: tuple[tuple[str, str], ...]
+    found: tuple[tuple[str, str], ...]
+    differs: str
+    allowed: tuple[Allowed, ...]
+    keeps_original: bool
+    is_answered: bool
+
+
+def the_own_picture(db: Session, account_id: int, public_id: str, *, on: date) -> WholePicture:
+    """Return one of somebody's own pictures, withdrawn or not, or raise NotFound."""
+    found = mine.list_mine(db, account_id, mine.named([public_id]))
+    if not found:
+        raise NotFound("There is no such picture of yours.")
+    picture, rights = found[0]
+    listed = as_listed(db, found, on=on)[0]
+    files = mine.files_of(db, picture.id)
+    large = next((file for file in reversed(files) if file.size_name != ORIGINAL and file.rendition == "as taken"), None)
+    return WholePicture(
+        listed=listed,
+        recipe=large.recipe if large and listed.recipe else "",
+        width_px=large.width_px if large else picture.width_px,
+        height_px=large.height_px if large else picture.height_px,
+        said=_said(picture, files),
+        found=tuple((words, picture.found[field]) for field, words in FIELDS.items() if field in picture.found),
+        differs=picture.found.get("differs", ""),
+        allowed=_allowed(queries.rights_of(rights), picture.owner_id, on=on),
+        keeps_original=any(file.size_name == ORIGINAL for file in files),
+        is_answered=bool(mine.with_answers(db, [picture.id])),
+    )
+
+
+def _said(picture: PictureRow, files: list[FileRow]) -> tuple[tuple[str, str], ...]:
+    seen = SEEN_FROM.get(picture.orientation, picture.orientation)
+    taken = f"{picture.taken_on.day} {picture.taken_on:%B %Y}" if picture.taken_on else ""
+    kept = sum(file.bytes for file in files)
+    said = (
+        ("Sex", picture.sex),
+        ("Life stage", picture.life_stage),
+        ("Plumage", picture.plumage),
+        ("Variant", picture.variant),
+        ("Pose", picture.pose),
+        ("Seen", seen),
+        ("On or in", picture.setting),
+        ("Looks", "as the form mostly looks" if picture.typical else "unlike most of its form"),
+        ("How many", "several: it needs a mark that says which is meant" if picture.several else ""),
+        ("For", {"practice": "practice", "portrait": "portrait", "held-out": "field tests"}[picture.use]),
+        ("Series", picture.cluster),
+        ("Taken on", taken),
+        ("In words", picture.alt),
+        ("Size", f"{picture.width_px} × {picture.height_px} pixels"),
+        ("Kept", f"{kept / 1_000_000:.1f} MB in {len(files)} files" if files else "nothing: its files are deleted"),
+    )
+    return tuple((label, words) for label, words in said if words)
+
+
+def _allowed(rights: Rights, owner_id: int | None, *, on: date) -> tuple[Allowed, ...]:
+    told = []
+    for purpose, words in PURPOSES.items():
+        viewer = owner_id if purpose is Purpose.OWN else 0
+        verdict = may(rights, owner_id=owner_id, viewer_id=viewer, purpose=purpose, on=on)
+        told.append(Allowed(words, verdict.allowed, verdict.reason))
+    return tuple(told)

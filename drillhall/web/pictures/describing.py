@@ -1,0 +1,151 @@
+"""The grid: saying of several of one's own pictures at once what they show."""
+
+from __future__ import annotations
+
+from collections import Counter
+from datetime import date
+from typing import Any, Final
+
+from flask import redirect, render_template, request, url_for
+
+from drillhall.core.rights import Rights
+from drillhall.core.terms import LIFE_STAGES, SEXES
+from drillhall.core.values import Use
+from drillhall.errors import Invalid
+from drillhall.pictures import describing, own, reach
+from drillhall.pictures.found import offered_rights
+from drillhall.pictures.listing import Show
+from drillhall.web import forms
+from drillhall.web.pictures.adding import SORTS, asked_listing
+from drillhall.web.pictures.rights import rights_asked, typed_rights
+from drillhall.web.pictures.room import Page, blueprint, her_day
+from drillhall.web.session import now, storage, store, the_person
+
+A_GRID: Final = 40
+NOTHING: Final = "-"
+"""What empties a field; an empty field leaves what is known as it is."""
+WORDS: Final = {
+    "sex": 40,
+    "life_stage": 40,
+    "plumage": 80,
+    "variant": 80,
+    "pose": 40,
+    "orientation": 24,
+    "setting": 40,
+    "medium": 20,
+    "cluster": 40,
+    "alt": 300,
+}
+
+
+@blueprint.get("/my-pictures/describe")
+def describe() -> Page:
+    """Show pictures to choose from, and the fields that say something of those chosen."""
+    return _page()
+
+
+@blueprint.post("/my-pictures/describe")
+def describe_chosen() -> Page:
+    """Say something of the chosen pictures, whole or not at all."""
+    try:
+        said = _typed()
+        with store().work() as db:
+            done = describing.describe(db, storage(), account_id=the_person().id, public_ids=_chosen(), said=said, at=now(), on=her_day())
+    except Invalid as error:
+        return _page(error), 422
+    where = {name: request.args.get(name) for name in ("show", "form", "page")}
+    values: dict[str, Any] = {"described": done.count, "along": done.along or None, **where}
+    return redirect(url_for("pictures.describe", **values), code=303)
+
+
+def _page(wrong: Invalid | None = None) -> str:
+    listed = asked_listing(size=A_GRID, otherwise=Show.WAITING)
+    if listed.counts[Show.WAITING] == 0 and "show" not in request.args:
+        listed = asked_listing(size=A_GRID)
+    with store().look() as db:
+        known = own.list_known_forms(db, the_person().id)
+        idle = reach.list_idle_forms(db, the_person().id)
+    offered, from_file = _offered([one.found for one in listed.pictures])
+    return render_template(
+        "pictures/describe.html",
+        mine=listed,
+        sorts=SORTS,
+        idle=idle,
+        known=known,
+        wears={field: sorted({getattr(one.form, field) for one in known} - {""}) for field in ("plumage", "variant")},
+        sexes=[(word, word) for word in SEXES],
+        life_stages=[(word, word) for word in LIFE_STAGES],
+        seen_from=own.SEEN_FROM,
+        rights_fields=rights_asked(offered),
+        from_file=from_file,
+        chosen=_chosen(),
+        filled={name for name, value in request.form.items() if value},
+        wrong=wrong,
+    )
+
+
+def _offered(found: list[dict[str, str]]) -> tuple[Rights, str]:
+    """Return the rights to offer for the pictures of a page, and what the files say where they do not all say the same."""
+    name = the_person().name
+    offers = Counter(offered_rights(one, maker=name) for one in found)
+    if len(offers) > 1:
+        makers = Counter(one.get("creator", "nobody") for one in found)
+        said = ", ".join(f"{maker} ({count})" for maker, count in makers.most_common())
+        return Rights(creator=name, credit=name), f"The files do not all say the same of their rights. They name as maker: {said}."
+    says = next((one for one in found if one.keys() & {"creator", "credit", "licence", "rights_owner", "copyright"}), None)
+    return next(iter(offers), Rights(creator=name, credit=name)), "What stands here is what the files say of themselves." if says else ""
+
+
+def _chosen() -> tuple[str, ...]:
+    named = request.form.getlist("picture") if request.method == "POST" else request.args.getlist("picture")
+    return tuple(one[:36] for one in named[:500])
+
+
+def _typed() -> describing.Description:
+    words = {field: _word(field, most) for field, most in WORDS.items()}
+    return describing.Description(
+        **words,
+        form=_typed_form(),
+        typical=_yes_or_no("typical"),
+        several=_yes_or_no("several"),
+        taken_on=_typed_day(),
+        use=_typed_use(),
+        rights=typed_rights() if forms.ticked("with_rights") else None,
+    )
+
+
+def _word(field: str, most: int) -> str | None:
+    typed = forms.text(field, most=most).strip()
+    return "" if typed == NOTHING else typed or None
+
+
+def _typed_form() -> describing.FormSaid | None:
+    first, second = forms.text("form", most=20), forms.text("or_form", most=20)
+    if not first and not second:
+        return None
+    if first == "unsure":
+        if second:
+            raise Invalid("Choose the first of the two forms, or leave the second one empty.", field="form")
+        return describing.FormSaid()
+    return describing.FormSaid(
+        forms.whole("form", "What they show") if first else None, forms.whole("or_form", "The second form") if second else None
+    )
+
+
+def _yes_or_no(field: str) -> bool | None:
+    return {"yes": True, "no": False}.get(forms.text(field, most=3))
+
+
+def _typed_day() -> date | None:
+    typed = forms.text("taken_on", most=40).strip()
+    try:
+        return date.fromisoformat(typed) if typed else None
+    except ValueError as error:
+        raise Invalid("The day it was taken: write it as 2031-05-17.", field="taken_on") from error
+
+
+def _typed_use() -> Use | None:
+    typed = forms.text("use", most=10)
+    if typed and typed not in set(Use):
+        raise Invalid("Choose from the list what the pictures are for.", field="use")
+    return Use(typed) if typed else None
