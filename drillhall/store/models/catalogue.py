@@ -206,6 +206,25 @@ class StagePairRow(Row):
     place: Mapped[int] = mapped_column(default=0)
 
 
+class CatalogueChangeRow(Row):
+    """One change of a catalogue: the fields that differ by path, as they were (`before`) and as they became (`after`).
+
+    A field that was not there is absent. `thing` is the path of what was changed, `undone_at` when the change was taken back.
+    """
+
+    __tablename__ = "catalogue_change"
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    catalogue_id: Mapped[int] = mapped_column(ForeignKey("catalogue.id", ondelete="CASCADE"), index=True)
+    account_id: Mapped[int | None] = mapped_column(ForeignKey("account.id", ondelete="SET NULL"), index=True)
+    at: Mapped[datetime]
+    kind: Mapped[str] = mapped_column(String(40))
+    thing: Mapped[str] = mapped_column(String(200), default="")
+    before: Mapped[dict[str, Any]] = mapped_column(JSON, default=dict)
+    after: Mapped[dict[str, Any]] = mapped_column(JSON, default=dict)
+    undone_at: Mapped[datetime | None]
+
+
 class TakenSetRow(Row):
     """A pair set that a learner has taken from the shelf."""
 

@@ -8,8 +8,7 @@ from pathlib import Path
 from typing import IO, Final
 from zoneinfo import ZoneInfo
 
-from flask import Blueprint, redirect, render_template, request, send_file, url_for
-from werkzeug.wrappers import Response
+from flask import redirect, render_template, request, send_file, url_for
 
 from drillhall.acts.export_catalogue import export_catalogue
 from drillhall.acts.import_catalogue import Preview, import_catalogue, pictures_kept, preview_import
@@ -19,10 +18,8 @@ from drillhall.catalogues.writing import zip_sink
 from drillhall.core.cautions import cautions, fixed_banner
 from drillhall.errors import BadImport, NameTaken
 from drillhall.web import session
+from drillhall.web.catalogue.room import Page, blueprint
 from drillhall.web.session import dice, now, storage, store, the_person
-
-blueprint: Final = Blueprint("catalogue", __name__, url_prefix="/catalogues")
-Page = str | tuple[str, int] | Response
 
 WANTED_SHOWN: Final = 60
 
