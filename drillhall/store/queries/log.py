@@ -15,7 +15,7 @@ RECENT_DRILLS = 60
 """Older drills weigh less than 0.93 ** 60 = 1.3 % in the share of turns, so they are not read."""
 
 
-def _counts() -> ColumnElement[bool]:
+def counts() -> ColumnElement[bool]:
     """Return the condition that an answer is no repeat: of several to one question, the one given first counts."""
     other = aliased(AnswerRow)
     earlier = or_(other.at < AnswerRow.at, and_(other.at == AnswerRow.at, other.id < AnswerRow.id))
@@ -71,7 +71,7 @@ def recent_seconds(db: Session, account_id: int, *, limit: int = 120) -> list[tu
     """Return (showing, seconds, whether a form was named) of the learner's latest answers."""
     query = (
         select(AnswerRow.showing_id, AnswerRow.seconds, AnswerRow.sure.is_not(None))
-        .where(AnswerRow.account_id == account_id, _counts())
+        .where(AnswerRow.account_id == account_id, counts())
         .order_by(AnswerRow.at.desc())
         .limit(limit)
     )
@@ -95,7 +95,7 @@ def certain_answers(db: Session, account_id: int, *, since: datetime, limit: int
         select(AnswerRow, ShowingRow, RoundRow)
         .join(ShowingRow, ShowingRow.id == AnswerRow.showing_id)
         .join(RoundRow, RoundRow.id == ShowingRow.round_id)
-        .where(AnswerRow.account_id == account_id, AnswerRow.sure == Sure.CERTAIN.value, AnswerRow.at >= since, _counts())
+        .where(AnswerRow.account_id == account_id, AnswerRow.sure == Sure.CERTAIN.value, AnswerRow.at >= since, counts())
         .order_by(AnswerRow.at.desc())
         .limit(limit)
     )
@@ -152,7 +152,7 @@ def prompted_answers(db: Session, account_id: int, pair_ids: Iterable[int], *, l
         select(AnswerRow, ShowingRow, RoundRow.pair_id)
         .join(ShowingRow, ShowingRow.id == AnswerRow.showing_id)
         .join(RoundRow, RoundRow.id == ShowingRow.round_id)
-        .where(RoundRow.account_id == account_id, RoundRow.pair_id.in_(list(pair_ids)), ShowingRow.prompted, _counts())
+        .where(RoundRow.account_id == account_id, RoundRow.pair_id.in_(list(pair_ids)), ShowingRow.prompted, counts())
         .order_by(AnswerRow.at.desc())
         .limit(limit)
     )
