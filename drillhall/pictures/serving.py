@@ -4,18 +4,20 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
-from datetime import date, timedelta
+from datetime import date, datetime, timedelta
 from typing import Final
 
 from sqlalchemy.orm import Session
 
 from drillhall.core.rights import Purpose, may
-from drillhall.core.values import Use
+from drillhall.core.values import Rendition, Use
 from drillhall.errors import NotFound
 from drillhall.pictures.storage import Storage
 from drillhall.store.models.pictures import FileRow, PictureRow, RightsRow
 from drillhall.store.queries import pictures as queries
+from drillhall.store.queries.sharing import is_offered_to, is_shared_with
 
+AS_TAKEN: Final = Rendition.AS_TAKEN.value
 LONGEST_CACHED: Final = timedelta(days=7)
 _PUBLIC_ID: Final = re.compile(r"[0-9a-f-]{8,36}")
 _RECIPE: Final = re.compile(r"[0-9a-f]{32}")
@@ -30,30 +32,46 @@ class ServedFile:
     cacheable_seconds: int
 
 
-def the_file(db: Session, storage: Storage, *, public_id: str, recipe: str, viewer_id: int | None, on: date) -> ServedFile:
+def the_file(db: Session, storage: Storage, *, public_id: str, recipe: str, viewer_id: int | None, on: date, at: datetime) -> ServedFile:
     """Return one size of a picture, or raise NotFound, which says alike that there is none and that it is not the viewer's to see.
 
-    `viewer_id` None is a visitor without an account; `on` is the viewer's day.
+    `viewer_id` None is a visitor without an account; `on` is the viewer's day, `at` the moment of asking.
     """
     found = _found(db, public_id, recipe)
-    if found is None or not may_see(db, found[1], found[2], viewer_id=viewer_id, on=on):
+    if found is None or not may_see(db, found[1], found[2], viewer_id=viewer_id, on=on, rendition=found[0].rendition):
         raise NotFound("There is no such picture, or it is not yours to see.")
-    file, _, rights = found
-    return ServedFile(storage.get(file.storage_key), file.media_type, _cacheable_seconds(rights.may_until, on))
+    file, picture, rights = found
+    packet_until = queries.packet_until(db, viewer_id, picture.id, at=at) if viewer_id is not None else None
+    seconds = _cacheable_seconds(rights.may_until, on, None if packet_until is None else packet_until - at)
+    return ServedFile(storage.get(file.storage_key), file.media_type, seconds)
 
 
-def may_see(db: Session, picture: PictureRow, rights: RightsRow, *, viewer_id: int | None, on: date) -> bool:
-    """Whether somebody may see a picture outside a sitting.
+def may_see(db: Session, picture: PictureRow, rights: RightsRow, *, viewer_id: int | None, on: date, rendition: str = AS_TAKEN) -> bool:
+    """Whether somebody may see a picture outside a sitting, as it was taken or in a rendition that alters it.
 
-    Held-out pictures are for the stewards of the catalogues that hold them; the others for their owner, and for everybody with
-    an account once a catalogue has accepted them and their rights allow it.
+    A picture that is not described yet is its owner's alone. Held-out pictures are for the stewards of the catalogues that hold
+    them; the others for their owner, and, as far as their rights allow it, for everybody with an account once a catalogue has
+    accepted them, for the people of a group they are shared with, and for the stewards of a catalogue they are offered to.
     """
     if viewer_id is None or picture.retired_at is not None:
         return False
-    if picture.use == Use.HELD_OUT:
-        return queries.is_steward_of(db, viewer_id, picture.id)
-    verdict = may(queries.rights_of(rights), owner_id=picture.owner_id, viewer_id=viewer_id, purpose=Purpose.GROUP, on=on)
-    return verdict.allowed and (picture.owner_id == viewer_id or queries.is_accepted(db, picture.id))
+    if picture.described_at is None and viewer_id != picture.owner_id:
+        return False
+    if picture.use == Use.HELD_OUT and not queries.is_steward_of(db, viewer_id, picture.id):
+        return False
+    said = queries.rights_of(rights)
+    wanted = (Purpose.GROUP,) if rendition == AS_TAKEN else (Purpose.GROUP, Purpose.ALTERED)
+    judged = (may(said, owner_id=picture.owner_id, viewer_id=viewer_id, purpose=purpose, on=on) for purpose in wanted)
+    return all(verdict.allowed for verdict in judged) and _is_reached(db, picture, viewer_id)
+
+
+def _is_reached(db: Session, picture: PictureRow, viewer_id: int) -> bool:
+    return (
+        picture.owner_id == viewer_id
+        or queries.is_accepted(db, picture.id)
+        or is_shared_with(db, viewer_id, picture.id)
+        or is_offered_to(db, viewer_id, picture.id)
+    )
 
 
 def _found(db: Session, public_id: str, recipe: str) -> tuple[FileRow, PictureRow, RightsRow] | None:
@@ -62,7 +80,11 @@ def _found(db: Session, public_id: str, recipe: str) -> tuple[FileRow, PictureRo
     return queries.find_file(db, public_id, recipe)
 
 
-def _cacheable_seconds(until: date | None, on: date) -> int:
-    """Return the least of seven days and what is left of the permission, counted to the beginning of its last day."""
-    left = LONGEST_CACHED if until is None else min(LONGEST_CACHED, until - on)
-    return max(0, int(left.total_seconds()))
+def _cacheable_seconds(until: date | None, on: date, of_packet: timedelta | None) -> int:
+    """Return the least of seven days, what is left of the permission, counted to the beginning of its last day, and of the packet."""
+    left = [LONGEST_CACHED]
+    if until is not None:
+        left.append(until - on)
+    if of_packet is not None:
+        left.append(of_packet)
+    return max(0, int(min(left).total_seconds()))

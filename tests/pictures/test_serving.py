@@ -54,7 +54,7 @@ class Hall:
         with self.store.look() as db:
             for name, viewer in self.people.items():
                 try:
-                    the_file(db, self.storage, public_id=PUBLIC_ID, recipe=self.recipe(), viewer_id=viewer, on=on)
+                    the_file(db, self.storage, public_id=PUBLIC_ID, recipe=self.recipe(), viewer_id=viewer, on=on, at=NOW)
                 except NotFound:
                     continue
                 seen.add(name)
@@ -80,7 +80,9 @@ EVERYBODY = {"owner", "stranger", "steward", "other steward"}
         (PERMITTED, Use.PRACTICE, True, EVERYBODY),
         (ENDED, Use.PRACTICE, True, set()),
         (OPEN, Use.HELD_OUT, True, {"steward"}),
-        (PRIVATE, Use.HELD_OUT, True, {"steward"}),
+        (PRIVATE, Use.HELD_OUT, True, set()),
+        (PERMITTED, Use.HELD_OUT, True, {"steward"}),
+        (ENDED, Use.HELD_OUT, True, set()),
         (OPEN, Use.HELD_OUT, False, set()),
     ],
 )
@@ -109,7 +111,7 @@ def test_a_picture_whose_owner_is_gone_stays_with_its_catalogue_and_goes_to_no_v
 def test_the_bytes_are_the_size_that_was_asked_for(hall: Hall) -> None:
     hall.add()
     with hall.store.look() as db:
-        who = {"viewer_id": hall.people["stranger"], "on": DAY}
+        who = {"viewer_id": hall.people["stranger"], "on": DAY, "at": NOW}
         large, small = (the_file(db, hall.storage, public_id=PUBLIC_ID, recipe=hall.recipe(size), **who) for size in ("large", "small"))
     assert (opened(large.content).size, opened(small.content).size) == ((800, 600), (640, 480))
     assert large.media_type == "image/webp"
@@ -118,7 +120,7 @@ def test_the_bytes_are_the_size_that_was_asked_for(hall: Hall) -> None:
 def test_the_original_is_served_to_nobody_not_even_its_owner(hall: Hall) -> None:
     hall.add()
     with hall.store.look() as db, pytest.raises(NotFound):
-        the_file(db, hall.storage, public_id=PUBLIC_ID, recipe=hall.recipe("original"), viewer_id=hall.people["owner"], on=DAY)
+        the_file(db, hall.storage, public_id=PUBLIC_ID, recipe=hall.recipe("original"), viewer_id=hall.people["owner"], on=DAY, at=NOW)
 
 
 @pytest.mark.parametrize(
@@ -128,14 +130,14 @@ def test_the_original_is_served_to_nobody_not_even_its_owner(hall: Hall) -> None
 def test_an_address_that_names_nothing_is_not_found_alike(hall: Hall, public_id: str, recipe: str) -> None:
     hall.add()
     with hall.store.look() as db, pytest.raises(NotFound, match=r"^There is no such picture, or it is not yours to see\.$"):
-        the_file(db, hall.storage, public_id=public_id, recipe=recipe, viewer_id=hall.people["owner"], on=DAY)
+        the_file(db, hall.storage, public_id=public_id, recipe=recipe, viewer_id=hall.people["owner"], on=DAY, at=NOW)
 
 
 @pytest.mark.parametrize(("days", "kept_days"), [(None, 7), (30, 7), (7, 7), (3, 3), (0, 0)])
 def test_it_may_be_kept_for_seven_days_or_what_is_left_of_a_permission(hall: Hall, days: int | None, kept_days: int) -> None:
     hall.add(replace(PERMITTED, until=None if days is None else DAY + timedelta(days=days)))
     with hall.store.look() as db:
-        who = {"viewer_id": hall.people["stranger"], "on": DAY}
+        who = {"viewer_id": hall.people["stranger"], "on": DAY, "at": NOW}
         served = the_file(db, hall.storage, public_id=PUBLIC_ID, recipe=hall.recipe(), **who)
     assert served.cacheable_seconds == kept_days * 86_400
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from datetime import datetime
 
 from sqlalchemy import ColumnElement, Select, exists, func, select
 from sqlalchemy import Row as Result
@@ -14,6 +15,7 @@ from drillhall.core.values import Form
 from drillhall.store.models.catalogue import CatalogueFormRow, CataloguePictureRow, CatalogueRow, PairSetRow, StewardRow, TakenSetRow
 from drillhall.store.models.concepts import FormRow, NameRow, VernacularRow
 from drillhall.store.models.pictures import FileRow, PictureRow, RightsRow
+from drillhall.store.models.practice import DrillRow, RoundRow, ShowingRow
 
 
 def rights_of(row: RightsRow) -> Rights:
@@ -50,6 +52,18 @@ def find_file(db: Session, public_id: str, recipe: str) -> tuple[FileRow, Pictur
     )
     found = db.execute(query).first()
     return (found[0], found[1], found[2]) if found else None
+
+
+def packet_until(db: Session, account_id: int, picture_id: int, *, at: datetime) -> datetime | None:
+    """Return until when the drill runs that somebody has open and in which a picture is shown; None where there is none."""
+    query = (
+        select(func.max(DrillRow.until))
+        .join(RoundRow, RoundRow.drill_id == DrillRow.id)
+        .join(ShowingRow, ShowingRow.round_id == RoundRow.id)
+        .where(ShowingRow.account_id == account_id, ShowingRow.picture_id == picture_id)
+        .where(DrillRow.ended_at.is_(None), DrillRow.until > at)
+    )
+    return db.scalar(query)
 
 
 def is_accepted(db: Session, picture_id: int) -> bool:

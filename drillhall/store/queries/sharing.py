@@ -7,8 +7,9 @@ from datetime import date
 from sqlalchemy import ColumnElement, and_, exists, or_, select
 from sqlalchemy.orm import Session
 
+from drillhall.store.models.catalogue import CatalogueRow, StewardRow
 from drillhall.store.models.groups import GroupRow, MembershipRow
-from drillhall.store.models.pictures import PictureRow, PictureShareRow, RightsRow
+from drillhall.store.models.pictures import PictureOfferRow, PictureRow, PictureShareRow, RightsRow
 
 
 def runs_on(day: date) -> ColumnElement[bool]:
@@ -55,3 +56,15 @@ def is_shared_with(db: Session, account_id: int, picture_id: int) -> bool:
         .where(PictureRow.id == picture_id, shared_in_a_group_of(account_id))
     )
     return db.scalar(query) is not None
+
+
+def is_offered_to(db: Session, account_id: int, picture_id: int) -> bool:
+    """Whether a picture is offered, and not yet decided on, to a catalogue in use of which somebody is steward."""
+    query = (
+        select(PictureOfferRow.id)
+        .join(CatalogueRow, CatalogueRow.id == PictureOfferRow.catalogue_id)
+        .join(StewardRow, StewardRow.catalogue_id == CatalogueRow.id)
+        .where(PictureOfferRow.picture_id == picture_id, PictureOfferRow.decision == "", CatalogueRow.retired_at.is_(None))
+        .where(StewardRow.account_id == account_id)
+    )
+    return db.scalar(query.limit(1)) is not None

@@ -9,7 +9,7 @@ from werkzeug.wrappers import Response as BaseResponse
 
 from drillhall.pictures import serving
 from drillhall.web.pictures.room import blueprint, her_day
-from drillhall.web.session import storage, store, the_person
+from drillhall.web.session import now, storage, store, the_person
 
 PICTURE_HEADERS: Final = {
     "Content-Security-Policy": "default-src 'none'; sandbox",
@@ -24,7 +24,7 @@ def the_picture(public_id: str, recipe: str) -> BaseResponse:
     """Send one size of a picture."""
     person = the_person()
     with store().look() as db:
-        served = serving.the_file(db, storage(), public_id=public_id, recipe=recipe, viewer_id=person.id, on=her_day())
+        served = serving.the_file(db, storage(), public_id=public_id, recipe=recipe, viewer_id=person.id, on=her_day(), at=now())
     response = make_response(served.content)
     response.content_type = served.media_type
     response.headers.update(PICTURE_HEADERS)
