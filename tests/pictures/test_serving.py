@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from datetime import date, timedelta
+from datetime import date, datetime, timedelta
 from pathlib import Path
 
 import pytest
 from sqlalchemy import select
+from sqlalchemy.orm import Session
 
-from drillhall.core.licences import WITH_PERMISSION
+from drillhall.core.licences import LICENCES, WITH_PERMISSION
 from drillhall.core.rights import Purpose, Rights
 from drillhall.core.values import Use
 from drillhall.errors import NotFound
@@ -17,13 +18,17 @@ from drillhall.pictures.ingest import add_picture, take
 from drillhall.pictures.serving import the_file
 from drillhall.pictures.storage import FolderStorage
 from drillhall.store.models.catalogue import CataloguePictureRow, CatalogueRow
-from drillhall.store.models.pictures import FileRow, PictureRow
+from drillhall.store.models.concepts import PairRow
+from drillhall.store.models.groups import GroupRow, MembershipRow
+from drillhall.store.models.pictures import FileRow, PictureOfferRow, PictureRow, PictureShareRow
+from drillhall.store.models.practice import DrillRow, RoundRow, ShowingRow
 from drillhall.store.session import Store
-from tests.pictures.drawn import NOW, OPEN, PRIVATE, PUBLIC_ID, accept, add_account, add_catalogue, opened, saved, scene
+from tests.pictures.drawn import NOW, OPEN, PRIVATE, PUBLIC_ID, accept, add_account, add_catalogue, add_form, opened, saved, scene
 
 DAY = date(2031, 5, 4)
 TAKEN = take(saved(scene()))
 PERMITTED = Rights("Ada Mudd", WITH_PERMISSION, "Ada Mudd", agreed=frozenset({Purpose.GROUP}))
+UNPAID = Rights("Ada Mudd", LICENCES["CC-BY-NC-4.0"], "Ada Mudd")
 ENDED = replace(PERMITTED, until=DAY - timedelta(days=1))
 
 
@@ -44,6 +49,19 @@ class Hall:
             shown = add_picture(db, self.storage, TAKEN, public_id=PUBLIC_ID, owner_id=owner, form_id=None, rights=rights, at=NOW, use=use)
             if accepted:
                 accept(db, self.catalogue, shown)
+
+    def share(self, *, paid: bool = False, ended: str = "") -> None:
+        """Share the picture with a group of owner and stranger; `ended` says what of it is over: share, membership or group."""
+        with self.store.work() as db:
+            group = GroupRow(public_id="group", title="Flats Club", is_paid=paid, made_at=NOW, retired_at=NOW if ended == "group" else None)
+            db.add(group)
+            db.flush()
+            until = NOW if ended == "membership" else None
+            for name in ("owner", "stranger"):
+                db.add(MembershipRow(group_id=group.id, account_id=self.people[name], since=NOW, until=until))
+            share = PictureShareRow(picture_id=db.scalars(select(PictureRow.id)).one(), group_id=group.id, shared_at=NOW)
+            share.ended_at = NOW if ended == "share" else None
+            db.add(share)
 
     def recipe(self, size: str = "large") -> str:
         with self.store.look() as db:
@@ -147,3 +165,92 @@ def test_bytes_that_are_gone_while_the_row_stays_are_not_found(hall: Hall) -> No
     for key in list(hall.storage.keys()):
         hall.storage.delete(key)
     assert hall.seen_by() == set()
+
+
+MEMBERS = {"owner", "stranger"}
+
+
+@pytest.mark.parametrize(
+    ("rights", "paid", "what", "seen_by"),
+    [
+        (OPEN, False, "", MEMBERS),
+        (OPEN, True, "", MEMBERS),
+        (UNPAID, False, "", MEMBERS),
+        (UNPAID, True, "", {"owner"}),
+        (PERMITTED, False, "", MEMBERS),
+        (PERMITTED, True, "", {"owner"}),
+        (PRIVATE, False, "", {"owner"}),
+        (ENDED, False, "", set()),
+        (OPEN, False, "share", {"owner"}),
+        (OPEN, False, "membership", {"owner"}),
+        (OPEN, False, "group", {"owner"}),
+    ],
+)
+def test_a_group_sees_what_is_shared_with_it_as_long_as_it_is(hall: Hall, rights: Rights, paid: bool, what: str, seen_by: set[str]) -> None:
+    hall.add(rights, accepted=False)
+    hall.share(paid=paid, ended=what)
+    assert hall.seen_by() == seen_by
+
+
+def test_a_steward_sees_what_is_offered_to_her_until_it_is_decided(hall: Hall) -> None:
+    hall.add(accepted=False)
+    with hall.store.work() as db:
+        db.add(PictureOfferRow(picture_id=db.scalars(select(PictureRow.id)).one(), catalogue_id=hall.catalogue, offered_at=NOW))
+    assert hall.seen_by() == {"owner", "steward"}
+    with hall.store.work() as db:
+        db.scalars(select(PictureOfferRow)).one().decision = "declined"
+    assert hall.seen_by() == {"owner"}
+
+
+def test_what_is_not_described_yet_is_its_owners_alone(hall: Hall) -> None:
+    hall.add()
+    with hall.store.work() as db:
+        db.scalars(select(PictureRow)).one().described_at = None
+    assert hall.seen_by() == {"owner"}
+
+
+@pytest.mark.parametrize("rendition", ["cut", "far off", "shape only"])
+@pytest.mark.parametrize(
+    ("rights", "seen_by"),
+    [
+        (OPEN, EVERYBODY),
+        (Rights("Ada Mudd", LICENCES["CC-BY-ND-4.0"], "Ada Mudd"), {"owner"}),
+        (Rights("Ada Mudd", LICENCES["CC-BY-ND-3.0"], "Ada Mudd"), set()),
+        (PERMITTED, set()),
+        (replace(PERMITTED, agreed=frozenset({Purpose.GROUP, Purpose.ALTERED})), EVERYBODY),
+        (PRIVATE, set()),
+    ],
+)
+def test_an_altered_file_follows_what_may_be_altered(hall: Hall, rights: Rights, rendition: str, seen_by: set[str]) -> None:
+    hall.add(rights)
+    with hall.store.work() as db:
+        db.scalars(select(FileRow).where(FileRow.size_name == "large")).one().rendition = rendition
+    assert hall.seen_by() == seen_by
+
+
+@pytest.mark.parametrize(("hours", "ended", "kept_hours"), [(30, False, 30), (14 * 24, False, 7 * 24), (30, True, 7 * 24)])
+def test_it_is_kept_no_longer_than_the_drill_that_shows_it(hall: Hall, hours: int, ended: bool, kept_hours: int) -> None:
+    hall.add()
+    viewer = hall.people["stranger"]
+    assert viewer is not None
+    with hall.store.work() as db:
+        add_open_drill(db, viewer, hall.catalogue, until=NOW + timedelta(hours=hours), ended_at=NOW if ended else None)
+    with hall.store.look() as db:
+        served = the_file(db, hall.storage, public_id=PUBLIC_ID, recipe=hall.recipe(), viewer_id=viewer, on=DAY, at=NOW)
+    assert served.cacheable_seconds == kept_hours * 3600
+
+
+def add_open_drill(db: Session, account_id: int, catalogue_id: int, *, until: datetime, ended_at: datetime | None) -> None:
+    forms = sorted((add_form(db), add_form(db, "Flatpiper")))
+    pair = PairRow(first_form_id=forms[0], second_form_id=forms[1])
+    drill = DrillRow(id="drill", account_id=account_id, zone="UTC", planned_at=NOW, planned_day=DAY, until=until, ended_at=ended_at)
+    drill.minutes, drill.showing_ms, drill.pace_ms = 10, 8000, 4000
+    db.add_all((pair, drill))
+    db.flush()
+    of_hers = {"account_id": account_id, "place": 0}
+    round_ = RoundRow(drill_id=drill.id, pair_id=pair.id, catalogue_id=catalogue_id, why="new", rounds_before=0, **of_hers)
+    db.add(round_)
+    db.flush()
+    picture_id = db.scalars(select(PictureRow.id)).one()
+    shown = {"round_id": round_.id, "picture_id": picture_id, "form_id": forms[0], "first_sight": True, "fresh": True, "asks": []}
+    db.add(ShowingRow(**shown, **of_hers))
