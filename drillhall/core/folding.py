@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, datetime
 from zoneinfo import ZoneInfo
 
@@ -30,7 +30,10 @@ class LoggedAnswer:
 
 @dataclass(frozen=True, slots=True)
 class LoggedShowing:
-    """One showing as it was planned, with every answer it was given, repeats included."""
+    """One showing as it is judged, with every answer it was given, repeats included.
+
+    `counts` False: its picture has been relabelled, and nothing that was offered is right.
+    """
 
     id: int
     place: int
@@ -42,6 +45,7 @@ class LoggedShowing:
     rendition: Rendition
     orientation: str
     answers: tuple[LoggedAnswer, ...]
+    counts: bool = True
 
     def counted(self, ask: int) -> LoggedAnswer | None:
         """Return the answer that counts for a question: the one given first; later ones are repeats."""
@@ -50,7 +54,9 @@ class LoggedShowing:
 
     @property
     def form_ask(self) -> int | None:
-        """The place of the question which form it is, or None where it was not asked."""
+        """The place of the question which form it is, or None where it was not asked or counts for nothing."""
+        if not self.counts:
+            return None
         return next((place for place, ask in enumerate(self.asks) if ask.kind == form.KEY), None)
 
 
@@ -71,6 +77,29 @@ class PairFold:
     memory: Memory | None
     tally: Mapping[TallyKey, int]
     rated: tuple[RatedRound, ...]
+
+
+def judged_by(showing: LoggedShowing, form_id: int | None) -> LoggedShowing:
+    """Return a showing as it is judged by the form that its picture is said to show now.
+
+    Parameters
+    ----------
+    showing : as it was planned.
+    form_id : the form in force, or None where nobody can say which it is.
+
+    Returns
+    -------
+    LoggedShowing : with that form's key, as a third where it is none of the pair; counting for nothing where no choice is right.
+    """
+    place = showing.form_ask
+    if form_id == showing.form_id or place is None:
+        return showing
+    ask = showing.asks[place]
+    key = form.key_in_force(ask, form_id)
+    if key is None or form_id is None:
+        return replace(showing, counts=False)
+    asks = (*showing.asks[:place], replace(ask, key=key), *showing.asks[place + 1 :])
+    return replace(showing, form_id=form_id, asks=asks, third=key == str(NEITHER))
 
 
 def fold_pair(rounds: Sequence[LoggedRound]) -> PairFold:

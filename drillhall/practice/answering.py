@@ -17,6 +17,7 @@ from drillhall.practice.asks import ask_of
 from drillhall.practice.folding import refold_days, refold_pairs, refold_sights
 from drillhall.store.models.people import AccountRow
 from drillhall.store.models.practice import AnswerRow, DrillRow, RoundRow, ShowingRow
+from drillhall.store.queries import log
 
 MOST_AT_ONCE = 500
 """More answers than this are not taken in one go."""
@@ -79,6 +80,7 @@ def store_answers(db: Session, account_id: int, answers: Sequence[NewAnswer], *,
     """
     if len(answers) > MOST_AT_ONCE:
         raise BadAnswer(f"At most {MOST_AT_ONCE} answers are taken at once. Send the rest afterwards.", field="answers")
+    log.hold_labels(db, {answer.showing for answer in answers})
     # One batch of a learner at a time, else two devices would fold the same pair from half a log each.
     db.execute(select(AccountRow.id).where(AccountRow.id == account_id).with_for_update())
     answers = [replace(answer, id=answer.id.lower()) for answer in answers]

@@ -15,10 +15,12 @@ from drillhall.core.confusion import first_share
 from drillhall.core.kinds import form, trait
 from drillhall.core.pairs import LATEST_ANSWERS, OLDEST_DAYS, settled_standing
 from drillhall.core.rounds import build_round
+from drillhall.core.traits import likeliest
 from drillhall.core.values import Candidate, FreshAnswer, Outcome, PairLore, PlannedRound, PlannedShowing, RoundNeeds, Use
 from drillhall.errors import Conflict
 from drillhall.practice.asks import stored_ask
 from drillhall.practice.days import local_day
+from drillhall.practice.judging import judged
 from drillhall.practice.lore import lore_of_pairs
 from drillhall.practice.planning import DrillPlan, plan_for
 from drillhall.store.models.catalogue import CataloguePairRow
@@ -209,25 +211,42 @@ def list_fresh(db: Session, account_id: int, pair_ids: Iterable[int] | None, *, 
     since = today - timedelta(days=OLDEST_DAYS + LATEST_ANSWERS)
     counted: set[tuple[int, int]] = set()
     found: dict[int, list[FreshAnswer]] = defaultdict(list)
-    for answer, showing, logged, day in log.fresh_answers(db, account_id, since=since, pair_ids=pair_ids):
-        ask = showing.asks[answer.ask]
-        if ask["kind"] != form.KEY or (showing.id, answer.ask) in counted:
+    for answer, showing, logged, day, form_id in log.fresh_answers(db, account_id, since=since, pair_ids=pair_ids):
+        if showing.asks[answer.ask]["kind"] != form.KEY or (showing.id, answer.ask) in counted:
             continue
         counted.add((showing.id, answer.ask))
-        if answer.hint or showing.prompted:
+        counts_as = judged(showing, form_id)
+        if answer.hint or showing.prompted or counts_as is None or counts_as.third:
             continue  # helped answers are counted, and prove nothing
-        found[logged.pair_id].append(FreshAnswer(showing.form_id, answer.said == ask["key"], day, logged.rounds_before))
+        right = answer.said == counts_as.key
+        found[logged.pair_id].append(FreshAnswer(counts_as.form_id, right, day, logged.rounds_before))
     return found
 
 
 def missed_traits(db: Session, account_id: int, pair_ids: Iterable[int]) -> dict[int, str]:
-    """Return, by pair, the trait whose prompt the learner missed when it was last asked there."""
+    """Return, by pair, the trait whose prompt the learner missed when it was last asked there.
+
+    A prompt on a picture relabelled since says nothing, unless the form in force shows the same state.
+    """
     latest: dict[int, str] = {}
-    for answer, showing, pair_id in log.prompted_answers(db, account_id, pair_ids):
+    for answer, showing, logged, form_id in log.prompted_answers(db, account_id, pair_ids):
         ask = showing.asks[answer.ask]
-        if ask["kind"] == trait.KEY and pair_id not in latest:
-            latest[pair_id] = "" if answer.said == ask["key"] else ask["trait"]
+        if ask["kind"] != trait.KEY or logged.pair_id in latest:
+            continue
+        if form_id != showing.form_id and not _shows(db, logged, form_id, trait_key=ask["trait"], state_key=ask["key"]):
+            continue
+        latest[logged.pair_id] = "" if answer.said == ask["key"] else ask["trait"]
     return latest
+
+
+def _shows(db: Session, logged: RoundRow, form_id: int | None, *, trait_key: str, state_key: str) -> bool:
+    """Whether a form of a round's pair usually shows a state, as the round's catalogue has it."""
+    lore = lore_of_pairs(db, logged.catalogue_id, [logged.pair_id]).get(logged.pair_id)
+    shown = next((one for one in lore.traits if one.key == trait_key), None) if lore is not None else None
+    if lore is None or shown is None or form_id is None:
+        return False
+    chances = lore.chances.get(form_id, {}).get(trait_key)
+    return chances is not None and likeliest(shown, chances).key == state_key
 
 
 def _store_round(

@@ -9,13 +9,15 @@ from datetime import datetime
 from sqlalchemy import delete, func, select
 from sqlalchemy.orm import Session
 
-from drillhall.core.folding import LoggedAnswer, LoggedRound, LoggedShowing, days_of_drills, fold_pair
+from drillhall.core.folding import LoggedAnswer, LoggedRound, LoggedShowing, days_of_drills, fold_pair, judged_by
 from drillhall.core.memory import due_day
 from drillhall.core.values import Rendition, Sure
 from drillhall.practice.asks import ask_of
 from drillhall.practice.remembering import memory_of
 from drillhall.store.models.people import AccountRow
+from drillhall.store.models.pictures import PictureRow
 from drillhall.store.models.practice import AnswerRow, DrillRow, MemoryRow, RoundRow, ShowingRow, SightRow, TallyRow
+from drillhall.store.queries import log
 
 
 def rebuild(db: Session, *, progress: Callable[[int, int], None] = lambda done, of: None) -> int:
@@ -118,6 +120,43 @@ def refold_pairs(db: Session, account_id: int, pair_ids: Iterable[int]) -> None:
     db.flush()
 
 
+def refold_pictures(
+    db: Session, picture_ids: Iterable[int], *, progress: Callable[[int, int], None] = lambda done, of: None
+) -> tuple[int, int]:
+    """Fold anew every pair of every learner who has answered on some pictures, whose labels have changed in this piece of work.
+
+    Parameters
+    ----------
+    picture_ids : their rows are written already, so that an answer given meanwhile waits for us or we for it.
+    progress : called with (learners done, learners in all) after each.
+
+    Returns
+    -------
+    How many pictures answered were judged anew, and of how many learners. What each has seen, and when, does not hang on labels.
+    """
+    wanted = sorted(set(picture_ids))
+    touched = (
+        select(RoundRow.account_id, RoundRow.pair_id)
+        .join(ShowingRow, ShowingRow.round_id == RoundRow.id)
+        .join(AnswerRow, AnswerRow.showing_id == ShowingRow.id)
+        .where(ShowingRow.picture_id.in_(wanted))
+        .distinct()
+    )
+    pairs: dict[int, set[int]] = defaultdict(set)
+    for account_id, pair_id in db.execute(touched):
+        pairs[account_id].add(pair_id)
+    for number, account_id in enumerate(sorted(pairs), 1):
+        db.execute(select(AccountRow.id).where(AccountRow.id == account_id).with_for_update())
+        refold_pairs(db, account_id, pairs[account_id])
+        progress(number, len(pairs))
+    return count_answered(db, wanted)
+
+
+def count_answered(db: Session, picture_ids: Iterable[int]) -> tuple[int, int]:
+    """Return how many showings of some pictures have been answered, and by how many learners."""
+    return log.count_answered(db, picture_ids)
+
+
 def rewrite_due_days(db: Session, account_id: int) -> None:
     """Derive a learner's due days again: her target recall has changed, which is no part of history."""
     account = db.scalars(select(AccountRow).where(AccountRow.id == account_id).with_for_update()).one()
@@ -128,7 +167,10 @@ def rewrite_due_days(db: Session, account_id: int) -> None:
 
 
 def logged_rounds(db: Session, account_id: int, pair_ids: Iterable[int]) -> dict[int, list[LoggedRound]]:
-    """Return the log of some pairs of a learner as plain values: every round with an answer, by pair."""
+    """Return the log of some pairs of a learner as plain values: every round with an answer, by pair.
+
+    Each showing is judged by the form that its picture is said to show now, whatever it was said to show when it was planned.
+    """
     query = (
         select(AnswerRow, ShowingRow, RoundRow, DrillRow)
         .join(ShowingRow, ShowingRow.id == AnswerRow.showing_id)
@@ -137,17 +179,14 @@ def logged_rounds(db: Session, account_id: int, pair_ids: Iterable[int]) -> dict
         .where(RoundRow.account_id == account_id, RoundRow.pair_id.in_(list(pair_ids)))
     )
     answers: dict[int, list[LoggedAnswer]] = defaultdict(list)
-    showings: dict[int, ShowingRow] = {}
     rounds: dict[int, tuple[RoundRow, DrillRow]] = {}
     for answer, showing, logged, drill in db.execute(query):
         answers[showing.id].append(_answer(answer))
-        showings[showing.id] = showing
         rounds[logged.id] = (logged, drill)
-    for showing in db.scalars(select(ShowingRow).where(ShowingRow.round_id.in_(list(rounds)))):
-        showings.setdefault(showing.id, showing)
     by_round: dict[int, list[LoggedShowing]] = defaultdict(list)
-    for showing in showings.values():
-        by_round[showing.round_id].append(_showing(showing, answers[showing.id]))
+    shown = select(ShowingRow, PictureRow.form_id).join(PictureRow, PictureRow.id == ShowingRow.picture_id)
+    for showing, form_id in db.execute(shown.where(ShowingRow.round_id.in_(list(rounds)))):
+        by_round[showing.round_id].append(judged_by(_showing(showing, answers[showing.id]), form_id))
     found: dict[int, list[LoggedRound]] = defaultdict(list)
     for logged, drill in rounds.values():
         assert drill.local_day is not None  # set as soon as the drill has an answer

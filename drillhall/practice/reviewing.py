@@ -15,6 +15,7 @@ from drillhall.core.values import Direction, FreshAnswer, Pair, Standing, Sure
 from drillhall.practice.cautioning import banners_of
 from drillhall.practice.days import local_day
 from drillhall.practice.drilling import list_fresh
+from drillhall.practice.judging import judged
 from drillhall.practice.lore import lore_of_pairs
 from drillhall.practice.remembering import memory_of
 from drillhall.practice.skill import Skill, the_skill
@@ -160,9 +161,11 @@ def _said(db: Session, account_id: int) -> Mapping[Sure, tuple[int, int]]:
     """Return how often each word was said of a showing with two choices, and how often rightly; repeats count nowhere."""
     said: Counter[Sure] = Counter()
     right: Counter[Sure] = Counter()
-    for sure, answer, key in log.sure_answers(db, account_id):
-        said[Sure(sure)] += 1
-        right[Sure(sure)] += answer == key
+    for sure, answer, showing, form_id in log.sure_answers(db, account_id):
+        counts_as = judged(showing, form_id)
+        if counts_as is not None:
+            said[Sure(sure)] += 1
+            right[Sure(sure)] += answer == counts_as.key
     return {sure: (said[sure], right[sure]) for sure in Sure}
 
 

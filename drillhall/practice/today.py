@@ -19,6 +19,7 @@ from drillhall.practice.days import local_day
 from drillhall.practice.drilling import list_fresh, pictures_left
 from drillhall.practice.explaining import explained, the_portraits
 from drillhall.practice.folding import logged_rounds
+from drillhall.practice.judging import Judged, judged
 from drillhall.practice.lore import lore_of_pairs
 from drillhall.practice.packets import DrillEnd, Explained, MixedUp, PictureView, RoundEnded
 from drillhall.practice.planning import DrillPlan, plan_for
@@ -66,6 +67,14 @@ class ComingDay:
 
 
 @dataclass(frozen=True, slots=True)
+class JudgedAnew:
+    """How many pictures had their label corrected lately after she had answered on them, and how many answers that was."""
+
+    pictures: int
+    answers: int
+
+
+@dataclass(frozen=True, slots=True)
 class TodayPage:
     """What the first page shows."""
 
@@ -82,6 +91,7 @@ class TodayPage:
     cautions: tuple[str, ...]
     banners: tuple[str, ...]
     today: date
+    judged_anew: JudgedAnew
 
 
 def the_today(db: Session, account_id: int, *, now: datetime) -> TodayPage:
@@ -108,6 +118,7 @@ def the_today(db: Session, account_id: int, *, now: datetime) -> TodayPage:
         cautions=cautions_of(db, catalogues, "today") if begun < NEW_LEARNER_ROUNDS else (),
         banners=banners_of(db, catalogues),
         today=today,
+        judged_anew=JudgedAnew(*log.judged_anew(db, account_id, since=now - LOOK_BACK)),
     )
 
 
@@ -166,6 +177,10 @@ def _explain(
     )
 
 
+Counted = tuple[ShowingRow, Judged]
+"""A showing that was answered, and what it counts as."""
+
+
 def the_drill_end(db: Session, account_id: int, drill_id: str, *, now: datetime) -> DrillEnd:
     """Return what a drill came to; raises NotFound where it is none of hers."""
     drill = log.the_drill(db, account_id, drill_id)
@@ -176,11 +191,13 @@ def the_drill_end(db: Session, account_id: int, drill_id: str, *, now: datetime)
     pairs = named_pairs(db, account_id)
     rounds = [logged for logged in log.rounds_of(db, drill_id) if logged.pair_id in pairs]
     said = _first_said(db, drill_id)
-    by_pair: dict[int, list[ShowingRow]] = {}
+    by_pair: dict[int, list[Counted]] = {}
     pair_of = {logged.id: logged.pair_id for logged in rounds}
+    in_force = log.forms_in_force(db, said)
     for showing in log.showings_of(db, drill_id):
-        if showing.id in said and showing.round_id in pair_of:
-            by_pair.setdefault(pair_of[showing.round_id], []).append(showing)
+        counts_as = judged(showing, in_force[showing.id]) if showing.id in said else None
+        if counts_as is not None and showing.round_id in pair_of:
+            by_pair.setdefault(pair_of[showing.round_id], []).append((showing, counts_as))
     ended = tuple(_ended(db, account, pairs[pair_id], showings, said, today) for pair_id, showings in by_pair.items())
     worst = max(ended, key=lambda one: one.shown - one.right, default=None)
     catalogues = {logged.catalogue_id for logged in rounds}
@@ -208,19 +225,19 @@ def _first_said(db: Session, drill_id: str) -> dict[int, AnswerRow]:
 
 
 def _ended(
-    db: Session, account: AccountRow, pair: Pair, showings: Sequence[ShowingRow], said: Mapping[int, AnswerRow], today: date
+    db: Session, account: AccountRow, pair: Pair, showings: Sequence[Counted], said: Mapping[int, AnswerRow], today: date
 ) -> RoundEnded:
     row = db.get(MemoryRow, (account.id, pair.id))
     memory = memory_of(row) if row is not None else None
     fresh = list_fresh(db, account.id, [pair.id], today=today).get(pair.id, [])
-    own = {showing.round_id for showing in showings}
+    own = {showing.round_id for showing, _ in showings}
     earlier = [logged for logged in logged_rounds(db, account.id, [pair.id])[pair.id] if logged.id not in own]
     known = [answer for answer in fresh if answer.day < today]
     before = standing(fold_pair(earlier).memory, met=bool(earlier), today=today, target_recall=account.target_recall, fresh=known)
     now = standing(memory, met=True, today=today, target_recall=account.target_recall, fresh=fresh)
     return RoundEnded(
         pair=pair,
-        right=sum(said[showing.id].said == _key(showing) for showing in showings),
+        right=sum(said[showing.id].said == counts_as.key for showing, counts_as in showings),
         shown=len(showings),
         before=before,
         now=now,
@@ -228,14 +245,10 @@ def _ended(
     )
 
 
-def _key(showing: ShowingRow) -> str:
-    return next(str(ask["key"]) for ask in showing.asks if ask["kind"] == form.KEY)
-
-
 def _mixed(
     db: Session,
     rounds: Sequence[RoundRow],
-    by_pair: Mapping[int, Sequence[ShowingRow]],
+    by_pair: Mapping[int, Sequence[Counted]],
     pairs: Mapping[int, Pair],
     said: Mapping[int, AnswerRow],
 ) -> tuple[MixedUp, ...]:
@@ -243,9 +256,9 @@ def _mixed(
     catalogue_of = {logged.pair_id: logged.catalogue_id for logged in rounds}
     counts: Counter[tuple[int, int, int]] = Counter()
     for pair_id, showings in by_pair.items():
-        for showing in showings:
-            if said[showing.id].said != _key(showing):
-                counts[(pair_id, showing.form_id, int(said[showing.id].said))] += 1
+        for showing, counts_as in showings:
+            if said[showing.id].said != counts_as.key:
+                counts[(pair_id, counts_as.form_id, int(said[showing.id].said))] += 1
     mixed = []
     for (pair_id, shown_id, said_id), times in counts.most_common():
         forms = lore_of_pairs(db, catalogue_of[pair_id], [pair_id], as_shown=[shown_id])[pair_id].forms

@@ -30,3 +30,22 @@ def is_right(ask: Ask, said: str) -> bool:
     """Say whether the form that was named is the one in the picture."""
     validate(ask, said)
     return said == ask.key
+
+
+def key_in_force(ask: Ask, form_id: int | None) -> str | None:
+    """Return what is right of an ask now that its picture is said to show a form, or None where nothing that was offered is.
+
+    Parameters
+    ----------
+    form_id : the form in force; None where nobody can say which it is.
+
+    >>> key_in_force(Ask(kind=KEY, choices=("3", "5"), key="3"), 5)
+    '5'
+    >>> key_in_force(Ask(kind=KEY, choices=("3", "5"), key="3"), 8) is None
+    True
+    >>> key_in_force(Ask(kind=KEY, choices=("3", "5", "0"), key="3"), 8)
+    '0'
+    """
+    if form_id is None:
+        return None
+    return next((choice for choice in (str(form_id), str(NEITHER)) if choice in ask.choices), None)

@@ -194,7 +194,10 @@ class PictureOfferRow(Row):
 
 
 class LabelChangeRow(Row):
-    """A correction of what a picture shows: answers given are judged by the form in force; `undone_at` set: it no longer counts."""
+    """A correction of what a picture shows: answers given are judged by the form in force; `undone_at` set: it no longer counts.
+
+    `to_form_id` None: it cannot be told which it is; `either_form_id` and `or_form_id` are the two between which it lies, if said.
+    """
 
     __tablename__ = "label_change"
 
@@ -202,6 +205,8 @@ class LabelChangeRow(Row):
     picture_id: Mapped[int] = mapped_column(ForeignKey("picture.id", ondelete="RESTRICT"), index=True)
     from_form_id: Mapped[int | None] = mapped_column(ForeignKey("form.id", ondelete="RESTRICT"), index=True)
     to_form_id: Mapped[int | None] = mapped_column(ForeignKey("form.id", ondelete="RESTRICT"), index=True)
+    either_form_id: Mapped[int | None] = mapped_column(ForeignKey("form.id", ondelete="RESTRICT"), index=True)
+    or_form_id: Mapped[int | None] = mapped_column(ForeignKey("form.id", ondelete="RESTRICT"), index=True)
     by_id: Mapped[int | None] = mapped_column(ForeignKey("account.id", ondelete="SET NULL"), index=True)
     at: Mapped[datetime]
     note: Mapped[str] = mapped_column(String(300), default="")

@@ -9,6 +9,7 @@ from sqlalchemy import ColumnElement, and_, exists, func, or_, select
 from sqlalchemy.orm import Session, aliased
 
 from drillhall.core.values import Sure
+from drillhall.store.models.pictures import LabelChangeRow, PictureRow
 from drillhall.store.models.practice import AnswerRow, DrillRow, RoundRow, ShowingRow
 
 RECENT_DRILLS = 60
@@ -102,19 +103,20 @@ def certain_answers(db: Session, account_id: int, *, since: datetime, limit: int
     return [(answer, showing, logged) for answer, showing, logged in db.execute(query)]
 
 
-def sure_answers(db: Session, account_id: int, *, limit: int = 2000) -> list[tuple[str, str, str]]:
-    """Return (how sure, said, key) of the learner's latest answers to two-choice questions; of repeats the one given first."""
+def sure_answers(db: Session, account_id: int, *, limit: int = 2000) -> list[tuple[str, str, ShowingRow, int | None]]:
+    """Return (how sure, said, showing, form in force) of the learner's latest answers to two-choice questions; of repeats the first."""
     query = (
-        select(AnswerRow.showing_id, AnswerRow.ask, AnswerRow.sure, AnswerRow.said, ShowingRow.asks)
+        select(AnswerRow, ShowingRow, PictureRow.form_id)
         .join(ShowingRow, ShowingRow.id == AnswerRow.showing_id)
+        .join(PictureRow, PictureRow.id == ShowingRow.picture_id)
         .where(AnswerRow.account_id == account_id, AnswerRow.sure.is_not(None))
         .order_by(AnswerRow.at.desc(), AnswerRow.id.desc())
         .limit(limit)
     )
-    first: dict[tuple[int, int], tuple[str, str, str]] = {}
-    for showing_id, ask, sure, said, asks in db.execute(query):
-        if len(asks[ask]["choices"]) == 2:
-            first[(showing_id, ask)] = (str(sure), said, asks[ask]["key"])
+    first: dict[tuple[int, int], tuple[str, str, ShowingRow, int | None]] = {}
+    for answer, showing, form_id in db.execute(query):
+        if len(showing.asks[answer.ask]["choices"]) == 2:
+            first[(showing.id, answer.ask)] = (str(answer.sure), answer.said, showing, form_id)
     return list(first.values())
 
 
@@ -126,37 +128,86 @@ def drilled_pairs(db: Session, account_id: int) -> list[tuple[int, int]]:
 
 def fresh_answers(
     db: Session, account_id: int, *, since: date, pair_ids: Iterable[int] | None = None
-) -> list[tuple[AnswerRow, ShowingRow, RoundRow, date]]:
-    """Return answers to fresh showings with the local day, the earliest first; repeats and prompts' answers are among them."""
+) -> list[tuple[AnswerRow, ShowingRow, RoundRow, date, int | None]]:
+    """Return answers to fresh showings with the local day and the form in force of the picture, the earliest first.
+
+    Repeats, prompts' answers and thirds are among them.
+    """
     query = (
-        select(AnswerRow, ShowingRow, RoundRow, DrillRow.local_day)
+        select(AnswerRow, ShowingRow, RoundRow, DrillRow.local_day, PictureRow.form_id)
         .join(ShowingRow, ShowingRow.id == AnswerRow.showing_id)
         .join(RoundRow, RoundRow.id == ShowingRow.round_id)
         .join(DrillRow, DrillRow.id == RoundRow.drill_id)
-        .where(
-            DrillRow.account_id == account_id,
-            DrillRow.local_day >= since,
-            ShowingRow.fresh,
-            ShowingRow.third.is_(False),
-        )
+        .join(PictureRow, PictureRow.id == ShowingRow.picture_id)
+        .where(DrillRow.account_id == account_id, DrillRow.local_day >= since, ShowingRow.fresh)
         .order_by(AnswerRow.at, AnswerRow.id)
     )
     if pair_ids is not None:
         query = query.where(RoundRow.pair_id.in_(list(pair_ids)))
-    return [(answer, showing, logged, day) for answer, showing, logged, day in db.execute(query) if day is not None]
+    return [(answer, showing, logged, day, form_id) for answer, showing, logged, day, form_id in db.execute(query) if day is not None]
 
 
-def prompted_answers(db: Session, account_id: int, pair_ids: Iterable[int], *, limit: int = 200) -> list[tuple[AnswerRow, ShowingRow, int]]:
-    """Return the latest answers to prompted showings of some pairs, with the pair, the latest first."""
+def prompted_answers(
+    db: Session, account_id: int, pair_ids: Iterable[int], *, limit: int = 200
+) -> list[tuple[AnswerRow, ShowingRow, RoundRow, int | None]]:
+    """Return the latest answers to prompted showings of some pairs, with round and form in force of the picture, the latest first."""
     query = (
-        select(AnswerRow, ShowingRow, RoundRow.pair_id)
+        select(AnswerRow, ShowingRow, RoundRow, PictureRow.form_id)
         .join(ShowingRow, ShowingRow.id == AnswerRow.showing_id)
         .join(RoundRow, RoundRow.id == ShowingRow.round_id)
+        .join(PictureRow, PictureRow.id == ShowingRow.picture_id)
         .where(RoundRow.account_id == account_id, RoundRow.pair_id.in_(list(pair_ids)), ShowingRow.prompted, counts())
         .order_by(AnswerRow.at.desc())
         .limit(limit)
     )
-    return [(answer, showing, pair_id) for answer, showing, pair_id in db.execute(query)]
+    return [(answer, showing, logged, form_id) for answer, showing, logged, form_id in db.execute(query)]
+
+
+def forms_in_force(db: Session, showing_ids: Iterable[int]) -> dict[int, int | None]:
+    """Return the form that the picture of each showing is said to show now."""
+    query = (
+        select(ShowingRow.id, PictureRow.form_id)
+        .join(PictureRow, PictureRow.id == ShowingRow.picture_id)
+        .where(ShowingRow.id.in_(list(showing_ids)))
+    )
+    return {showing_id: form_id for showing_id, form_id in db.execute(query)}
+
+
+def hold_labels(db: Session, showing_ids: Iterable[int]) -> None:
+    """Let no label of some showings' pictures change until this piece of work is kept: its answers are judged by the labels of now.
+
+    Asked in the order of the pictures, before any learner's own row, as a change of labels does.
+    """
+    shown = select(ShowingRow.picture_id).where(ShowingRow.id.in_(list(showing_ids)))
+    db.execute(select(PictureRow.id).where(PictureRow.id.in_(shown)).order_by(PictureRow.id).with_for_update(read=True))
+
+
+def count_answered(db: Session, picture_ids: Iterable[int]) -> tuple[int, int]:
+    """Return how many showings of some pictures have been answered, and by how many learners."""
+    query = (
+        select(func.count(func.distinct(ShowingRow.id)), func.count(func.distinct(ShowingRow.account_id)))
+        .join(AnswerRow, AnswerRow.showing_id == ShowingRow.id)
+        .where(ShowingRow.picture_id.in_(list(picture_ids)))
+    )
+    answers, learners = db.execute(query).one()
+    return int(answers), int(learners)
+
+
+def judged_anew(db: Session, account_id: int, *, since: datetime) -> tuple[int, int]:
+    """Return (pictures, their answered showings) of a learner whose label was corrected since then, after she had answered.
+
+    A correction undone counts where the undoing is since then and the correction was before.
+    """
+    corrected = and_(LabelChangeRow.undone_at.is_(None), LabelChangeRow.at >= since, AnswerRow.received_at <= LabelChangeRow.at)
+    put_back = and_(LabelChangeRow.at < since, LabelChangeRow.undone_at >= since, AnswerRow.received_at <= LabelChangeRow.undone_at)
+    query = (
+        select(func.count(func.distinct(ShowingRow.picture_id)), func.count(func.distinct(ShowingRow.id)))
+        .join(LabelChangeRow, LabelChangeRow.picture_id == ShowingRow.picture_id)
+        .join(AnswerRow, AnswerRow.showing_id == ShowingRow.id)
+        .where(ShowingRow.account_id == account_id, or_(corrected, put_back))
+    )
+    pictures, answers = db.execute(query).one()
+    return int(pictures), int(answers)
 
 
 def the_drill(db: Session, account_id: int, drill_id: str) -> DrillRow | None:

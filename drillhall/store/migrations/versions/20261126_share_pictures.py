@@ -63,13 +63,17 @@ def upgrade() -> None:
         sa.Column("picture_id", sa.Integer(), nullable=False),
         sa.Column("from_form_id", sa.Integer(), nullable=True),
         sa.Column("to_form_id", sa.Integer(), nullable=True),
+        sa.Column("either_form_id", sa.Integer(), nullable=True),
+        sa.Column("or_form_id", sa.Integer(), nullable=True),
         sa.Column("by_id", sa.Integer(), nullable=True),
         sa.Column("at", sa.DateTime(timezone=True), nullable=False),
         sa.Column("note", sa.String(length=300), nullable=False),
         sa.Column("undone_at", sa.DateTime(timezone=True), nullable=True),
         sa.Column("undone_by", sa.Integer(), nullable=True),
         sa.ForeignKeyConstraint(["by_id"], ["account.id"], name=op.f("fk_label_change_by_id_account"), ondelete="SET NULL"),
+        sa.ForeignKeyConstraint(["either_form_id"], ["form.id"], name=op.f("fk_label_change_either_form_id_form"), ondelete="RESTRICT"),
         sa.ForeignKeyConstraint(["from_form_id"], ["form.id"], name=op.f("fk_label_change_from_form_id_form"), ondelete="RESTRICT"),
+        sa.ForeignKeyConstraint(["or_form_id"], ["form.id"], name=op.f("fk_label_change_or_form_id_form"), ondelete="RESTRICT"),
         sa.ForeignKeyConstraint(["picture_id"], ["picture.id"], name=op.f("fk_label_change_picture_id_picture"), ondelete="RESTRICT"),
         sa.ForeignKeyConstraint(["to_form_id"], ["form.id"], name=op.f("fk_label_change_to_form_id_form"), ondelete="RESTRICT"),
         sa.ForeignKeyConstraint(["undone_by"], ["account.id"], name=op.f("fk_label_change_undone_by_account"), ondelete="SET NULL"),
@@ -77,7 +81,9 @@ def upgrade() -> None:
     )
     with op.batch_alter_table("label_change", schema=None) as batch_op:
         batch_op.create_index(batch_op.f("ix_label_change_by_id"), ["by_id"], unique=False)
+        batch_op.create_index(batch_op.f("ix_label_change_either_form_id"), ["either_form_id"], unique=False)
         batch_op.create_index(batch_op.f("ix_label_change_from_form_id"), ["from_form_id"], unique=False)
+        batch_op.create_index(batch_op.f("ix_label_change_or_form_id"), ["or_form_id"], unique=False)
         batch_op.create_index(batch_op.f("ix_label_change_picture_id"), ["picture_id"], unique=False)
         batch_op.create_index(batch_op.f("ix_label_change_to_form_id"), ["to_form_id"], unique=False)
         batch_op.create_index(batch_op.f("ix_label_change_undone_by"), ["undone_by"], unique=False)
@@ -290,7 +296,9 @@ def downgrade() -> None:
         batch_op.drop_index(batch_op.f("ix_label_change_undone_by"))
         batch_op.drop_index(batch_op.f("ix_label_change_to_form_id"))
         batch_op.drop_index(batch_op.f("ix_label_change_picture_id"))
+        batch_op.drop_index(batch_op.f("ix_label_change_or_form_id"))
         batch_op.drop_index(batch_op.f("ix_label_change_from_form_id"))
+        batch_op.drop_index(batch_op.f("ix_label_change_either_form_id"))
         batch_op.drop_index(batch_op.f("ix_label_change_by_id"))
 
     op.drop_table("label_change")
