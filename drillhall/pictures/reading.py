@@ -23,9 +23,13 @@ LARGE_PX: Final = 1600
 
 FORMATS: Final = ("JPEG", "PNG", "WEBP", "AVIF", "TIFF", "GIF")
 MEDIA_TYPES: Final = {"MPO": "image/jpeg", **{name: f"image/{name.lower()}" for name in FORMATS}}
+STRIP_PX: Final = 256
+"""Rows that are turned at a time where a picture keeps its pixels in a way that must be turned first."""
 NEUTRAL_GREY: Final = 220
 """What stands behind a transparent picture: the grey of the mat that pictures lie on."""
 
+_PLAIN: Final = ("L", "RGB", "CMYK", "LAB")
+"""Ways of keeping pixels that are shrunk as they are."""
 _TURNS: Final = {
     2: Image.Transpose.FLIP_LEFT_RIGHT,
     3: Image.Transpose.ROTATE_180,
@@ -75,9 +79,10 @@ def read_picture(source: bytes) -> ReadPicture:
         full_width, full_height = image.size
     try:
         orientation, found = _orientation(image), read_found(image)
-        picture = _shrink(_eight_bits(image))
+        profile = image.info.get("icc_profile")
+        picture = _shrink(image)
         picture = picture.transpose(_TURNS[orientation]) if orientation in _TURNS else picture
-        picture = _to_srgb(_flatten(picture), image.info.get("icc_profile"))
+        picture = _to_srgb(picture, profile)
     except _BROKEN as error:
         raise _unreadable() from error
     if orientation >= 5:
@@ -163,16 +168,41 @@ def _eight_bits(image: Image.Image) -> Image.Image:
         if not (isinstance(low, int) and isinstance(high, int)) or low < 0 or high > 0xFFFF:
             raise _bad("The picture keeps more than 16 bits a colour. Save it with 8 or 16.")
         return wide.point([value >> 8 for value in range(0x10000)], "L")
-    if image.mode in ("1", "L", "LA", "RGB", "RGBA", "CMYK", "LAB"):
+    if image.mode in ("1", *_PLAIN, "LA", "RGBA"):
         plain = "L" if image.mode == "1" else image.mode
-        see_through = image.info.get("transparency") is not None and plain in ("L", "RGB")
-        return image.convert("RGBA") if see_through else image if plain == image.mode else image.convert(plain)
+        return image.convert("RGBA") if _is_see_through(image) else image if plain == image.mode else image.convert(plain)
     return image.convert("RGBA" if image.has_transparency_data else "RGB")
 
 
+def _is_see_through(image: Image.Image) -> bool:
+    return image.info.get("transparency") is not None and image.mode in ("1", "L", "RGB")
+
+
 def _shrink(image: Image.Image) -> Image.Image:
-    image.thumbnail((LARGE_PX, LARGE_PX), Image.Resampling.LANCZOS, reducing_gap=3.0)
-    return image
+    """Return the picture within LARGE_PX, opaque, in one of L, RGB, CMYK or LAB."""
+    if image.mode in _PLAIN and not _is_see_through(image):
+        image.thumbnail((LARGE_PX, LARGE_PX), Image.Resampling.LANCZOS, reducing_gap=3.0)
+        return image
+    scale = min(1.0, LARGE_PX / max(image.size))
+    wide, high = (max(1, round(side * scale)) for side in image.size)
+    return _narrow(image, wide).resize((wide, high), Image.Resampling.LANCZOS)
+
+
+def _narrow(image: Image.Image, width_px: int) -> Image.Image:
+    """Return the picture in its full height and in that width, opaque, eight bits a colour.
+
+    It is worked off in strips: turned as a whole, a picture of 60 million pixels would be in memory twice or three times over.
+    """
+    narrow: Image.Image | None = None
+    for top in range(0, image.height, STRIP_PX):
+        bottom = min(top + STRIP_PX, image.height)
+        strip = _flatten(_eight_bits(image.crop((0, top, image.width, bottom))))
+        strip = strip.resize((width_px, bottom - top), Image.Resampling.LANCZOS)
+        narrow = narrow or Image.new(strip.mode, (width_px, image.height))
+        narrow.paste(strip, (0, top))
+    if narrow is None:
+        raise ValueError("a picture has at least one row")
+    return narrow
 
 
 def _flatten(image: Image.Image) -> Image.Image:

@@ -103,17 +103,18 @@ class _Hall:
 
 def peak_of_photograph() -> Measured:
     """Return the peak memory of an interpreter that adds a photograph, and of one that makes bare sizes of it."""
-    return _peaks(photographs.photographs(1)[0])
+    path = photographs.photographs(1)[0]
+    return Measured(ours=_peak("add", path), floor=_peak("bare", path))
 
 
 def peak_of(kind: str, megapixels: int) -> Measured:
-    """Return the peak memory of an interpreter that adds one picture of a kind that is dear to decode, and of bare Pillow."""
-    return _peaks(photographs.picture(kind, width_px=megapixels * 100, height_px=10_000))
+    """Return the peak memory of an interpreter that adds one picture of a kind that is dear to decode; Pillow alone cannot shrink all."""
+    return Measured(ours=_peak("add", photographs.picture(kind, width_px=megapixels * 100, height_px=10_000)))
 
 
-def _peaks(path: Path) -> Measured:
-    ours, floor = (in_its_own_interpreter("tests.bench.pictures", way, path)["peak"] for way in ("add", "bare"))
-    return Measured(ours=ours / MEGABYTE, floor=floor / MEGABYTE)
+def _peak(way: str, path: Path) -> float:
+    told: dict[str, float] = in_its_own_interpreter("tests.bench.pictures", way, path)
+    return told["peak"] / MEGABYTE
 
 
 def bomb(unit: str) -> Measured:

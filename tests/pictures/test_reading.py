@@ -234,3 +234,13 @@ def test_bytes_changed_anywhere_give_a_picture_or_a_sentence(kind: str, places: 
         return
     assert read.image.mode == "RGB"
     assert Image.open(BytesIO(saved(read.image))).size == read.image.size
+
+
+@pytest.mark.parametrize("mode", ["RGBA", "LA", "I;16"])
+def test_what_is_turned_in_strips_has_no_seams(mode: str) -> None:
+    ramp = np.tile(np.linspace(0, 255, 2000, dtype=np.uint8)[:, None], (1, 300))  # strips end at 256, 512 …
+    image = Image.fromarray(ramp.astype(np.uint16) << 8) if mode == "I;16" else Image.fromarray(ramp).convert("RGB").convert(mode)
+    shown = np.asarray(read_picture(saved(image, "PNG")).image.convert("L")).astype(int)
+    assert shown.shape == (1600, 240)
+    assert np.diff(shown[:, 120]).max() <= 1
+    assert np.ptp(shown, axis=1).max() <= 1
