@@ -1,0 +1,266 @@
+"""The engine itself as a policy: thin adapters that hand the world to `drillhall.core` and its plans back; nothing is decided here."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, field, replace
+from datetime import UTC, date, datetime, timedelta
+from random import Random
+
+import numpy as np
+
+from drillhall.core.grading import grade_round
+from drillhall.core.memory import due_day, next_memory
+from drillhall.core.pairs import settled_standing
+from drillhall.core.rounds import build_round, plan_drill
+from drillhall.core.rounds.plan import MEETING_SECONDS, NEW_EVERY
+from drillhall.core.values import (
+    Candidate,
+    DrillWish,
+    Form,
+    GivenAnswer,
+    Memory,
+    Outcome,
+    Pair,
+    PairLore,
+    PairToday,
+    PlannedRound,
+    PlannedShowing,
+    RoundNeeds,
+    State,
+    Sure,
+    Third,
+    Trait,
+    TraitKind,
+)
+from tests.bench.learning.numbers import DAYS, PICTURES_A_FORM
+from tests.bench.learning.policies import Shown
+from tests.bench.learning.rates import WeeklyMisses
+from tests.bench.learning.world import Array, World
+
+START = date(2029, 1, 1)
+PACE_SECONDS = 60.0
+"""What a showing is said to take: long, so that the time for meeting new pairs does not make a short drill a long one."""
+
+FADES = 0.93
+RECENT_ANSWERS = 60
+
+
+@dataclass(frozen=True)
+class Ways:
+    """How the engine is run: what differs between the rows of the table; the defaults are the engine as it is."""
+
+    pictures_a_day: int = 15
+    new_a_day: int = 5
+    neither: bool = False
+    third_share: float = 0.0
+    target_recall: float = 0.90
+    round_length: int | None = None
+    plan: Callable[..., tuple[PlannedRound, ...]] = plan_drill
+    build: Callable[..., tuple[PlannedShowing, ...]] = build_round
+    know_marks: bool = False
+    spare: float = 1.0
+    after_miss: Callable[[list[tuple[PlannedShowing, ...]], int, int, bool], None] | None = None
+    retouch: Callable[[PairToday, int, int], PairToday] | None = None
+
+
+@dataclass
+class _Turn:
+    """A round under way: its pair, its showings, the answers given."""
+
+    pair: int
+    showings: tuple[PlannedShowing, ...]
+    answers: list[GivenAnswer] = field(default_factory=list)
+
+
+class Hall:
+    """What the hall keeps of every learner, and the engine asked for each day's drill."""
+
+    def __init__(self, world: World, ways: Ways) -> None:
+        self.world, self.ways, self.day = world, ways, 0
+        people, pairs = world.learners, world.pair_count
+        self.memories: list[dict[int, Memory]] = [{} for _ in range(people)]
+        self.met = np.zeros((people, pairs), bool)
+        self.begun = np.zeros((people, pairs), int)
+        self.recent = np.zeros((people, pairs))
+        self.misses = WeeklyMisses(world, weeks=DAYS // 7 + 1)
+        self.rank = np.argsort(world.order, 1)
+        self.seconds: list[list[float]] = [[] for _ in range(people)]
+        self.lores = [_lore(world, pair) for pair in range(pairs)]
+        self.pictures = [[_pictures(world, int(club), form, ways) for form in range(world.form_count)] for club in world.club]
+        self.turns: list[list[_Turn]] = [[] for _ in range(people)]
+        self.at = np.zeros((people, 2), int)
+        self.rated: list[tuple[int, int, int, Memory | None, Outcome]] = []
+
+    @property
+    def today(self) -> date:
+        return START + timedelta(days=self.day)
+
+    def begin(self, day: int, who: Array) -> None:
+        self.day = day
+        rates = self.misses.rates(day)
+        for learner in who:
+            planned = self._plan(int(learner), rates[learner])
+            self.turns[learner] = list(self._build(int(learner), planned, rates[learner]))
+        self.at[:] = 0
+
+    def _plan(self, learner: int, rates: Array) -> list[PlannedRound]:
+        """Ask for a drill of so many pictures; the time for meeting new pairs is given on top, and what is over is cut."""
+        ways, kept = self.ways, self.memories[learner]
+        seconds = ways.pictures_a_day * ways.spare * PACE_SECONDS
+        rounds = math.ceil(seconds / PACE_SECONDS / (ways.round_length or 3))
+        places = math.ceil(rounds / NEW_EVERY) if self.met[learner].any() else rounds
+        wanted = seconds + MEETING_SECONDS * min(ways.new_a_day, int((~self.met[learner]).sum()), places)
+        wish = DrillWish(min(wanted / 60, 120), PACE_SECONDS, ways.new_a_day, ways.round_length)
+        dice = Random(f"{self.world.draws} {learner} {self.day}")
+        pairs = [self._pair_today(learner, pair, kept.get(pair), rates) for pair in range(self.world.pair_count)]
+        return list(ways.plan(pairs, wish, today=self.today, dice=dice))
+
+    def _pair_today(self, learner: int, pair: int, memory: Memory | None, rates: Array) -> PairToday:
+        first, second, _ = self.world.pairs[pair]
+        due = due_day(memory, target_recall=self.ways.target_recall, account_id=learner, pair_id=pair) if memory else None
+        today = PairToday(
+            pair_id=pair,
+            first_form_id=int(first) + 1,
+            second_form_id=int(second) + 1,
+            stage=(0, int(self.rank[learner, pair])),
+            memory=memory,
+            met=bool(self.met[learner, pair]),
+            due_day=due,
+            mixup_rate=float(rates[pair].mean()),
+            recent_pictures=float(self.recent[learner, pair]),
+        )
+        return self.ways.retouch(today, pair, self.day) if self.ways.retouch else today
+
+    def _build(self, learner: int, planned: list[PlannedRound], rates: Array) -> Iterator[_Turn]:
+        dice = Random(f"{self.world.draws} {learner} {self.day} pictures")
+        now = datetime(self.today.year, self.today.month, self.today.day, 18, tzinfo=UTC)
+        begun_today: dict[int, int] = {}
+        for number, turn in enumerate(planned):
+            pair = turn.pair_id
+            moment = now + timedelta(seconds=number)
+            needs = self._needs(learner, turn, rates[pair], int(self.begun[learner, pair]) + begun_today.get(pair, 0))
+            candidates = [one for form in self.world.pairs[pair] for one in self.pictures[learner][form]]
+            showings = self.ways.build(needs, candidates, now=moment, dice=dice)
+            begun_today[pair] = begun_today.get(pair, 0) + 1
+            for showing in showings:
+                self._see(learner, showing.picture_id, moment)
+            yield _Turn(pair, showings)
+
+    def _needs(self, learner: int, turn: PlannedRound, rates: Array, begun: int) -> RoundNeeds:
+        memory = self.memories[learner].get(turn.pair_id)
+        return RoundNeeds(
+            lore=self.lores[turn.pair_id],
+            showings=turn.showings,
+            rounds_before=begun,
+            first_share=float(rates[0] / rates.sum()),
+            settled=settled_standing(memory, met=bool(self.met[learner, turn.pair_id]), fresh=()),
+            missed_last=memory is not None and memory.last is Outcome.MISSED,
+            neither_allowed=self.ways.neither,
+            third_share=self.ways.third_share,
+        )
+
+    def _see(self, learner: int, picture_id: int, moment: datetime) -> None:
+        form, picture = divmod(picture_id, PICTURES_A_FORM)
+        of = self.pictures[learner][form]
+        of[picture] = replace(of[picture], seen_at=moment)
+
+    def choose(self, place: int, who: Array, luck: Array) -> Shown:
+        pair, form, picture, neither = (np.zeros(len(who), int) for _ in range(4))
+        for row, learner in enumerate(who):
+            turn = self.turns[learner][self.at[learner, 0]]
+            showing = turn.showings[self.at[learner, 1]]
+            pair[row] = turn.pair
+            of, picture[row] = divmod(showing.picture_id, PICTURES_A_FORM)
+            form[row] = list(self.world.pairs[turn.pair]).index(of)
+            neither[row] = len(showing.asks[-1].choices) == 3
+        return Shown(who, pair, form, picture, neither.astype(bool))
+
+    def hear(self, place: int, shown: Shown, said: Array, right: Array, sure: Array) -> None:
+        numbers = self.world.numbers
+        for row, learner in enumerate(shown.who):
+            turn = self.turns[learner][self.at[learner, 0]]
+            how_sure = float(sure[row])
+            word = (
+                Sure.CERTAIN if how_sure > numbers.certain_from else Sure.POSSIBLE if how_sure < numbers.possible_below else Sure.PROBABLE
+            )
+            # An answer takes the longer the less the evidence tells: Nosofsky and Palmeri (1997), Psychol Rev 104:266.
+            seconds = 3 + 12 * (1 - how_sure)
+            turn.answers.append(GivenAnswer(bool(right[row]), word, seconds, rated=shown.form[row] < 2))
+            self.at[learner, 1] += 1
+            if self.ways.after_miss is not None:
+                self._after(learner, bool(right[row]))
+            if self.at[learner, 1] >= len(turn.showings):
+                self.at[learner] = (self.at[learner, 0] + 1, 0)
+        rated = shown.form < 2
+        self.misses.count(self.day, shown, right, rated & ~shown.neither)
+
+    def _after(self, learner: int, right: bool) -> None:
+        turn = self.turns[learner][self.at[learner, 0]]
+        assert self.ways.after_miss is not None
+        left = turn.showings[self.at[learner, 1] :]
+        turn.showings = (*turn.showings[: self.at[learner, 1]], *self.ways.after_miss(left, right))
+
+    def end(self) -> None:
+        self.recent *= FADES ** (np.array([bool(turns) for turns in self.turns]))[:, None]
+        for learner, turns in enumerate(self.turns):
+            for turn in turns:
+                if turn.answers:
+                    self._close(learner, turn)
+            self.turns[learner] = []
+
+    def _close(self, learner: int, turn: _Turn) -> None:
+        """Grade a round as the hall does: the first of the pair that day that comes to an outcome is rated."""
+        pair, kept = turn.pair, self.memories[learner]
+        before = kept.get(pair)
+        pace = self.seconds[learner][-RECENT_ANSWERS:]
+        self.met[learner, pair] = True
+        self.begun[learner, pair] += 1
+        self.recent[learner, pair] += len(turn.answers)
+        rated = sum(not showing.third for showing in turn.showings)
+        outcome = grade_round(
+            turn.answers,
+            showings=rated,
+            pace_seconds=float(np.median(pace)) if len(pace) >= 12 else None,
+            before=before.last if before else None,
+        )
+        if outcome is not None and (before is None or before.last_day < self.today):
+            self.rated.append((learner, pair, self.day, before, outcome))
+            kept[pair] = next_memory(before, outcome, day=self.today)
+        self.seconds[learner] += [answer.seconds for answer in turn.answers]
+
+
+def _lore(world: World, pair: int) -> PairLore:
+    """Tell the pair's marks as a catalogue would: either form's own mark is usually seen, the other form hardly shows it."""
+    first, second, third = (int(form) + 1 for form in world.pairs[pair])
+    states = (State("there", "there"), State("lacking", "lacking"))
+    traits = tuple(Trait(f"mark_{form}", f"Mark {form}", "whole", TraitKind.PATTERN, states) for form in (first, second))
+    there, lacking = {"there": 0.85, "lacking": 0.15}, {"there": 0.1, "lacking": 0.9}
+    return PairLore(
+        pair=Pair(pair + 1, Form(first, f"Form {first}", ""), Form(second, f"Form {second}", "")),
+        traits=traits,
+        chances={form: {trait.key: there if trait.key == f"mark_{form}" else lacking for trait in traits} for form in (first, second)},
+        thirds=(Third(third, traits[0].key),),
+    )
+
+
+def _pictures(world: World, club: int, form: int, ways: Ways) -> list[Candidate]:
+    """Return a form's pictures as the planner knows them: pose and light in words, and which marks show where that is told."""
+    found = []
+    for picture in range(PICTURES_A_FORM):
+        pose, light = world.practice[club, form, picture, -2:]
+        shows = None
+        if ways.know_marks:
+            seen = world.visible[club, form, picture]
+            shows = frozenset(f"mark_{3 * (form // 3) + mark + 1}" for mark in range(3) if seen[mark])
+        found.append(
+            Candidate(
+                picture_id=form * PICTURES_A_FORM + picture,
+                form_id=form + 1,
+                orientation="left" if pose < 0 else "right",
+                setting="shade" if light < 0 else "sun",
+                shows=shows,
+            )
+        )
+    return found
