@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Final
 from drillhall.core.kinds import form as form_kind
 from drillhall.core.kinds import trait as trait_kind
 from drillhall.core.rounds.choose import PictureShelf
-from drillhall.core.traits import TraitWorth, order_of_telling
+from drillhall.core.traits import TELLS_BITS, TraitWorth, order_of_telling
 from drillhall.core.values import Ask, Candidate, PairLore, PlannedShowing, RoundNeeds, Standing
 
 if TYPE_CHECKING:
@@ -56,7 +56,7 @@ def build_round(needs: RoundNeeds, candidates: Sequence[Candidate], *, now: date
     tuple of PlannedShowing: at most `needs.showings`, less where pictures are lacking, empty where neither form has any
     """
     pair = needs.lore.pair
-    shelf = PictureShelf(candidates, now=now, dice=dice, typical_first=needs.settled not in SETTLED)
+    shelf = PictureShelf(candidates, now=now, dice=dice, typical_first=needs.settled not in SETTLED, telling=_telling(needs))
     neither = needs.neither_allowed and needs.settled in SETTLED
     forms = _throw_forms(needs, dice)
     if neither:
@@ -66,6 +66,13 @@ def build_round(needs: RoundNeeds, candidates: Sequence[Candidate], *, now: date
         return ()
     prompts = _Prompts(needs, left=_prompts_wanted(needs))
     return tuple(_showing(candidate, needs.lore, prompts, neither=neither) for candidate in drawn)
+
+
+def _telling(needs: RoundNeeds) -> dict[str, float]:
+    """Return what each trait tells about the pair, in bits, while she still needs to see it: until the pair is steady."""
+    if not needs.marks_first or needs.settled in SETTLED:
+        return {}
+    return {worth.trait.key: worth.bits for worth in order_of_telling(needs.lore) if worth.parts_them and worth.bits >= TELLS_BITS}
 
 
 def _throw_forms(needs: RoundNeeds, dice: Random) -> list[int]:

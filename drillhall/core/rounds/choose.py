@@ -18,20 +18,33 @@ FRESH_AFTER: Final = timedelta(days=60)
 STILL_IN_MIND: Final = timedelta(days=1)
 """A picture seen within this time is shown again only for want of others."""
 
+_UNTYPICAL: Final = 0.5
+_ALL_HIDDEN: Final = 0.4
+"""What a picture loses by these; together they stay below a step of freshness."""
+
 _LONG_AGO: Final = datetime.min.replace(tzinfo=UTC)
 _Likeness = tuple[str, str]
 
 
 class PictureShelf:
-    """The pictures a round may take, each once; ties fall by the dice."""
+    """The pictures a round may take, each once; ties fall by the dice. `telling` is what each trait is worth, where that is asked for."""
 
-    def __init__(self, candidates: Sequence[Candidate], *, now: datetime, dice: Random, typical_first: bool) -> None:
+    def __init__(
+        self,
+        candidates: Sequence[Candidate],
+        *,
+        now: datetime,
+        dice: Random,
+        typical_first: bool,
+        telling: Mapping[str, float] | None = None,
+    ) -> None:
         once = {candidate.picture_id: candidate for candidate in candidates}
         self._left = [once[picture_id] for picture_id in sorted(once)]
         dice.shuffle(self._left)
         self._now = now
         self._dice = dice
         self._typical_first = typical_first
+        self._telling = telling or {}
 
     def holds(self, form_id: int) -> bool:
         """Say whether a picture of the form is left."""
@@ -58,9 +71,15 @@ class PictureShelf:
         return (self._merit(candidate), unlike, candidate.seen_at or _LONG_AGO)
 
     def _merit(self, candidate: Candidate) -> float:
-        """What comes before likeness: how fresh a picture is, and then whether it must be typical and is not."""
+        """What comes before likeness: how fresh a picture is, then whether it must be typical and is not, then what is hidden on it."""
         untypical = self._typical_first and not candidate.typical
-        return self._staleness(candidate) + (0.5 if untypical else 0.0)
+        return self._staleness(candidate) + (_UNTYPICAL if untypical else 0.0) + _ALL_HIDDEN * self._hidden(candidate)
+
+    def _hidden(self, candidate: Candidate) -> float:
+        """Return the share of what tells the pair that cannot be seen on a picture, 0 where nobody has said what can."""
+        if candidate.shows is None or not self._telling:
+            return 0.0
+        return sum(worth for trait, worth in self._telling.items() if trait not in candidate.shows) / sum(self._telling.values())
 
     def _staleness(self, candidate: Candidate) -> int:
         if candidate.seen_at is None:

@@ -92,7 +92,8 @@ class RoundNeeds:
     rounds_before: rounds of this pair already begun; first_share: the first form's share of her smoothed misses (0 to 1);
     settled: the standing as it was after the last rated round; missed_last: whether that round was missed;
     missed_trait: the trait whose prompt she last missed on this pair, or empty; neither_allowed: the leader's switch;
-    third_share: share of thirds among showings where *neither* is offered (0 to 0.10).
+    third_share: share of thirds among showings where *neither* is offered (0 to 0.10);
+    marks_first: until the pair is steady, pictures on which what tells it can be seen come before those on which it is hidden.
     """
 
     lore: PairLore
@@ -104,6 +105,7 @@ class RoundNeeds:
     missed_trait: str = ""
     neither_allowed: bool = True
     third_share: float = 0.05
+    marks_first: bool = False
 
 
 @dataclass(frozen=True, slots=True)
