@@ -18,6 +18,7 @@ from drillhall.practice import drilling, playing
 from drillhall.practice.answering import NewAnswer, store_answers
 from drillhall.practice.packets import Packet, Question, ShowingView
 from tests import cast
+from tests.browser.sent_pictures import pictures_sent
 from tests.hall import Hall
 from tests.small_catalogue import write_small_catalogue
 
@@ -65,7 +66,8 @@ def open_to_all(hall: Hall) -> None:
 
 
 STATES: dict[str, Callable[[Hall], None]] = {
-    state.__name__: state for state in (nothing_yet, a_drill_begun, a_form_asked, a_drill_within, a_drill_ended, a_week_later, open_to_all)
+    state.__name__: state
+    for state in (nothing_yet, a_drill_begun, a_form_asked, a_drill_within, a_drill_ended, a_week_later, open_to_all, pictures_sent)
 }
 
 
