@@ -77,7 +77,7 @@ def describe(
     rows = _the_rows(db, account_id, public_ids)
     if said.is_empty:
         raise Invalid("Say something of the pictures: all fields are left as they are.", field="form")
-    _check_listed(said, on=on)
+    check_listed(said, on=on)
     if said.form is not None:
         _say_form(db, account_id, rows, said.form, at=at)
     for row in rows:
@@ -103,7 +103,8 @@ def _the_rows(db: Session, account_id: int, public_ids: Collection[str]) -> list
     return rows
 
 
-def _check_listed(said: Description, *, on: date) -> None:
+def check_listed(said: Description, *, on: date) -> None:
+    """Raise Invalid, naming the field, where something said is none of the words to choose from, or a day to come."""
     listed = {
         "sex": (said.sex, SEXES, "which sex it is"),
         "life_stage": (said.life_stage, LIFE_STAGES, "which life stage it is in"),
@@ -170,14 +171,19 @@ def _check_against_form(db: Session, rows: Iterable[PictureRow]) -> None:
         if row.form_id is None:
             continue
         form, name = forms[row.form_id]
-        _check_words_beyond(row, form, name)
-        if name and name.casefold() in row.alt.casefold():
-            sentence = f"These words are read before the answer, and they give it away: {name}. Say how many, seen from where, on what."
-            raise Invalid(sentence, field="alt")
+        check_beyond_form(row, form, name)
+        check_alt(row.alt, name)
 
 
-def _check_words_beyond(row: PictureRow, form: FormRow, name: str) -> None:
-    """Refuse what contradicts the form, for that would be another form."""
+def check_alt(alt: str, name: str) -> None:
+    """Raise Invalid where the words for a picture give its form away."""
+    if name and name.casefold() in alt.casefold():
+        sentence = f"These words are read before the answer, and they give it away: {name}. Say how many, seen from where, on what."
+        raise Invalid(sentence, field="alt")
+
+
+def check_beyond_form(row: PictureRow, form: FormRow, name: str) -> None:
+    """Raise Invalid, naming the field, where what is seen beyond the form contradicts it, for that would be another form."""
     for field, called in _BEYOND_FORM.items():
         of_form, seen = getattr(form, field), getattr(row, field)
         if of_form and seen and of_form.casefold() != seen.casefold():
