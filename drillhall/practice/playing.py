@@ -10,7 +10,7 @@ from datetime import datetime
 from sqlalchemy.orm import Session
 
 from drillhall.core.kinds import form as form_kind
-from drillhall.core.values import NEITHER, Ask, PairLore, Rendition, Sure, Why
+from drillhall.core.values import NEITHER, Ask, Form, PairLore, Rendition, Sure, Why
 from drillhall.errors import NotFound
 from drillhall.practice.asks import ask_of
 from drillhall.practice.cautioning import banners_of
@@ -149,7 +149,10 @@ def _showing(row: ShowingRow, known: _Lore, picture: PictureView, given: Mapping
     return ShowingView(
         id=row.id,
         picture=picture,
-        questions=tuple(_question(place, ask_of(stored), row, known, picture) for place, stored in enumerate(row.asks)),
+        questions=tuple(
+            question_of(place, ask_of(stored), known.lore.forms[row.form_id], known.lore, picture, known.portraits, turn=row.id)
+            for place, stored in enumerate(row.asks)
+        ),
         rendition=Rendition(row.rendition),
         first_sight=row.first_sight,
         third=row.third,
@@ -157,19 +160,20 @@ def _showing(row: ShowingRow, known: _Lore, picture: PictureView, given: Mapping
     )
 
 
-def _question(place: int, ask: Ask, row: ShowingRow, known: _Lore, picture: PictureView) -> Question:
+def question_of(place: int, ask: Ask, truth: Form, lore: PairLore, picture: PictureView, portraits: Portraits, *, turn: int) -> Question:
+    """Return a question about a picture, ready to show; `turn` takes the portraits beside it by turns."""
     if ask.kind == form_kind.KEY:
-        hint, hint_mark = hint_for(known.lore, picture)
+        hint, hint_mark = hint_for(lore, picture)
         return Question(
             place=place,
             kind=ask.kind,
-            choices=tuple(_form_choice(choice, known.lore) for choice in ask.choices),
+            choices=tuple(_form_choice(choice, lore) for choice in ask.choices),
             key=ask.key,
-            explained=explained(known.lore, known.lore.forms[row.form_id], picture, known.portraits, turn=row.id),
+            explained=explained(lore, truth, picture, portraits, turn=turn),
             hint=hint,
             hint_mark=hint_mark,
         )
-    trait = known.lore.trait(ask.trait)
+    trait = lore.trait(ask.trait)
     return Question(
         place=place,
         kind=ask.kind,

@@ -1,0 +1,102 @@
+"""What a page asks of each thing, field by field, and how what was typed becomes its value."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any, Final
+
+from drillhall.catalogues.checking.lore import COLOUR, LANGUAGE
+from drillhall.core.terms import LIFE_STAGES, PARTS, SEXES, SUBJECTS, TAXON_RANKS
+from drillhall.core.values import TraitKind
+from drillhall.errors import Invalid
+
+LINE: Final = 200
+NOTE: Final = 4000
+Choices = tuple[tuple[str, str], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """One field of a form: its name in the value and on the page, how long it may be, and what may be chosen.
+
+    `choices` are values with their words; `offered` are words that are suggested beside any other.
+    """
+
+    name: str
+    label: str
+    most: int = LINE
+    needed: bool = False
+    choices: Choices = ()
+    offered: tuple[str, ...] = ()
+    note: str = ""
+    lines: bool = False
+
+
+def _words(words: Sequence[str], *, empty: str = "") -> Choices:
+    return ((("", empty),) if empty else ()) + tuple((word, word) for word in words)
+
+
+HEAD: Final = (
+    Asked("title", "Title", needed=True),
+    Asked("subject", "What it is about", 40, needed=True, choices=_words(SUBJECTS), note="The cautions are chosen by it."),
+    Asked("language", "Language of its names", 16, needed=True, note="A tag such as en or pt-BR."),
+    Asked("list_name", "List of names", needed=True, note="The list that its scientific names follow, with its year."),
+    Asked("note", "Note", NOTE, lines=True),
+)
+FORM: Final = (
+    Asked("vernacular_name", "Name", needed=True),
+    Asked("scientific_name", "Scientific name", needed=True),
+    Asked("taxon_rank", "Rank", 40, needed=True, choices=_words(TAXON_RANKS)),
+    Asked("life_stage", "Life stage", 40, choices=_words(LIFE_STAGES, empty="not said")),
+    Asked("plumage", "Plumage", 80),
+    Asked("sex", "Sex", 40, choices=_words(SEXES, empty="not said")),
+    Asked("variant", "Variant", 80, note="A morph, a race, a cultivar."),
+    Asked("taxon_concept_id", "Concept id", note="Made from list and scientific name where you leave it empty."),
+    Asked("note", "Note", NOTE, lines=True),
+)
+TRAIT: Final = (
+    Asked("label", "Trait", 120, needed=True, note="Two or three words: bill, tail edge."),
+    Asked("ask", "Question", note="What a learner is asked: Look at the bill. Which shape is it?"),
+    Asked("part", "Part", 40, needed=True, offered=tuple(PARTS), note="Where on it one looks."),
+    Asked("kind", "Kind", 16, needed=True, choices=_words(tuple(kind.value for kind in TraitKind))),
+    Asked("note", "Note", NOTE, lines=True),
+)
+SET: Final = (Asked("title", "Title", needed=True), Asked("note", "Note", NOTE, lines=True))
+
+
+def read_asked(fields: Sequence[Asked], typed: Mapping[str, str]) -> dict[str, Any]:
+    """Return the values that were typed, by the fields' names; raises Invalid naming the field to mend."""
+    return {field.name: _read(field, typed.get(field.name, "")) for field in fields}
+
+
+def read_words(typed: str) -> tuple[str, ...]:
+    """Return words that were typed with commas between them.
+
+    >>> read_words("decurved,  drooping ,")
+    ('decurved', 'drooping')
+    """
+    return tuple(word.strip() for word in typed.split(",") if word.strip())
+
+
+def read_colour(typed: str) -> str:
+    """Return a colour, or raise Invalid."""
+    colour = typed.strip()
+    if colour and not COLOUR.fullmatch(colour):
+        raise Invalid(f"The colour {colour} is none. Write it like #8a7c6d, or leave it empty.", field="colour")
+    return colour
+
+
+def _read(field: Asked, typed: str) -> str:
+    said = typed.replace("\r\n", "\n").strip()
+    if field.needed and not said:
+        raise Invalid(f"{field.label} is empty. Write it.", field=field.name)
+    if len(said) > field.most:
+        raise Invalid(f"{field.label} is too long: {field.most} letters at most.", field=field.name)
+    if field.choices and said not in {value for value, _ in field.choices}:
+        raise Invalid(f"{field.label} says {said[:40]}, which is not among the choices. Choose one.", field=field.name)
+    if not field.lines and "\n" in said:
+        raise Invalid(f"{field.label} holds several lines. Write it in one.", field=field.name)
+    if field.name == "language" and not LANGUAGE.fullmatch(said):
+        raise Invalid(f"The language {said} is no language tag. Write it like en or pt-BR.", field=field.name)
+    return said

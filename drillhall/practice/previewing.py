@@ -1,0 +1,84 @@
+"""Builds rounds as a learner would get them from one catalogue's own pictures, for its steward to look at; records nothing."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import replace
+from datetime import date, datetime
+from random import Random
+
+from sqlalchemy import select
+from sqlalchemy.orm import Session
+
+from drillhall.core.rounds import build_round
+from drillhall.core.values import Candidate, PairLore, PlannedShowing, RoundNeeds, Why
+from drillhall.practice.drilling import list_candidates
+from drillhall.practice.explaining import the_portraits
+from drillhall.practice.lore import lore_of_pairs
+from drillhall.practice.packets import RoundView, ShowingView
+from drillhall.practice.playing import question_of
+from drillhall.practice.views import picture_views
+from drillhall.store.models.catalogue import CataloguePairRow, CataloguePictureRow
+from drillhall.store.models.pictures import PictureRow
+
+SHOWINGS = 3
+"""Pictures a round: what a learner gets without a wish of her own."""
+
+
+def preview_rounds(
+    db: Session, account_id: int, catalogue_id: int, keys: Sequence[str], *, on: date, now: datetime, dice: Random
+) -> tuple[RoundView, ...]:
+    """Return a first round of each of a catalogue's pairs, as somebody new would get it; a pair without pictures of both forms is left out.
+
+    `keys` name the pairs in order. Only pictures that the catalogue holds are shown, and that the steward may be shown.
+    """
+    query = select(CataloguePairRow).where(
+        CataloguePairRow.catalogue_id == catalogue_id, CataloguePairRow.key.in_(list(keys)), CataloguePairRow.retired_at.is_(None)
+    )
+    rows = {row.key: row for row in db.scalars(query)}
+    lores = lore_of_pairs(db, catalogue_id, [row.pair_id for row in rows.values()])
+    candidates = _of_catalogue(db, catalogue_id, list_candidates(db, account_id, catalogue_id, lores.values(), on=on))
+    rounds = []
+    for place, key in enumerate(key for key in keys if key in rows):
+        lore = lores[rows[key].pair_id]
+        needs = RoundNeeds(lore, SHOWINGS, neither_allowed=rows[key].neither_allowed, third_share=rows[key].third_share)
+        planned = build_round(needs, [one for one in candidates if one.form_id in lore.forms], now=now, dice=dice)
+        if planned and _shows_both(lore, candidates):
+            rounds.append(_view(db, account_id, catalogue_id, lore, planned, place, on))
+    return tuple(rounds)
+
+
+def _of_catalogue(db: Session, catalogue_id: int, candidates: Iterable[Candidate]) -> list[Candidate]:
+    """Return the candidates that the catalogue holds, as one who has seen none of them would get them."""
+    held = select(CataloguePictureRow.picture_id).join(PictureRow, PictureRow.id == CataloguePictureRow.picture_id)
+    ids = set(db.scalars(held.where(CataloguePictureRow.catalogue_id == catalogue_id, CataloguePictureRow.retired_at.is_(None))))
+    return [replace(one, seen_at=None, own=False) for one in candidates if one.picture_id in ids]
+
+
+def _shows_both(lore: PairLore, candidates: Iterable[Candidate]) -> bool:
+    return {lore.pair.first.id, lore.pair.second.id} <= {one.form_id for one in candidates}
+
+
+def _view(
+    db: Session, account_id: int, catalogue_id: int, lore: PairLore, planned: Sequence[PlannedShowing], place: int, on: date
+) -> RoundView:
+    portraits = the_portraits(db, account_id, catalogue_id, set(lore.forms), on=on)
+    views = picture_views(db, [showing.picture_id for showing in planned], catalogue_id=catalogue_id)
+    showings = []
+    for number, one in enumerate(planned):
+        picture = views[one.picture_id]
+        questions = tuple(
+            question_of(asked, ask, lore.forms[one.form_id], lore, picture, portraits, turn=number) for asked, ask in enumerate(one.asks)
+        )
+        showings.append(
+            ShowingView(
+                id=place * SHOWINGS + number,
+                picture=picture,
+                questions=questions,
+                rendition=one.rendition,
+                first_sight=True,
+                third=one.third,
+                given={},
+            )
+        )
+    return RoundView(id=place, pair=lore.pair, why=Why.NEW, why_words="", meet=True, showings=tuple(showings))
