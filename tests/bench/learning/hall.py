@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections import Counter
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field, replace
 from datetime import UTC, date, datetime, timedelta
@@ -60,7 +61,6 @@ class Ways:
     plan: Callable[..., tuple[PlannedRound, ...]] = plan_drill
     build: Callable[..., tuple[PlannedShowing, ...]] = build_round
     know_marks: bool = False
-    spare: float = 1.0
     after_miss: Callable[[list[tuple[PlannedShowing, ...]], int, int, bool], None] | None = None
     retouch: Callable[[PairToday, int, int], PairToday] | None = None
 
@@ -108,14 +108,30 @@ class Hall:
     def _plan(self, learner: int, rates: Array) -> list[PlannedRound]:
         """Ask for a drill of so many pictures; the time for meeting new pairs is given on top, and what is over is cut."""
         ways, kept = self.ways, self.memories[learner]
-        seconds = ways.pictures_a_day * ways.spare * PACE_SECONDS
+        seconds = ways.pictures_a_day * PACE_SECONDS
         rounds = math.ceil(seconds / PACE_SECONDS / (ways.round_length or 3))
         places = math.ceil(rounds / NEW_EVERY) if self.met[learner].any() else rounds
         wanted = seconds + MEETING_SECONDS * min(ways.new_a_day, int((~self.met[learner]).sum()), places)
         wish = DrillWish(min(wanted / 60, 120), PACE_SECONDS, ways.new_a_day, ways.round_length)
         dice = Random(f"{self.world.draws} {learner} {self.day}")
         pairs = [self._pair_today(learner, pair, kept.get(pair), rates) for pair in range(self.world.pair_count)]
-        return list(ways.plan(pairs, wish, today=self.today, dice=dice))
+        planned = list(ways.plan(pairs, wish, today=self.today, dice=dice))
+        return planned + self._spare(planned, pairs, wish, dice) if ways.after_miss else planned
+
+    def _spare(self, planned: list[PlannedRound], pairs: list[PairToday], wish: DrillWish, dice: Random) -> list[PlannedRound]:
+        """Plan a second drill behind the first, for the time that is left where rounds end early."""
+        given = Counter(turn.pair_id for turn in planned)
+        later = [
+            replace(
+                pair,
+                met=pair.met or given[pair.pair_id] > 0,
+                rounds_today=given[pair.pair_id],
+                recent_pictures=pair.recent_pictures + 3 * given[pair.pair_id],
+                due_day=self.today + timedelta(days=1) if given[pair.pair_id] else pair.due_day,
+            )
+            for pair in pairs
+        ]
+        return list(self.ways.plan(later, replace(wish, new_a_day=0, minutes=min(2 * wish.minutes, 120)), today=self.today, dice=dice))
 
     def _pair_today(self, learner: int, pair: int, memory: Memory | None, rates: Array) -> PairToday:
         first, second, _ = self.world.pairs[pair]
