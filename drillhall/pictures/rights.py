@@ -3,18 +3,27 @@
 from __future__ import annotations
 
 import hashlib
+from dataclasses import replace
+from datetime import datetime, timedelta, timezone
 from functools import partial
+from typing import Final
 
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from drillhall.core.rights import Rights, check_rights
+from drillhall.core.licences import WITH_PERMISSION
+from drillhall.core.rights import Rights, check_rights, columns, consequences
+from drillhall.errors import BadRights, NotFound
 from drillhall.pictures.ingest import ORIGINAL, rights_row
 from drillhall.pictures.renditions import rights_packet
 from drillhall.pictures.storage import Storage
-from drillhall.store.models.pictures import FileRow, RightsRow
-from drillhall.store.queries.pictures import rights_of
+from drillhall.store.models.groups import GroupRow
+from drillhall.store.models.pictures import FileRow, PictureOfferRow, PictureRow, PictureShareRow, RightsRow
+from drillhall.store.queries.pictures import find_own, rights_of
 from drillhall.store.session import if_not_kept, once_kept
+
+LAST_ZONE: Final = timezone(timedelta(hours=-12))
+"""The zone in which a day ends last."""
 
 
 def write_rights(db: Session, storage: Storage, picture_id: int, rights: Rights) -> bool:
@@ -35,15 +44,79 @@ def write_rights(db: Session, storage: Storage, picture_id: int, rights: Rights)
     return True
 
 
+def the_own_rights(db: Session, account_id: int, public_id: str) -> Rights:
+    """Return the rights of somebody's own picture, or raise NotFound."""
+    return rights_of(db.get_one(RightsRow, _the_own(db, account_id, public_id).id))
+
+
+def what_changes(db: Session, *, account_id: int, public_id: str, rights: Rights) -> tuple[str, ...]:
+    """Return what other rights would bring about, in sentences, before anything is changed."""
+    picture = _the_own(db, account_id, public_id)
+    told = consequences(rights_of(db.get_one(RightsRow, picture.id)), rights)
+    groups = tuple(f"It is no longer shared with {group.title}." for _, group in _shares_to_end(db, picture.id, rights))
+    offers = ("It is no longer offered to a catalogue.",) if _offers_to_take_back(db, picture.id, rights) else ()
+    return told + groups + offers
+
+
+def change_own_rights(db: Session, storage: Storage, *, account_id: int, public_id: str, rights: Rights, at: datetime) -> None:
+    """Give somebody's own picture other rights; shares and offers that they no longer allow end."""
+    picture = _the_own(db, account_id, public_id)
+    write_rights(db, storage, picture.id, rights)
+    for share, _ in _shares_to_end(db, picture.id, rights):
+        share.ended_at = at
+    for offer in _offers_to_take_back(db, picture.id, rights):
+        offer.decision, offer.decided_at, offer.decided_by = "taken back", at, account_id
+
+
+def end_permission(db: Session, storage: Storage, *, account_id: int, public_id: str, at: datetime) -> None:
+    """End the permission that somebody's own picture rests on, at once wherever its viewers are.
+
+    One that was given only today ends with today.
+    """
+    picture = _the_own(db, account_id, public_id)
+    rights = rights_of(db.get_one(RightsRow, picture.id))
+    if rights.licence != WITH_PERMISSION:
+        raise BadRights("This picture rests on no permission that could be ended.", field="licence")
+    ended = at.astimezone(LAST_ZONE).date() - timedelta(days=1)
+    until = max(ended, rights.granted_on) if rights.granted_on else ended
+    if rights.until is None or until < rights.until:
+        write_rights(db, storage, picture.id, replace(rights, until=until))
+
+
+def _the_own(db: Session, account_id: int, public_id: str) -> PictureRow:
+    row = find_own(db, account_id, public_id)
+    if row is None:
+        raise NotFound("There is no such picture of yours.")
+    return row
+
+
+def _shares_to_end(db: Session, picture_id: int, rights: Rights) -> list[tuple[PictureShareRow, GroupRow]]:
+    kept = columns(rights)
+    query = (
+        select(PictureShareRow, GroupRow)
+        .join(GroupRow, GroupRow.id == PictureShareRow.group_id)
+        .where(PictureShareRow.picture_id == picture_id, PictureShareRow.ended_at.is_(None))
+        .order_by(GroupRow.title, GroupRow.id)
+    )
+    return [(share, group) for share, group in db.execute(query) if not (kept.may_paid if group.is_paid else kept.may_group)]
+
+
+def _offers_to_take_back(db: Session, picture_id: int, rights: Rights) -> list[PictureOfferRow]:
+    if columns(rights).may_group:
+        return []
+    return list(db.scalars(select(PictureOfferRow).where(PictureOfferRow.picture_id == picture_id, PictureOfferRow.decision == "")))
+
+
 def _write_files(db: Session, storage: Storage, picture_id: int, rights: Rights) -> None:
     packet = rights_packet(rights)
     for row in db.scalars(select(FileRow).where(FileRow.picture_id == picture_id, FileRow.size_name != ORIGINAL)):
-        content = _with_packet(storage.get(row.storage_key), packet)
+        kept = storage.get(row.storage_key)
+        content = _with_packet(kept, packet)
+        if content == kept:
+            continue
         folder, _, name = row.storage_key.rpartition("/")
         recipe, old = hashlib.sha256(content).hexdigest()[:32], row.storage_key
         new = f"{folder}/{recipe}.{name.rpartition('.')[2]}"
-        if new == old:
-            continue
         storage.put(new, content)
         if_not_kept(db, partial(storage.delete, new))
         once_kept(db, partial(storage.delete, old))

@@ -52,6 +52,9 @@ ACTION_OF: Final[Mapping[str, str]] = MappingProxyType(
         "pictures.bring_back": "own pictures",
         "pictures.delete_files": "own pictures",
         "pictures.delete_originals": "own pictures",
+        "pictures.rights": "own pictures",
+        "pictures.change_rights": "own pictures",
+        "pictures.end_permission": "own pictures",
         "pictures.sharing": "own pictures",
         "pictures.share_one": "own pictures",
         "pictures.end_share": "own pictures",
@@ -78,6 +81,19 @@ ACTION_OF: Final[Mapping[str, str]] = MappingProxyType(
         "catalogue.bring_in": "make a catalogue",
         "catalogue.drop": "make a catalogue",
         "catalogue.export": "write a catalogue",
+        # Curating: a catalogue's pictures
+        "curating.wanted": "take pairs from the shelf",
+        "curating.curating": "write a catalogue",
+        "curating.twins": "write a catalogue",
+        "curating.one_scene": "write a catalogue",
+        "curating.different": "write a catalogue",
+        "curating.take_out": "write a catalogue",
+        "curating.doubts": "write a catalogue",
+        "curating.label_right": "write a catalogue",
+        "curating.shortcuts": "write a catalogue",
+        "curating.shortcut": "write a catalogue",
+        "curating.credited": "write a catalogue",
+        "curating.credited_csv": "write a catalogue",
     }
 )
 """Endpoint → action."""

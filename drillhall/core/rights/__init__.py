@@ -3,6 +3,7 @@
 A cautious reading aid, not legal advice: local law and the text of the licence decide.
 """
 
+from drillhall.core.rights.changing import consequences
 from drillhall.core.rights.checking import check_entry, check_rights, lacking
 from drillhall.core.rights.credits import credit_line, licence_name, maker_line, short_credit
 from drillhall.core.rights.judging import columns, may, may_mix
@@ -19,6 +20,7 @@ __all__ = [
     "check_entry",
     "check_rights",
     "columns",
+    "consequences",
     "credit_line",
     "lacking",
     "licence_name",

@@ -1,4 +1,4 @@
-"""What others may do with a picture: the fields that ask it, and what was typed into them."""
+"""What others may do with a picture: the fields that ask it, what was typed into them, and the page that changes it."""
 
 from __future__ import annotations
 
@@ -7,20 +7,27 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Final
 
+from flask import redirect, render_template, request, url_for
+
 from drillhall.core.licences import ALL_RIGHTS_RESERVED, LICENCES, PUBLIC_DOMAIN_MARK, WITH_PERMISSION, Licence, read_licence
 from drillhall.core.rights import DATA_MINING, Purpose, Rights, check_entry
-from drillhall.errors import BadRights
+from drillhall.errors import BadRights, Invalid
+from drillhall.pictures import rights as stored
+from drillhall.pictures import whole
 from drillhall.web import forms
-from drillhall.web.pictures.room import her_day
+from drillhall.web.pictures.room import Page, blueprint, her_day
+from drillhall.web.session import now, storage, store, the_person
 
 IN_THIS_HALL: Final = "in-this-hall"
+ONLY_YOU: Final = "only-you"
 RESERVED: Final = ALL_RIGHTS_RESERVED.id
 PERMITTED: Final = WITH_PERMISSION.id
 MARKED: Final = PUBLIC_DOMAIN_MARK.id
 BY_ADDRESS: Final = "by-address"
 
 LICENCE_WORDS: Final = (
-    ("", "Only you see it", "no licence, or nobody knows"),
+    ("", "Only you see it, whole and as it is", "no licence, or nobody knows"),
+    (ONLY_YOU, "Only you see it, and it is yours to cut", "all rights reserved"),
     (IN_THIS_HALL, "People of this hall drill it, nothing more", "all rights reserved"),
     ("CC-BY-NC-ND-4.0", "Anybody may use it unchanged, not for money, and names you", "CC BY-NC-ND 4.0"),
     ("CC-BY-ND-4.0", "Anybody may use it unchanged, and names you", "CC BY-ND 4.0"),
@@ -66,6 +73,54 @@ class RightsAsked:
     data_mining: tuple[tuple[str, str], ...] = tuple(DATA_MINING.items())
 
 
+@blueprint.get("/my-pictures/<public_id>/rights")
+def rights(public_id: str) -> Page:
+    """Show what may be done with one's own picture, and ask for other rights."""
+    return _page(public_id)
+
+
+@blueprint.post("/my-pictures/<public_id>/rights")
+def change_rights(public_id: str) -> Page:
+    """Give one's own picture other rights, once she knows what comes of it."""
+    told: tuple[str, ...] = ()
+    try:
+        typed, person = typed_rights(), the_person()
+        with store().work() as db:
+            told = stored.what_changes(db, account_id=person.id, public_id=public_id, rights=typed)
+            if told and not forms.ticked("understood"):
+                raise BadRights("Read what comes of it, and tick that you know it. Nothing is changed yet.", field="understood")
+            stored.change_own_rights(db, storage(), account_id=person.id, public_id=public_id, rights=typed, at=now())
+    except Invalid as error:
+        return _page(public_id, error, told), 422
+    return redirect(url_for("pictures.rights", public_id=public_id, did="changed"), code=303)
+
+
+@blueprint.post("/my-pictures/<public_id>/rights/end")
+def end_permission(public_id: str) -> Page:
+    """End the permission that one's own picture rests on."""
+    try:
+        with store().work() as db:
+            stored.end_permission(db, storage(), account_id=the_person().id, public_id=public_id, at=now())
+    except Invalid as error:
+        return _page(public_id, error), 422
+    return redirect(url_for("pictures.rights", public_id=public_id, did="ended"), code=303)
+
+
+def _page(public_id: str, wrong: Invalid | None = None, told: tuple[str, ...] = ()) -> str:
+    with store().look() as db:
+        known = stored.the_own_rights(db, the_person().id, public_id)
+        shown = whole.the_own_picture(db, the_person().id, public_id, on=her_day())
+    return render_template(
+        "pictures/rights.html",
+        shown=shown,
+        rights_fields=rights_asked(known),
+        told=told,
+        can_end=known.licence == WITH_PERMISSION and (known.until is None or known.until >= her_day()),
+        wrong=wrong,
+        did=request.args.get("did", ""),
+    )
+
+
 def rights_asked(rights: Rights | None = None, *, maker: str = "") -> RightsAsked:
     """Return what `pictures/rights_fields.html` needs as `rights_fields`; without rights, `maker` made it and gives nothing."""
     known = rights or Rights(creator=maker, credit=maker)
@@ -104,13 +159,13 @@ def _choice(rights: Rights) -> str:
     if rights.licence is None:
         return ""
     if rights.licence.id == RESERVED:
-        return IN_THIS_HALL if rights.agreed == {Purpose.GROUP} else RESERVED
+        return {frozenset(): ONLY_YOU, frozenset({Purpose.GROUP}): IN_THIS_HALL}.get(rights.agreed, RESERVED)
     offered = {key for key, _, _ in (*LICENCE_WORDS, *OTHER_WORDS)}
     return rights.licence.id if rights.licence.id in offered and not rights.licence.port else BY_ADDRESS
 
 
 def _typed_licence(chosen: str) -> Licence | None:
-    if chosen == IN_THIS_HALL:
+    if chosen in (ONLY_YOU, IN_THIS_HALL):
         return ALL_RIGHTS_RESERVED
     if chosen != BY_ADDRESS:
         if chosen not in {key for key, _, _ in (*LICENCE_WORDS, *OTHER_WORDS)}:
