@@ -28,11 +28,12 @@ VIEWS: Final = ("orientation", "pose", "plumage", "setting")
 
 @dataclass(frozen=True, slots=True)
 class Held:
-    """A picture that is there already: its form, its use, and how it was taken, by the names in VIEWS; "" is not said."""
+    """Pictures that are there already: their form, their use, how they were taken by the names in VIEWS ("" is not said), how many."""
 
     form: str
     use: str
     views: Mapping[str, str] = field(default_factory=lambda: MappingProxyType({}))
+    count: int = 1
 
 
 @dataclass(frozen=True, slots=True)
@@ -106,7 +107,9 @@ def wanted_of(
     (2, 3, False)
     """
     held = list(pictures)
-    counts = Counter((picture.form, picture.use) for picture in held)
+    counts: Counter[tuple[str, str]] = Counter()
+    for picture in held:
+        counts[picture.form, picture.use] += picture.count
     lacking: dict[str, list[ViewWanted]] = defaultdict(list)
     for view in views_wanted(pairs, held):
         lacking[view.form].append(view)
