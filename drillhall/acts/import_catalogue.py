@@ -38,6 +38,7 @@ from drillhall.people.permissions import is_steward
 from drillhall.pictures.catalogued import KeptPicture, add_kept, change_rights, is_kept_size, keep_files
 from drillhall.pictures.ingest import Taken, forget_files, take
 from drillhall.pictures.storage import Storage
+from drillhall.practice.folding import refold_pictures
 from drillhall.store.session import if_not_kept, once_kept
 
 Progress = Callable[[int, int, str], None]
@@ -63,11 +64,16 @@ class Preview:
 
 @dataclass(frozen=True, slots=True)
 class Imported:
-    """What an import did: where the catalogue now stands, what changed, and how many pictures were new."""
+    """What an import did: where the catalogue now stands, what changed, how many pictures were new.
+
+    `judged_anew` answers of `of_learners` learners were, because their pictures show another form than was said before.
+    """
 
     catalogue_id: int
     changes: Changes
     pictures_added: int
+    judged_anew: int = 0
+    of_learners: int = 0
 
 
 def preview_import(db: Session, path: Path, *, by: int) -> Preview:
@@ -124,9 +130,10 @@ def import_catalogue(
         add_steward(db, written.catalogue_id, by)
         placing = _Placing(db, storage, folder, written, by, at)
         placed, added = placing.place(kept or {}, progress or _tell_nobody)
-        write_pictures(db, written, placed, by_id=by, at=at)
+        relabelled = write_pictures(db, written, placed, by_id=by, at=at)
+        judged_anew, of_learners = refold_pictures(db, relabelled) if relabelled else (0, 0)
         audit.note(db, "catalogue imported", at=at, by=by, subject=folder.catalogue.key)
-        return Imported(written.catalogue_id, preview.changes, added)
+        return Imported(written.catalogue_id, preview.changes, added, judged_anew, of_learners)
 
 
 def _preview(db: Session, folder: Folder, by: int) -> Preview:

@@ -5,15 +5,18 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import datetime
+from typing import Final
 
-from sqlalchemy import select
+from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
 from drillhall.catalogues.folder import FolderPicture
 from drillhall.catalogues.writing.retiring import rename, retire
 from drillhall.catalogues.writing.rows import Written
 from drillhall.store.models.catalogue import CataloguePictureRow, StewardRow, TraitRow
-from drillhall.store.models.pictures import MarkRow, PictureRow
+from drillhall.store.models.pictures import LabelChangeRow, MarkRow, PictureOfferRow, PictureRow
+
+IMPORTED: Final = "as the catalogue was brought in"
 
 
 @dataclass(frozen=True, slots=True)
@@ -24,9 +27,13 @@ class Placed:
     picture_id: int
 
 
-def write_pictures(db: Session, written: Written, placed: Iterable[Placed], *, by_id: int, at: datetime) -> None:
-    """Make the catalogue hold exactly the placed pictures, in that order, and say of each what its row says."""
-    by_picture = {one.picture_id: one.said for one in placed}
+def write_pictures(db: Session, written: Written, placed: Iterable[Placed], *, by_id: int, at: datetime) -> tuple[int, ...]:
+    """Make the catalogue hold exactly the placed pictures, in that order, and say of each what its row says.
+
+    What its owner has taken back stays hers. Returns the pictures whose form was another one before: answers hang on that.
+    """
+    taken_back = _taken_back(db, written.catalogue_id)
+    by_picture = {one.picture_id: one.said for one in placed if one.picture_id not in taken_back}
     held = select(CataloguePictureRow).where(CataloguePictureRow.catalogue_id == written.catalogue_id)
     rows = {row.picture_id: row for row in db.scalars(held)}
     rename(db, rows, {picture_id: said.file for picture_id, said in by_picture.items()}, column="file")
@@ -36,22 +43,39 @@ def write_pictures(db: Session, written: Written, placed: Iterable[Placed], *, b
         row.accepted_by = row.accepted_by or by_id
         db.add(row)
     db.flush()
-    _write_shown(db, written, by_picture)
+    relabelled = _write_shown(db, written, by_picture, by_id=by_id, at=at)
     _write_marks(db, written, by_picture)
     retire((row for picture_id, row in rows.items() if picture_id not in by_picture), at=at)
     _retire_own(db, written.catalogue_id, [id_ for id_ in rows if id_ not in by_picture], at=at)
     db.flush()
+    return relabelled
 
 
-def _write_shown(db: Session, written: Written, by_picture: Mapping[int, FolderPicture]) -> None:
+def _taken_back(db: Session, catalogue_id: int) -> set[int]:
+    """Return the pictures that their owners took back from a catalogue and have not had accepted there since."""
+    latest = select(func.max(PictureOfferRow.id)).where(PictureOfferRow.catalogue_id == catalogue_id).group_by(PictureOfferRow.picture_id)
+    query = select(PictureOfferRow.picture_id).where(PictureOfferRow.id.in_(latest), PictureOfferRow.decision == "taken back")
+    return set(db.scalars(query))
+
+
+def _write_shown(db: Session, written: Written, by_picture: Mapping[int, FolderPicture], *, by_id: int, at: datetime) -> tuple[int, ...]:
+    """Write what each picture shows, a changed form as an event; return the pictures whose form has changed."""
     stewards = set(db.scalars(select(StewardRow.account_id).where(StewardRow.catalogue_id == written.catalogue_id)))
-    for row in db.scalars(select(PictureRow).where(PictureRow.id.in_(list(by_picture)))):
+    relabelled = []
+    for row in db.scalars(select(PictureRow).where(PictureRow.id.in_(list(by_picture))).order_by(PictureRow.id).with_for_update()):
         said = by_picture[row.id]
-        row.form_id, row.use, row.medium = written.form_ids[said.form], said.use, said.medium
+        form_id = written.form_ids[said.form]
+        if row.form_id != form_id:
+            relabelled.append(row.id)
+            db.add(LabelChangeRow(picture_id=row.id, from_form_id=row.form_id, to_form_id=form_id, by_id=by_id, at=at, note=IMPORTED))
+        row.form_id, row.either_form_id, row.or_form_id = form_id, None, None
+        row.use, row.medium = said.use, said.medium
         row.orientation, row.pose, row.setting, row.typical = said.orientation, said.pose, said.setting, said.typical
         row.alt, row.taken_on, row.cluster = said.alt, said.taken_on, said.cluster
         if row.owner_id is None or row.owner_id in stewards:  # what a learner has withdrawn stays withdrawn
             row.retired_at = None
+    db.flush()
+    return tuple(relabelled)
 
 
 def _write_marks(db: Session, written: Written, by_picture: Mapping[int, FolderPicture]) -> None:
