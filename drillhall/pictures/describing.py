@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Sequence
+from collections.abc import Callable, Collection, Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 from typing import Final
 
 from sqlalchemy.orm import Session
 
+from drillhall.core.labels import Label
 from drillhall.core.rights import Rights
 from drillhall.core.terms import LIFE_STAGES, MEDIA, SEXES
 from drillhall.core.values import Use
@@ -22,6 +23,9 @@ from drillhall.pictures.storage import Storage
 from drillhall.store.models.concepts import FormRow
 from drillhall.store.models.pictures import PictureRow
 from drillhall.store.queries import own_pictures, pictures
+
+Relabel = Callable[[int, Label], object]
+"""Takes a picture's id and what it is said to show."""
 
 MOST_AT_ONCE: Final = 200
 _BEYOND_FORM: Final = {"sex": "sex", "life_stage": "life stage", "plumage": "plumage", "variant": "variant"}
@@ -71,15 +75,26 @@ class Described:
 
 
 def describe(
-    db: Session, storage: Storage, *, account_id: int, public_ids: Collection[str], said: Description, at: datetime, on: date
+    db: Session,
+    storage: Storage,
+    relabel: Relabel,
+    *,
+    account_id: int,
+    public_ids: Collection[str],
+    said: Description,
+    at: datetime,
+    on: date,
 ) -> Described:
-    """Say something of some of somebody's own pictures; raises Invalid naming the field, and then nothing is said of any."""
+    """Say something of some of somebody's own pictures; raises Invalid naming the field, and then nothing is said of any.
+
+    `relabel` writes what a picture shows: answers hang on it, so that is an act.
+    """
     rows = _the_rows(db, account_id, public_ids)
     if said.is_empty:
         raise Invalid("Say something of the pictures: all fields are left as they are.", field="form")
     check_listed(said, on=on)
     if said.form is not None:
-        _say_form(db, account_id, rows, said.form, at=at)
+        _say_form(db, account_id, rows, said.form, relabel, at=at)
     for row in rows:
         _say(row, said)
     check_words(*rows)
@@ -119,7 +134,7 @@ def check_listed(said: Description, *, on: date) -> None:
         raise Invalid("The day it was taken lies ahead. Write the day as it was.", field="taken_on")
 
 
-def _say_form(db: Session, account_id: int, rows: Sequence[PictureRow], said: FormSaid, *, at: datetime) -> None:
+def _say_form(db: Session, account_id: int, rows: Sequence[PictureRow], said: FormSaid, relabel: Relabel, *, at: datetime) -> None:
     known = {one.form.id for one in list_known_forms(db, account_id)}
     for field, form_id in (("form", said.form_id), ("or_form", said.or_form_id)):
         if form_id is not None and form_id not in known:
@@ -129,19 +144,10 @@ def _say_form(db: Session, account_id: int, rows: Sequence[PictureRow], said: Fo
     if said.or_form_id is not None and said.or_form_id == said.form_id:
         raise Invalid("Choose two different forms, or leave the second one empty.", field="or_form")
     one_form = said.form_id if said.or_form_id is None else None
-    _refuse_answered(db, [row for row in rows if row.form_id is not None and row.form_id != one_form])
+    either = (said.form_id, said.or_form_id) if said.form_id is not None and said.or_form_id is not None else None
     for row in rows:
-        row.form_id = one_form
-        row.either_form_id, row.or_form_id = (said.form_id, said.or_form_id) if said.or_form_id is not None else (None, None)
+        relabel(row.id, Label(one_form, either))
         row.described_at = at
-
-
-def _refuse_answered(db: Session, changing: Sequence[PictureRow]) -> None:
-    if own_pictures.with_answers(db, [row.id for row in changing]):
-        raise Invalid(
-            "Answers have been given on one of these pictures under its form of now. Leave the form as it is, or leave that picture out.",
-            field="form",
-        )
 
 
 def _say(row: PictureRow, said: Description) -> None:

@@ -134,7 +134,7 @@ def _seen_by_others(rights: Rights, titles: Sequence[str], groups: Sequence[str]
     if not others.allowed:
         return f"Only you see it. {others.reason}"
     if not titles and not groups:
-        return "Only you see it until a steward accepts it into a catalogue. You drill it already."
+        return "Only you see it: it is shared with no group and stands in no catalogue."
     seen = [f"everybody who drills {', '.join(titles)}"] if titles else []
     seen += [f"the people of {', '.join(groups)}"] if groups else []
     return f"Seen by {' and by '.join(seen)}."

@@ -106,9 +106,13 @@ def _said(picture: PictureRow, files: list[FileRow]) -> tuple[tuple[str, str], .
         ("Taken on", taken),
         ("In words", picture.alt),
         ("Size", f"{picture.width_px} × {picture.height_px} pixels"),
-        ("Kept", f"{kept / 1_000_000:.1f} MB in {len(files)} files" if files else "nothing: its files are deleted"),
+        ("Kept", f"{_size(kept)} in {len(files)} files" if files else "nothing: its files are deleted"),
     )
     return tuple((label, words) for label, words in said if words)
+
+
+def _size(size: int) -> str:
+    return f"{size / 1_000_000:.1f} MB" if size >= 1_000_000 else f"{-(-size // 1000)} kB"
 
 
 def _allowed(rights: Rights, owner_id: int | None, *, on: date) -> tuple[Allowed, ...]:

@@ -8,6 +8,7 @@ from uuid import UUID
 
 from PIL import Image
 
+from drillhall.acts.describe_pictures import describe_pictures
 from drillhall.core.licences import LICENCES
 from drillhall.core.rights import Rights
 from drillhall.pictures import describing, ingest, own, sent, withdrawing
@@ -55,5 +56,5 @@ def pictures_sent(hall: Hall) -> None:
         for number, one in said.items():
             at = hall.clock.now
             names = [public_id_of(number)]
-            describing.describe(db, hall.storage, account_id=learner, public_ids=names, said=one, at=at, on=day)
+            describe_pictures(db, hall.storage, account_id=learner, public_ids=names, said=one, at=at, on=day)
         withdrawing.retire_picture(db, account_id=learner, public_id=public_id_of(3), at=hall.clock.now)

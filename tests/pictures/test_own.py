@@ -131,7 +131,7 @@ def test_who_sees_a_picture_is_said_with_the_reason(room: Room) -> None:
         accept(db, room.waders, held)
     assert room.seen_by() == [
         "Seen by everybody who drills The waders catalogue.",
-        "Only you see it until a steward accepts it into a catalogue. You drill it already.",
+        "Only you see it: it is shared with no group and stands in no catalogue.",
         "Only you see it, and it is not drilled: which form it shows is not said.",
         "Only you see it. No licence is given, so only its owner sees it.",
     ]

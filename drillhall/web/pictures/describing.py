@@ -8,6 +8,7 @@ from typing import Any, Final
 
 from flask import redirect, render_template, request, url_for
 
+from drillhall.acts.describe_pictures import describe_pictures
 from drillhall.core.rights import Rights
 from drillhall.core.terms import LIFE_STAGES, SEXES
 from drillhall.core.values import Use
@@ -50,7 +51,7 @@ def describe_chosen() -> Page:
     try:
         said = _typed()
         with store().work() as db:
-            done = describing.describe(db, storage(), account_id=the_person().id, public_ids=_chosen(), said=said, at=now(), on=her_day())
+            done = describe_pictures(db, storage(), account_id=the_person().id, public_ids=_chosen(), said=said, at=now(), on=her_day())
     except Invalid as error:
         return _page(error), 422
     where = {name: request.args.get(name) for name in ("show", "form", "page")}
