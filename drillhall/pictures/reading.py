@@ -11,6 +11,7 @@ from typing import Final
 
 from PIL import ExifTags, Image, ImageCms, UnidentifiedImageError
 
+from drillhall.core.regions import WHOLE, Rectangle, Region, in_pixels
 from drillhall.errors import BadPicture
 from drillhall.pictures.found import found_day, read_found
 
@@ -64,8 +65,11 @@ class ReadPicture:
         return found_day(self.found)
 
 
-def read_picture(source: bytes) -> ReadPicture:
-    """Decode an upload, or raise BadPicture with a sentence that says what is wrong and how to mend it."""
+def read_picture(source: bytes, *, part: Rectangle = WHOLE) -> ReadPicture:
+    """Decode an upload, or a part of it, or raise BadPicture with a sentence that says what is wrong and how to mend it.
+
+    `part` is told on the upright picture; only what is decoded of it is shrunk to LARGE_PX. Sizes are those of the whole.
+    """
     if not source:
         raise _bad("The file is empty. Choose the picture again.")
     if len(source) > MOST_BYTES:
@@ -74,13 +78,13 @@ def read_picture(source: bytes) -> ReadPicture:
     _check_shape(image)
     media_type = MEDIA_TYPES[image.format or ""]
     full_width, full_height = image.size
-    _decode(image)
+    _decode(image, max(part.width, part.height))
     if image.format == "TIFF":  # Pillow turns these upright while it decodes
         full_width, full_height = image.size
     try:
         orientation, found = _orientation(image), read_found(image)
         profile = image.info.get("icc_profile")
-        picture = _shrink(image)
+        picture = _shrink(_cut(image, part, orientation))
         picture = picture.transpose(_TURNS[orientation]) if orientation in _TURNS else picture
         picture = _to_srgb(picture, profile)
     except _BROKEN as error:
@@ -139,8 +143,9 @@ def _check_shape(image: Image.Image) -> None:
         raise _bad("The file holds several frames or pages. Save the one frame that you mean as a picture of its own.")
 
 
-def _decode(image: Image.Image) -> None:
-    scale = min(1.0, LARGE_PX / max(image.size))
+def _decode(image: Image.Image, share: float) -> None:
+    """Decode the picture such that a share of its longer side still has LARGE_PX, if it ever had."""
+    scale = min(1.0, LARGE_PX / (share * max(image.size)))
     try:
         # JPEG alone: decodes at half or a quarter of the size where that still is large enough.
         image.draft(None, (max(1, int(image.width * scale)), max(1, int(image.height * scale))))
@@ -156,6 +161,19 @@ def _orientation(image: Image.Image) -> int:
     except _BROKEN:
         return 1
     return orientation if orientation in _TURNS else 1
+
+
+def _cut(image: Image.Image, part: Rectangle, orientation: int) -> Image.Image:
+    """Return a part that is told on the upright picture, out of the picture as it is stored."""
+    if part == WHOLE:
+        return image
+    x, y, width, height = part.x, part.y, part.width, part.height
+    right, below = 1 - x - width, 1 - y - height
+    stored = {2: (right, y), 3: (right, below), 4: (x, below), 5: (y, x), 6: (y, right), 7: (below, right), 8: (below, x)}
+    x, y = stored.get(orientation, (x, y))
+    width, height = (height, width) if orientation >= 5 else (width, height)
+    left, top, wide, high = in_pixels(Region(x, y, width, height), *image.size)
+    return image.crop((left, top, left + wide, top + high))
 
 
 def _eight_bits(image: Image.Image) -> Image.Image:

@@ -13,6 +13,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from PIL import Image, ImageCms, ImageOps
 
+from drillhall.core.regions import Region
 from drillhall.errors import BadPicture
 from drillhall.pictures.reading import FORMATS, MOST_BYTES, read_picture
 from tests.pictures.drawn import has_corners, is_near, noise, opened, saved, scene
@@ -244,3 +245,20 @@ def test_what_is_turned_in_strips_has_no_seams(mode: str) -> None:
     assert shown.shape == (1600, 240)
     assert np.diff(shown[:, 120]).max() <= 1
     assert np.ptp(shown, axis=1).max() <= 1
+
+
+@pytest.mark.parametrize("kind", ["JPEG", "TIFF"])
+@pytest.mark.parametrize("orientation", range(1, 9))
+def test_a_part_is_told_on_the_upright_picture(kind: str, orientation: int) -> None:
+    stored = {2: 0, 3: 3, 4: 1, 5: 5, 6: 2, 7: 6, 8: 4}
+    turned = scene() if orientation == 1 else scene().transpose(Image.Transpose(stored[orientation]))
+    read = read_picture(saved(turned, kind, exif=exif(orientation)), part=Region(0.75, 0.5, 0.25, 0.5))
+    assert (read.image.size, read.width_px, read.height_px) == ((200, 300), 800, 600)
+    assert is_near(read.image.getpixel((100, 225)), (30, 30, 200), 25)  # the blue square is the lower half of this part
+    assert is_near(read.image.getpixel((100, 75)), (113, 113, 113), 25)
+
+
+def test_a_part_of_a_large_picture_keeps_its_pixels() -> None:
+    source = saved(scene(4000, 3000))
+    assert read_picture(source, part=Region(0.0, 0.0, 0.25, 0.25)).image.size == (1000, 750)
+    assert read_picture(source).image.size == (1600, 1200)
