@@ -1,0 +1,104 @@
+"""One own picture over HTTP: what is told of it, withdrawing and bringing back, and letting its files go."""
+
+from __future__ import annotations
+
+import pytest
+from sqlalchemy import select
+
+from drillhall.store.models.pictures import FileRow
+from tests.cast import LEARNER, STRANGER
+from tests.pictures.drawn import add_catalogue, add_form, noise, saved, scene
+from tests.visits import Hall, Visitor
+from tests.web.pictures.sent import rows, send_one, sent_ids
+
+SOURCE, OTHER = saved(scene(900, 600)), saved(noise(300, 300))
+
+
+@pytest.fixture
+def learner(hall: Hall) -> Visitor:
+    with hall.store.work() as db:
+        add_catalogue(db, form_ids=(add_form(db, "Mudpiper"),))
+    return hall.enter(LEARNER)
+
+
+@pytest.fixture
+def public_id(hall: Hall, learner: Visitor) -> str:
+    return sent_ids(hall, learner, SOURCE)[0]
+
+
+def test_all_that_is_known_is_told_with_each_purpose_and_its_reason(learner: Visitor, public_id: str) -> None:
+    rights = {"with_rights": "yes", "creator": "Ada Mudd", "credit": "Ada Mudd", "licence": "CC-BY-NC-ND-4.0"}
+    learner.post("/my-pictures/describe", {"picture": public_id, "form": 1, "setting": "mud", "orientation": "left"} | rights)
+    page = learner.get(f"/my-pictures/{public_id}").text
+    for told in ("Mudpiper", "on its left side", "mud", "900 × 600 pixels", "in 3 files", "CC BY-NC-ND 4.0"):
+        assert told in page
+    assert "Your own drill: <b>yes</b>" in page
+    assert "Altered for others: cut, far off, shape only: <b>no</b>" in page
+    assert "In a group that people pay for: <b>no</b>" in page
+    assert page.count(": <b>no</b>") + page.count(": <b>yes</b>") == 9
+    assert "not legal advice" in page
+
+
+def test_another_persons_picture_and_none_at_all_are_alike(hall: Hall, public_id: str) -> None:
+    stranger = hall.enter(STRANGER)
+    texts = []
+    for name in (public_id, "0" * 36):
+        answers = [stranger.get(f"/my-pictures/{name}")] + [
+            stranger.post(f"/my-pictures/{name}/{act}", {"for_good": "yes"}) for act in ("retire", "bring-back", "delete-files")
+        ]
+        assert {answer.status_code for answer in answers} == {404}
+        texts.append([answer.text for answer in answers])
+    assert texts[0] == texts[1]
+    assert rows(hall)[0].retired_at is None
+
+
+def test_a_withdrawn_picture_comes_back_with_one_button(hall: Hall, learner: Visitor, public_id: str) -> None:
+    page = learner.get(learner.post(f"/my-pictures/{public_id}/retire").location).text
+    assert f"/my-pictures/{public_id}/bring-back" in page
+    assert "Withdrawn: nobody is shown it." in learner.get("/my-pictures?show=withdrawn").text
+    assert learner.get(f"/my-pictures/{public_id}").status_code == 200
+    answer = learner.post(f"/my-pictures/{public_id}/bring-back")
+    assert answer.status_code == 303
+    assert "It is back." in learner.get(answer.location).text
+    assert rows(hall)[0].retired_at is None
+
+
+def test_it_does_not_come_back_beside_the_same_picture_sent_again(hall: Hall, learner: Visitor, public_id: str) -> None:
+    learner.post(f"/my-pictures/{public_id}/retire")
+    assert send_one(learner, SOURCE).get_json()["already"] is False
+    answer = learner.post(f"/my-pictures/{public_id}/bring-back")
+    assert answer.status_code == 422
+    assert "sent this very picture again" in answer.text
+    assert [row.retired_at is None for row in rows(hall)] == [False, True]
+
+
+def test_files_are_deleted_only_when_meant_and_then_for_good(hall: Hall, learner: Visitor, public_id: str) -> None:
+    sent_ids(hall, learner, OTHER)
+    refused = learner.post(f"/my-pictures/{public_id}/delete-files")
+    assert refused.status_code == 422
+    assert "Tick that you mean it" in refused.text
+    assert len(_files_on_disk(hall, public_id)) == 3
+    answer = learner.post(f"/my-pictures/{public_id}/delete-files", {"for_good": "yes"})
+    assert answer.status_code == 303
+    assert "cannot be called back" in learner.get(answer.location).text
+    assert _files_on_disk(hall, public_id) == []
+    with hall.store.look() as db:
+        assert rows(hall)[0].id not in set(db.scalars(select(FileRow.picture_id)))
+    assert "nothing: its files are deleted" in learner.get(f"/my-pictures/{public_id}").text
+    assert learner.post(f"/my-pictures/{public_id}/bring-back").status_code == 422
+    assert learner.get("/my-pictures?show=withdrawn").status_code == 200
+    assert send_one(learner, SOURCE).get_json()["already"] is False
+
+
+def test_the_list_is_sorted_by_what_is_asked(hall: Hall, learner: Visitor, public_id: str) -> None:
+    (other,) = sent_ids(hall, learner, OTHER)
+    learner.post("/my-pictures/describe", {"picture": other, "form": 1})
+    listed = {show: learner.get(f"/my-pictures?{show}").text for show in ("show=all", "show=waiting", "show=not-drilled", "form=1")}
+    assert [name in listed["show=all"] for name in (public_id, other)] == [True, True]
+    assert [name in listed["show=waiting"] for name in (public_id, other)] == [True, False]
+    assert [name in listed["show=not-drilled"] for name in (public_id, other)] == [False, False]
+    assert [name in listed["form=1"] for name in (public_id, other)] == [False, True]
+
+
+def _files_on_disk(hall: Hall, public_id: str) -> list[str]:
+    return [path.name for path in (hall.folder / "pictures").rglob("*") if path.is_file() and public_id in str(path)]
