@@ -44,6 +44,16 @@ class Offered:
     offered_at: datetime
 
 
+@dataclass(frozen=True, slots=True)
+class Acceptance:
+    """What a steward says when she accepts: which form it shows, what it is for, its scene, and a word to its owner."""
+
+    form_id: int
+    use: Use = Use.PRACTICE
+    cluster: str = ""
+    note: str = ""
+
+
 def decline(db: Session, offer_id: int, *, catalogue_id: int, by_id: int, note: str, at: datetime) -> None:
     """Decline an open offer, with a word to its owner."""
     offer = _the_open(db, offer_id, catalogue_id)
@@ -51,7 +61,7 @@ def decline(db: Session, offer_id: int, *, catalogue_id: int, by_id: int, note: 
     offer.decision, offer.decided_at, offer.decided_by = DECLINED, at, by_id
 
 
-def accept(db: Session, offer_id: int, *, catalogue_id: int, by_id: int, use: Use, cluster: str, note: str, on: date, at: datetime) -> str:
+def accept(db: Session, offer_id: int, said: Acceptance, *, catalogue_id: int, by_id: int, on: date, at: datetime) -> str:
     """Take an offered picture into the catalogue, under its label as it stands now, and return the name of its file there.
 
     Raises NotFound where this catalogue has no such open offer, Invalid where label, rights or cluster do not do.
@@ -60,7 +70,7 @@ def accept(db: Session, offer_id: int, *, catalogue_id: int, by_id: int, use: Us
     picture = db.get_one(PictureRow, offer.picture_id)
     if why := why_not_in(db, picture, catalogue_id, on=on):
         raise Invalid(f"{why} Decline it, or ask its owner.", field="use")
-    wanted = cluster.strip()
+    wanted, use = said.cluster.strip(), said.use
     if len(wanted) > 40:
         raise Invalid("The name of a cluster may have 40 letters at most.", field="cluster")
     _check_cluster(db, picture, catalogue_id, wanted, use)
@@ -70,7 +80,7 @@ def accept(db: Session, offer_id: int, *, catalogue_id: int, by_id: int, use: Us
         row = CataloguePictureRow(catalogue_id=catalogue_id, picture_id=picture.id, file=_file_name(db, catalogue_id, picture))
     row.place, row.accepted_by, row.retired_at = _next_place(db, catalogue_id), by_id, None
     db.add(row)
-    offer.note = _note(note)
+    offer.note = _note(said.note)
     offer.decision, offer.decided_at, offer.decided_by = ACCEPTED, at, by_id
     db.flush()
     return row.file

@@ -34,6 +34,18 @@ class LabelView:
 
 
 @dataclass(frozen=True, slots=True)
+class Labelled:
+    """A picture and what it is said to show."""
+
+    public_id: str
+    recipe: str
+    width_px: int
+    height_px: int
+    alt: str
+    says: LabelView
+
+
+@dataclass(frozen=True, slots=True)
 class ListedChange:
     """A correction in a list: what changed from what to what, by whom and when, and whether it was undone."""
 
@@ -55,6 +67,15 @@ class ListedChange:
 def the_label(db: Session, picture_id: int) -> Label:
     """Return what a picture is said to show."""
     return _label(db.get_one(PictureRow, picture_id))
+
+
+def the_labelled(db: Session, picture_id: int) -> Labelled:
+    """Return a picture with what it is said to show, to whoever may correct that."""
+    picture, size = db.get_one(PictureRow, picture_id), queries.served_files(db, [picture_id])[picture_id][-1]
+    label = _label(picture)
+    named = [form for form in (label.form_id, *(label.either or ())) if form is not None]
+    forms = {form_id: queries.form_of(*found) for form_id, found in queries.forms_by_id(db, named).items()}
+    return Labelled(picture.public_id, size.recipe, size.width_px, size.height_px, picture.alt, _view(label, forms))
 
 
 def the_own_picture(db: Session, owner_id: int, public_id: str) -> int:

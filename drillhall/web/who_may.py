@@ -61,6 +61,8 @@ ACTION_OF: Final[Mapping[str, str]] = MappingProxyType(
         "pictures.share": "own pictures",
         "pictures.offer": "own pictures",
         "pictures.take_back": "own pictures",
+        "pictures.label": "own pictures",
+        "pictures.undo_label": "own pictures",
         # Groups
         "groups.all_groups": "make or join a group",
         "groups.make": "make or join a group",
@@ -84,6 +86,12 @@ ACTION_OF: Final[Mapping[str, str]] = MappingProxyType(
         # Curating: a catalogue's pictures
         "curating.wanted": "take pairs from the shelf",
         "curating.curating": "write a catalogue",
+        "curating.offers": "write a catalogue",
+        "curating.accept": "write a catalogue",
+        "curating.decline": "write a catalogue",
+        "curating.labels": "write a catalogue",
+        "curating.correct": "write a catalogue",
+        "curating.undo_label": "write a catalogue",
         "curating.twins": "write a catalogue",
         "curating.one_scene": "write a catalogue",
         "curating.different": "write a catalogue",

@@ -79,6 +79,8 @@ WHO_MAY: dict[str, frozenset[str]] = {
     "pictures.share": SIGNED_IN,
     "pictures.offer": SIGNED_IN,
     "pictures.take_back": SIGNED_IN,
+    "pictures.label": SIGNED_IN,
+    "pictures.undo_label": SIGNED_IN,
     # groups: anybody may make one; the learner is in the steward's, and she leads it
     "groups.all_groups": SIGNED_IN,
     "groups.make": SIGNED_IN,
@@ -102,6 +104,12 @@ WHO_MAY: dict[str, frozenset[str]] = {
     # curating: a catalogue's pictures are for its stewards; what it lacks, for whoever drills from it too (its view asks that)
     "curating.wanted": SIGNED_IN,
     "curating.curating": frozenset({"steward", "keeper"}),
+    "curating.offers": frozenset({"steward", "keeper"}),
+    "curating.accept": frozenset({"steward", "keeper"}),
+    "curating.decline": frozenset({"steward", "keeper"}),
+    "curating.labels": frozenset({"steward", "keeper"}),
+    "curating.correct": frozenset({"steward", "keeper"}),
+    "curating.undo_label": frozenset({"steward", "keeper"}),
     "curating.twins": frozenset({"steward", "keeper"}),
     "curating.one_scene": frozenset({"steward", "keeper"}),
     "curating.different": frozenset({"steward", "keeper"}),
