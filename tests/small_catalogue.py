@@ -150,7 +150,7 @@ def _draw_all(folder: Path) -> Iterator[dict[str, str]]:
     for form, looks in FORMS.items():
         for number, use in enumerate(USES, 1):
             file = f"pictures/{form}_{number:02}.jpg"
-            picture, marks = _draw(looks, dice)
+            picture, marks = draw(looks, dice)
             picture.save(folder / file, quality=88)
             yield {
                 "file": file,
@@ -170,7 +170,7 @@ def _draw_all(folder: Path) -> Iterator[dict[str, str]]:
 Box = tuple[float, float, float, float]
 
 
-def _draw(looks: Looks, dice: Random) -> tuple[Image.Image, dict[str, Box]]:
+def draw(looks: Looks, dice: Random) -> tuple[Image.Image, dict[str, Box]]:
     picture = _mud(dice)
     pen = ImageDraw.Draw(picture)
     x, y, size = dice.randint(150, 230), dice.randint(140, 190), dice.randint(70, 100)

@@ -48,7 +48,7 @@ class Doubt:
 def list_doubts(db: Session, catalogue_id: int) -> tuple[Doubt, ...]:
     """Return the disputed pictures of a catalogue, each once, the least likely label first.
 
-    Two queries, whatever the number of pictures: which pairs hold a picture that many contradict, and what was said in these.
+    Three queries, whatever the number of pictures: the pairs, which of them hold a picture that many contradict, what was said in these.
     """
     pairs = {pair.id: pair for pair in reading.pairs_of(db, catalogue_id)}
     suspected = pairs.keys() & reading.contradicted(db, catalogue_id, least=LEAST_LEARNERS)
