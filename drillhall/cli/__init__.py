@@ -8,10 +8,17 @@ from typing import Any, Final
 import click
 
 from drillhall import __version__
-from drillhall.cli import catalogues, database, demo, people, serve
+from drillhall.cli import catalogues, database, demo, people, pictures, serve
 from drillhall.errors import BadImport, Conflict, DrillhallError, Invalid, NotAllowed, NotFound, TooMany, Unavailable
 
-COMMANDS: Final[tuple[click.Command, ...]] = (serve.serve, demo.demo, people.people, database.rebuild, *catalogues.COMMANDS)
+COMMANDS: Final[tuple[click.Command, ...]] = (
+    serve.serve,
+    demo.demo,
+    people.people,
+    pictures.pictures,
+    database.rebuild,
+    *catalogues.COMMANDS,
+)
 
 EXIT: Final[tuple[tuple[type[DrillhallError], int], ...]] = (
     (NotFound, 3),

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import sys
-from collections.abc import Callable, Iterator, Sequence
-from contextlib import ExitStack, closing, contextmanager
+from collections.abc import Sequence
+from contextlib import closing
 from datetime import UTC, datetime
 from pathlib import Path
-from typing import Any, Final
+from typing import Final
 
 import click
 
@@ -18,9 +18,9 @@ from drillhall.catalogues.reading import read_folder
 from drillhall.catalogues.stewards import list_stewards
 from drillhall.catalogues.writing import open_sink
 from drillhall.cli.opening import data_option, open_hall
-from drillhall.errors import BadImport, NotFound
+from drillhall.cli.progress import progress
+from drillhall.errors import BadImport
 from drillhall.people import accounts
-from drillhall.people.names import fold_name
 from drillhall.pictures.storage import FolderStorage
 from drillhall.store.session import Store
 
@@ -65,7 +65,7 @@ def import_(folder: Path, data: Path | None, name: str, yes: bool) -> None:
         if sys.stdin.isatty() and not yes:
             click.confirm("Import it so?", abort=True)
         storage = FolderStorage(settings.pictures_folder)
-        with _progress("Pictures") as tell, pictures_kept(storage, folder, preview, progress=tell) as kept, store.work() as db:
+        with progress("Pictures") as tell, pictures_kept(storage, folder, preview, progress=tell) as kept, store.work() as db:
             import_catalogue(db, storage, folder, by=by, at=datetime.now(UTC), kept=kept)
     click.echo("Imported.")
 
@@ -79,7 +79,7 @@ def export(key: str, folder: Path, data: Path | None, name: str) -> None:
     """Write the catalogue KEY into the new FOLDER, from which it can be imported again; a name in .zip makes a zip."""
     with open_hall(data) as (settings, store):
         by, storage = _who_writes(store, key, name), FolderStorage(settings.pictures_folder)
-        with store.look() as db, open_sink(folder, key) as sink, _progress("Pictures") as tell:
+        with store.look() as db, open_sink(folder, key) as sink, progress("Pictures") as tell:
             exported = export_catalogue(db, storage, key, sink, by=by, on=datetime.now(UTC).date(), progress=tell)
     click.echo(f"{folder}: {exported.pictures} pictures.")
     for file in exported.left_out:
@@ -96,10 +96,7 @@ def _who_writes(store: Store, key: str, name: str) -> int:
     with store.look() as db:
         if not name:
             return next(iter(list_stewards(db, key)), 0) or accounts.the_keeper(db).id
-        for one in accounts.list_accounts(db):
-            if fold_name(one.name) == fold_name(name) and one.retired_at is None:
-                return one.id
-    raise NotFound(f"Nobody here is called {name}. `drillhall people list` tells who is.")
+        return accounts.the_person_called(db, name).id
 
 
 def _say_wanted(wanted: Sequence[str], *, most: int) -> None:
@@ -113,22 +110,6 @@ def _say_wanted(wanted: Sequence[str], *, most: int) -> None:
 
 def _count(faults: int) -> str:
     return "one fault" if faults == 1 else f"{faults} faults"
-
-
-@contextmanager
-def _progress(label: str) -> Iterator[Callable[[int, int, str], None]]:
-    """Yield a function that is told how much is done, and shows it; where there is no terminal it shows nothing."""
-    with ExitStack() as stack:
-        bars: list[Any] = []
-
-        def tell(done: int, total: int, what: str) -> None:
-            if not sys.stderr.isatty():
-                return
-            if not bars:
-                bars.append(stack.enter_context(click.progressbar(length=total, label=label, file=sys.stderr)))
-            bars[0].update(done - bars[0].pos)
-
-        yield tell
 
 
 COMMANDS: Final[tuple[click.Command, ...]] = (check, import_, export)

@@ -114,6 +114,14 @@ def the_person_of(db: Session, account_id: int) -> Person:
     return _person(_account(db, account_id))
 
 
+def the_person_called(db: Session, name: str) -> Person:
+    """Return who has a name in this hall, however it is spelt in capitals, or raise NotFound."""
+    row = db.scalar(select(AccountRow).where(AccountRow.name_folded == fold_name(name), AccountRow.retired_at.is_(None)))
+    if row is None:
+        raise NotFound(f"Nobody here is called {name}. `drillhall people list` tells who is.")
+    return _person(row)
+
+
 def the_keeper(db: Session) -> Person:
     """Return who has kept the hall longest, or raise NotFound while nobody does."""
     row = db.scalars(

@@ -22,7 +22,7 @@ PLACES: Final = 4
 _GUARDED: Final = re.compile(r"'+[=+\-@\t\r]")
 
 
-def pictures_of(text: str, faults: list[Fault]) -> tuple[FolderPicture, ...]:
+def pictures_of(text: str, faults: list[Fault], *, needed: Sequence[str] = NEEDED) -> tuple[FolderPicture, ...]:
     """Return the pictures that a pictures.csv says; a row that cannot be read is noted and left out."""
     rows = _rows(text, faults)
     header = next(rows, None)
@@ -33,7 +33,7 @@ def pictures_of(text: str, faults: list[Fault]) -> tuple[FolderPicture, ...]:
         faults.append(Fault(PICTURES_FILE, "Its cells are not parted by commas.", "Save it as CSV with commas."))
         return ()
     columns = _columns(header[1], faults)
-    for name in NEEDED:
+    for name in needed:
         if name not in columns.values():
             faults.append(Fault(PICTURES_FILE, f"It has no column {name}.", f"Add a column {name} and fill it in every row."))
     found = []

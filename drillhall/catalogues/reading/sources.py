@@ -67,13 +67,16 @@ class FolderSource:
         """Return a file's bytes."""
         if name not in self._sizes:
             raise BadImport(f"There is no file {name} in the folder.")
-        return (self._path / name).read_bytes()
+        try:
+            return (self._path / name).read_bytes()
+        except OSError as error:
+            raise BadImport(f"{name} cannot be read ({error.strerror}). Let whoever runs this read it.") from error
 
     def close(self) -> None:
         """Do nothing: no file is held open."""
 
     def _walk(self) -> None:
-        for folder, subfolders, files in os.walk(self._path):
+        for folder, subfolders, files in os.walk(self._path, onerror=self._unreadable):
             subfolders[:] = sorted(name for name in subfolders if not name.startswith("."))
             for name in [*subfolders, *sorted(files)]:
                 full = Path(folder) / name
@@ -86,6 +89,11 @@ class FolderSource:
                     self._sizes[inside] = full.stat().st_size
             if len(self._sizes) > MAX_FILES:
                 break
+
+    def _unreadable(self, error: OSError) -> None:
+        folder = Path(str(error.filename)).relative_to(self._path).as_posix()
+        where = "the folder" if folder == "." else f"the folder {folder}"
+        self._faults.append(Fault(where, f"It cannot be opened ({error.strerror}).", "Let whoever runs this read it."))
 
 
 class ZipSource:

@@ -1,0 +1,104 @@
+"""`drillhall pictures`: add one's own pictures from a folder, take them out again, and look after what the hall keeps of them."""
+
+from __future__ import annotations
+
+import sys
+from contextlib import closing
+from datetime import UTC, date, datetime
+from pathlib import Path
+from typing import Final
+from uuid import uuid4
+from zoneinfo import ZoneInfo
+
+import click
+
+from drillhall.acts.add_pictures import Adding, add_planned, look_at_pictures, plan_adding
+from drillhall.catalogues.reading.pictures import PictureFolder, read_pictures
+from drillhall.cli.opening import data_option, open_hall
+from drillhall.cli.progress import progress
+from drillhall.core.cautions import cautions
+from drillhall.errors import BadImport, Invalid
+from drillhall.people import accounts
+from drillhall.people.person import Person
+from drillhall.pictures.ingest import take
+from drillhall.pictures.storage import FolderStorage
+from drillhall.store.session import Store
+
+WHOSE: Final = click.option("--for", "name", required=True, metavar="NAME", help="Whose pictures: the name she signs in with.")
+
+
+@click.group()
+def pictures() -> None:
+    """Add pictures of one's own, take them out, and look after the files of all."""
+
+
+@pictures.command()
+@click.argument("path", type=click.Path(path_type=Path))
+@WHOSE
+@data_option
+@click.option("--skip-faulty", is_flag=True, help="Add what is sound, and only tell the rest.")
+@click.option("--yes", is_flag=True, help="Add without asking. Where nobody sits at the terminal, nothing is asked anyway.")
+def add(path: Path, name: str, data: Path | None, skip_faulty: bool, yes: bool) -> None:
+    """Add the pictures in PATH for NAME: a folder, a zip of it, or a CSV that tells of the files beside it.
+
+    Without a pictures.csv the pictures wait for a word in the browser. Broken off, it goes on where it was when run again.
+    """
+    with open_hall(data) as (settings, store), closing(read_pictures(path)) as folder:
+        with store.look() as db:
+            whose = accounts.the_person_called(db, name)
+        plan = _judge(store, folder, whose)
+        _tell(plan, path, skip_faulty=skip_faulty)
+        if not plan.to_add:
+            click.echo("Nothing was added.")
+            return
+        if sys.stdin.isatty() and not yes:
+            click.confirm("Was nothing disturbed for them, and add them so?", abort=True)
+        added, refused = _add(store, FolderStorage(settings.pictures_folder), folder, plan, whose)
+    click.echo(f"Added: {added}.")
+    if refused:
+        raise BadImport("What could not be added after all:", faults=tuple(refused))
+
+
+def _judge(store: Store, folder: PictureFolder, whose: Person) -> Adding:
+    with progress("Looking") as tell:
+        seen = look_at_pictures(folder, progress=tell)
+    with store.look() as db:
+        return plan_adding(db, folder, seen, owner_id=whose.id, on=_her_day(whose))
+
+
+def _tell(plan: Adding, path: Path, *, skip_faulty: bool) -> None:
+    faults = tuple(fault.line.rstrip() for fault in plan.faults)
+    count = "one fault" if len(faults) == 1 else f"{len(faults)} faults"
+    if faults and not skip_faulty:
+        raise BadImport(f"Nothing was added: {path} has {count}. Mend them, or add the rest with --skip-faulty.", faults=faults)
+    if faults:
+        click.echo(f"Left aside: {count}.", err=True)
+    for line in faults:
+        click.echo(f"  {line}", err=True)
+    for line in plan.lines:
+        click.echo(line)
+    told = dict.fromkeys(sentence for subject in plan.subjects for sentence in cautions(subject, "upload"))
+    for sentence in told if plan.to_add else ():
+        click.echo(sentence, err=True)
+
+
+def _add(store: Store, storage: FolderStorage, folder: PictureFolder, plan: Adding, whose: Person) -> tuple[int, list[str]]:
+    """Add what is planned, each kept before the next is begun; return how many, and what was refused in the end."""
+    added, refused = 0, []
+    with progress("Adding") as tell:
+        for done, one in enumerate(plan.to_add):
+            tell(done, len(plan.to_add), one.file)
+            try:
+                taken = take(folder.source.read(one.file), keep_original=whose.preferences.keep_originals)
+                with store.work() as db:
+                    at, on = datetime.now(UTC), _her_day(whose)
+                    sent = add_planned(db, storage, taken, one, public_id=str(uuid4()), owner_id=whose.id, at=at, on=on)
+                added += not sent.already
+            except Invalid as error:
+                refused.append(f"{one.where}: {error.sentence}")
+        tell(len(plan.to_add), len(plan.to_add), "")
+    return added, refused
+
+
+def _her_day(person: Person) -> date:
+    return datetime.now(UTC).astimezone(ZoneInfo(person.zone)).date()
