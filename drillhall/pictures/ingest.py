@@ -171,17 +171,22 @@ def put_files(storage: Storage, taken: Taken, rights: Rights, public_id: str) ->
     for size in (with_rights(plain, rights) for plain in taken.sizes):
         row = FileRow(size_name=size.name, recipe=size.recipe, width_px=size.width_px, height_px=size.height_px)
         row.storage_key, row.media_type = f"{_folder(public_id)}{size.recipe}.{ENDING}", MEDIA_TYPE
-        row.bytes = len(size.content)
+        note_bytes(row, size.content)
         storage.put(row.storage_key, size.content)
         rows.append(row)
     if taken.original:
         row = FileRow(size_name=ORIGINAL, recipe=taken.content_sha256[:32], width_px=taken.width_px, height_px=taken.height_px)
         row.media_type = taken.original.media_type
         row.storage_key = f"{_folder(public_id)}{ORIGINAL}.{_ENDINGS[row.media_type]}"
-        row.bytes = len(taken.original.content)
+        note_bytes(row, taken.original.content)
         storage.put(row.storage_key, taken.original.content)
         rows.append(row)
     return rows
+
+
+def note_bytes(row: FileRow, content: bytes) -> None:
+    """Write down in a file's row how many bytes it has, and which."""
+    row.bytes, row.sha256 = len(content), hashlib.sha256(content).hexdigest()
 
 
 def check_words(*rows: Row) -> None:

@@ -107,6 +107,7 @@ class FileRow(Row):
 
     `rendition` is "as taken" for the whole picture, "cut" for its frame, else the name of a rendition that alters it.
     `size_name` "original" is the file as its owner gave it, place and all: it is kept for her alone and never served.
+    `sha256` is that of the bytes; empty for files kept before it was written down.
     """
 
     __tablename__ = "file"
@@ -122,6 +123,7 @@ class FileRow(Row):
     width_px: Mapped[int]
     height_px: Mapped[int]
     bytes: Mapped[int]
+    sha256: Mapped[str] = mapped_column(String(64), default="")
 
 
 class MarkRow(Row):

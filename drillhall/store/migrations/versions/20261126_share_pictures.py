@@ -173,6 +173,7 @@ def upgrade() -> None:
 
     with op.batch_alter_table("file", schema=None) as batch_op:
         batch_op.add_column(sa.Column("rendition", sa.String(length=16), nullable=False, server_default="as taken"))
+        batch_op.add_column(sa.Column("sha256", sa.String(length=64), nullable=False, server_default=""))
 
     with op.batch_alter_table("invitation", schema=None) as batch_op:
         batch_op.add_column(sa.Column("group_id", sa.Integer(), nullable=True))
@@ -260,6 +261,7 @@ def downgrade() -> None:
         batch_op.drop_column("group_id")
 
     with op.batch_alter_table("file", schema=None) as batch_op:
+        batch_op.drop_column("sha256")
         batch_op.drop_column("rendition")
 
     with op.batch_alter_table("catalogue_picture", schema=None) as batch_op:
