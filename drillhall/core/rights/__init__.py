@@ -5,11 +5,12 @@ A cautious reading aid, not legal advice: local law and the text of the licence 
 
 from drillhall.core.rights.changing import consequences
 from drillhall.core.rights.checking import check_entry, check_rights, lacking
-from drillhall.core.rights.credits import credit_line, licence_name, maker_line, short_credit
+from drillhall.core.rights.credits import ALTERED_WORDS, altered_words, credit_line, licence_name, maker_line, short_credit
 from drillhall.core.rights.judging import columns, may, may_mix
 from drillhall.core.rights.values import ASKED, COVERED_BY, DATA_MINING, Purpose, Rights, RightsColumns, Verdict
 
 __all__ = [
+    "ALTERED_WORDS",
     "ASKED",
     "COVERED_BY",
     "DATA_MINING",
@@ -17,6 +18,7 @@ __all__ = [
     "Rights",
     "RightsColumns",
     "Verdict",
+    "altered_words",
     "check_entry",
     "check_rights",
     "columns",

@@ -2,7 +2,28 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Mapping
+from types import MappingProxyType
+from typing import Final
+
 from drillhall.core.rights.values import Rights
+
+ALTERED_WORDS: Final[Mapping[str, str]] = MappingProxyType(
+    {"cut": "cut", "far off": "shown as from far off", "shape only": "shown as a bare shape"}
+)
+"""What was done to a picture, by the rendition in which it is shown: to follow its licence."""
+
+
+def altered_words(renditions: Iterable[str]) -> str:
+    """Return what was done to a picture that is shown in some renditions, empty where it is shown as it was taken.
+
+    Examples
+    --------
+    >>> altered_words(["as taken", "cut", "far off"]), altered_words(["as taken"])
+    ('cut, shown as from far off', '')
+    """
+    shown = set(renditions)
+    return ", ".join(words for rendition, words in ALTERED_WORDS.items() if rendition in shown)
 
 
 def credit_line(rights: Rights, medium: str, *, altered: str = "") -> str:

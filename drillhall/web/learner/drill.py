@@ -11,7 +11,7 @@ from werkzeug.wrappers import Response
 
 from drillhall.errors import BadAnswer
 from drillhall.people.person import Person
-from drillhall.practice import drilling, explaining, playing
+from drillhall.practice import crediting, drilling, explaining, playing
 from drillhall.practice.answering import store_answers
 from drillhall.practice.packets import Given, Meeting, Packet, Question, RoundView, ShowingView
 from drillhall.practice.reviewing import standings_of
@@ -104,7 +104,8 @@ def drill_end() -> str | Response:
         if not drill_id:
             return redirect(url_for("learner.today"), code=303)
         ended = the_drill_end(db, person.id, drill_id, now=now())
-    return render_template("learner/drill_end.html", ended=ended, queue_key=queue_key(person))
+        sets = crediting.list_sets_of_drill(db, person.id, drill_id)
+    return render_template("learner/drill_end.html", ended=ended, sets=sets, queue_key=queue_key(person))
 
 
 def _answer_batch(person: Person) -> Response:

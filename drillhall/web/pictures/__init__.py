@@ -1,6 +1,6 @@
 """The rooms of pictures: their bytes, and everybody's own."""
 
-from drillhall.web.pictures import adding, describing, labels, offering, picture, receiving, rights, sending, sharing
+from drillhall.web.pictures import adding, crediting, describing, labels, offering, picture, receiving, rights, sending, sharing
 from drillhall.web.pictures.room import blueprint
 
-__all__ = ["adding", "blueprint", "describing", "labels", "offering", "picture", "receiving", "rights", "sending", "sharing"]
+__all__ = ["adding", "blueprint", "crediting", "describing", "labels", "offering", "picture", "receiving", "rights", "sending", "sharing"]
