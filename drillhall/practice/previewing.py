@@ -63,7 +63,8 @@ def _view(
     db: Session, account_id: int, catalogue_id: int, lore: PairLore, planned: Sequence[PlannedShowing], place: int, on: date
 ) -> RoundView:
     portraits = the_portraits(db, account_id, catalogue_id, set(lore.forms), on=on)
-    views = picture_views(db, [showing.picture_id for showing in planned], catalogue_id=catalogue_id)
+    shown = [showing.picture_id for showing in planned]
+    views = picture_views(db, shown, catalogue_id=catalogue_id, viewer_id=account_id, on=on)
     showings = []
     for number, one in enumerate(planned):
         picture = views[one.picture_id]

@@ -12,6 +12,8 @@ from playwright.sync_api import Browser, BrowserContext, Page
 from drillhall.people import links
 from tests import cast
 from tests.browser import halls
+from tests.browser.catalogue_visits import CATALOGUE_VISITS
+from tests.browser.curating_visits import CURATING_VISITS
 from tests.browser.looking import Watch
 from tests.browser.picture_visits import PICTURE_VISITS
 from tests.browser.visiting import Values, Visit, send
@@ -23,6 +25,7 @@ NOT_PAGES = {
     "account.csrf": "a token for the player, as JSON",
     "pictures.the_picture": "the bytes of one picture",
     "catalogue.export": "a zip to keep, not a page",
+    "curating.credited_csv": "a table to keep, not a page",
     "learner.packet": "a drill for the player, as JSON",
 }
 """GET endpoints that show nothing, each with its reason."""
@@ -65,6 +68,8 @@ def play(page: Page) -> None:
 
 VISITS = (
     *PICTURE_VISITS,
+    *CURATING_VISITS,
+    *CATALOGUE_VISITS,
     Visit("account.first_run", state="bare", where=lambda hall: {"token": halls.a_link(hall, links.FIRST_RUN)}),
     Visit(
         "account.first_run",

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
@@ -11,7 +11,7 @@ from sqlalchemy.orm import Session
 
 from drillhall.catalogues.checking.lore import faults_of_forms, faults_of_head, faults_of_pairs, faults_of_sets, faults_of_traits
 from drillhall.catalogues.checking.signs import faults_of_signs
-from drillhall.catalogues.editing.fields import differing, to_fields, version_of, within
+from drillhall.catalogues.editing.fields import PARTS, differing, to_fields, version_of, within
 from drillhall.catalogues.editing.wording import Differing, Wording
 from drillhall.catalogues.folder import Fault, FolderCatalogue
 from drillhall.catalogues.stewards import StewardedCatalogue, the_stewarded_catalogue
@@ -89,16 +89,22 @@ def change(db: Session, opened: Opened, edit: Edit, act: Act, *, by: int, at: da
         _refuse_stale(db, opened, new, seen)
     refuse_faults(old, new)
     write_rows(db, new.without_pictures(), at=at)
-    note(db, opened.id, act, by=by, at=at, before=before, after=after)
+    note(db, opened.id, Act(act.kind, act.thing or _added(old, new)), by=by, at=at, before=before, after=after)
     return new
 
 
 def refuse_faults(old: FolderCatalogue, new: FolderCatalogue) -> None:
     """Raise Invalid with the first fault of a catalogue that its older self has not."""
-    known = set(_faults(old))
-    for fault in _faults(new):
+    known = list_faults(old)
+    for fault in list_faults(new):
         if fault not in known:
             raise Invalid(f"{fault.wrong} {fault.mend}", field=field_of(fault))
+
+
+def list_faults(catalogue: FolderCatalogue) -> tuple[Fault, ...]:
+    """Return every fault of what a catalogue says, its pictures left aside."""
+    checks = (faults_of_head, faults_of_traits, faults_of_forms, faults_of_pairs, faults_of_sets)
+    return (*faults_of_signs(catalogue.without_pictures()), *(fault for check in checks for fault in check(catalogue)))
 
 
 def field_of(fault: Fault) -> str:
@@ -122,6 +128,12 @@ def note(
     row.before, row.after = before or {}, after or {}
     db.add(row)
     db.flush()
+
+
+def _added(old: FolderCatalogue, new: FolderCatalogue) -> str:
+    """Return the path of the one thing that is new, or empty."""
+    paths = [f"{part}/{item.key}" for part in PARTS for item in getattr(new, part) if item not in getattr(old, part)]
+    return paths[0] if len(paths) == 1 else ""
 
 
 def _refuse_stale(db: Session, opened: Opened, new: FolderCatalogue, seen: Seen) -> None:
@@ -150,12 +162,3 @@ def _latest(db: Session, catalogue_id: int, scope: Sequence[str]) -> tuple[str, 
         if within({**row.before, **row.after}, scope):
             return name or "", row.at
     return "", None
-
-
-def _faults(catalogue: FolderCatalogue) -> Iterator[Fault]:
-    yield from faults_of_signs(catalogue.without_pictures())
-    yield from faults_of_head(catalogue)
-    yield from faults_of_traits(catalogue)
-    yield from faults_of_forms(catalogue)
-    yield from faults_of_pairs(catalogue)
-    yield from faults_of_sets(catalogue)

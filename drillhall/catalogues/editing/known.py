@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Final
 
 from sqlalchemy import select
@@ -10,7 +11,11 @@ from sqlalchemy.orm import Session
 from drillhall.store.models.catalogue import CatalogueFormRow, PairSetRow, TraitRow
 from drillhall.store.models.pictures import PictureRow
 
-_ROWS: Final = {"forms": CatalogueFormRow, "traits": TraitRow, "sets": PairSetRow}
+_ROWS: Final[Mapping[str, type[CatalogueFormRow] | type[TraitRow] | type[PairSetRow]]] = {
+    "forms": CatalogueFormRow,
+    "traits": TraitRow,
+    "sets": PairSetRow,
+}
 
 
 def form_ids(db: Session, catalogue_id: int) -> dict[str, int]:
@@ -18,7 +23,7 @@ def form_ids(db: Session, catalogue_id: int) -> dict[str, int]:
     query = select(CatalogueFormRow.key, CatalogueFormRow.form_id).where(
         CatalogueFormRow.catalogue_id == catalogue_id, CatalogueFormRow.retired_at.is_(None)
     )
-    return {key: form_id for key, form_id in db.execute(query)}
+    return {row.key: row.form_id for row in db.execute(query)}
 
 
 def used_keys(db: Session, catalogue_id: int, part: str) -> frozenset[str]:

@@ -11,7 +11,6 @@ from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
 from drillhall.catalogues.editing.changing import Act, Opened, note, refuse_faults
-from drillhall.catalogues.editing.fields import differing, to_fields
 from drillhall.catalogues.editing.things import make_key
 from drillhall.catalogues.folder import FolderCatalogue
 from drillhall.catalogues.stewards import add_steward
@@ -49,8 +48,7 @@ def make_catalogue(db: Session, values: Mapping[str, Any], *, by: int, at: datet
     refuse_faults(empty, said)
     written = write_rows(db, said, at=at)
     add_steward(db, written.catalogue_id, by)
-    _, after = differing(to_fields(empty), to_fields(said))
-    note(db, written.catalogue_id, Act("made"), by=by, at=at, before={path: to_fields(empty)[path] for path in after}, after=after)
+    note(db, written.catalogue_id, Act("made"), by=by, at=at)  # without fields: what is taken back is the whole of it, by retiring
     return said.key
 
 

@@ -234,11 +234,13 @@ def _pictures(db: Session, catalogue_id: int) -> tuple[FolderPicture, ...]:
             CataloguePictureRow.retired_at.is_(None),
             PictureRow.retired_at.is_(None),
             CatalogueFormRow.catalogue_id == catalogue_id,
+            CatalogueFormRow.retired_at.is_(None),
         )
         .order_by(CataloguePictureRow.place, CataloguePictureRow.picture_id)
     )
     marks: dict[int, list[Mark]] = defaultdict(list)
-    marked = select(MarkRow, TraitRow.key).join(TraitRow, TraitRow.id == MarkRow.trait_id).where(TraitRow.catalogue_id == catalogue_id)
+    marked = select(MarkRow, TraitRow.key).join(TraitRow, TraitRow.id == MarkRow.trait_id)
+    marked = marked.where(TraitRow.catalogue_id == catalogue_id, TraitRow.retired_at.is_(None))
     for mark, trait in db.execute(marked.order_by(TraitRow.key)):
         marks[mark.picture_id].append(Mark(trait, mark.x, mark.y, mark.width, mark.height))
     return tuple(_picture(row, shown, rights, form, tuple(marks[shown.id])) for row, shown, rights, form in db.execute(query))

@@ -13,6 +13,7 @@ from flask import redirect, render_template, request, send_file, url_for
 from drillhall.acts.export_catalogue import export_catalogue
 from drillhall.acts.import_catalogue import Preview, import_catalogue, pictures_kept, preview_import
 from drillhall.catalogues import staging
+from drillhall.catalogues.editing.making import list_retired
 from drillhall.catalogues.stewards import list_stewarded
 from drillhall.catalogues.writing import zip_sink
 from drillhall.core.cautions import cautions, fixed_banner
@@ -81,8 +82,10 @@ def export(key: str) -> Page:
 
 def _page(wrong: BadImport | NameTaken | None = None) -> str:
     with store().look() as db:
-        written = list_stewarded(db, the_person().id)
-    return render_template("catalogue/catalogues.html", catalogues=written, wrong=wrong, faults=getattr(wrong, "faults", ()))
+        written, retired = list_stewarded(db, the_person().id), list_retired(db, the_person().id)
+    return render_template(
+        "catalogue/catalogues.html", catalogues=written, retired=retired, wrong=wrong, faults=getattr(wrong, "faults", ())
+    )
 
 
 def _stage(token: str) -> None:

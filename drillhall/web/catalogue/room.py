@@ -1,11 +1,54 @@
-"""The blueprint that the pages of those who write catalogues hang in."""
+"""The blueprint that the pages of those who write catalogues hang in, and the one way in which they keep a change."""
 
 from __future__ import annotations
 
-from typing import Final
+from collections.abc import Callable
+from datetime import date
+from typing import Any, Final
+from zoneinfo import ZoneInfo
 
-from flask import Blueprint
+from flask import Blueprint, redirect, request, url_for
 from werkzeug.wrappers import Response
+
+from drillhall.catalogues.editing.changing import Act, Edit, Opened, Seen, Stale, change, the_opened
+from drillhall.errors import Invalid
+from drillhall.web.forms import text
+from drillhall.web.session import now, store, the_person
 
 blueprint: Final = Blueprint("catalogue", __name__, url_prefix="/catalogues")
 Page = str | tuple[str, int] | Response
+
+
+def look(key: str) -> Opened:
+    """Return a catalogue to one of its stewards, to be looked at."""
+    with store().look() as db:
+        return the_opened(db, key, the_person().id)
+
+
+def keep(key: str, edit: Edit, act: Act, scope: tuple[str, ...] = ()) -> None:
+    """Make one change of a catalogue; with a scope, only where what stands there is what its page was read with."""
+    seen = Seen(scope, text("version", most=40)) if scope else None
+    with store().work() as db:
+        opened = the_opened(db, key, the_person().id, to_write=True)
+        change(db, opened, edit, act, by=the_person().id, at=now(), seen=seen)
+
+
+def kept(do: Callable[[], object], page: Callable[..., str], endpoint: str, **where: Any) -> Page:
+    """Do something and go on to a page; where it is refused, show the form again with what was typed and what to mend."""
+    try:
+        do()
+    except Stale as stale:
+        return page(stale=stale), 409
+    except Invalid as wrong:
+        return page(wrong=wrong), 422
+    return redirect(url_for(endpoint, **where), code=303)
+
+
+def typed() -> dict[str, str]:
+    """Return what was typed into every field of the form."""
+    return {name: text(name, most=4100) for name in request.form}
+
+
+def her_day() -> date:
+    """Return the day on which whoever asks is."""
+    return now().astimezone(ZoneInfo(the_person().zone)).date()

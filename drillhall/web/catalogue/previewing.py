@@ -1,0 +1,44 @@
+"""A drill of a pair or a set as a learner would get it, for the steward to look through; nothing of it is kept."""
+
+from __future__ import annotations
+
+from random import Random
+
+from flask import render_template, request
+
+from drillhall.catalogues.editing import things
+from drillhall.catalogues.editing.changing import Opened
+from drillhall.errors import NotFound
+from drillhall.practice.previewing import preview_rounds
+from drillhall.web.catalogue.room import Page, blueprint, her_day, look
+from drillhall.web.session import now, store, the_person
+
+
+@blueprint.get("/<key>/preview")
+def preview(key: str) -> Page:
+    """Show rounds of a pair, a set, or of every pair; the same throw of the dice gives the same rounds."""
+    opened, throw = look(key), _throw()
+    keys = _pair_keys(opened)
+    with store().look() as db:
+        dice = Random(f"{key} {throw}")
+        rounds = preview_rounds(db, the_person().id, opened.id, keys, on=her_day(), now=now(), dice=dice)
+    again = {**request.args.to_dict(), "throw": throw + 1}
+    return render_template(
+        "catalogue/preview.html", key=key, said=opened.said, rounds=rounds, left_out=len(keys) - len(rounds), again=again
+    )
+
+
+def _pair_keys(opened: Opened) -> list[str]:
+    if pair_key := request.args.get("pair"):
+        return [things.the_thing(opened.said.pairs, pair_key, "pair").key]
+    if set_key := request.args.get("set"):
+        chosen = things.the_thing(opened.said.sets, set_key, "pair set")
+        return [":".join(forms) for stage in chosen.stages for forms in stage.pairs]
+    return [pair.key for pair in opened.said.pairs]
+
+
+def _throw() -> int:
+    typed = request.args.get("throw", "0")
+    if not (typed.isascii() and typed.isdigit() and len(typed) < 7):
+        raise NotFound("There is no such throw of the dice.")
+    return int(typed)

@@ -1,0 +1,65 @@
+"""The pages on which a catalogue is written, as the walk visits them."""
+
+from __future__ import annotations
+
+from playwright.sync_api import Page
+
+from tests import cast
+from tests.browser.visiting import Values, Visit, send
+from tests.hall import Hall
+
+
+def small(_hall: Hall) -> Values:
+    return {"key": "small-estuary"}
+
+
+def with_form(_hall: Hall) -> Values:
+    return {"key": "small-estuary", "form_key": "sluice_fiddler"}
+
+
+def with_trait(_hall: Hall) -> Values:
+    return {"key": "small-estuary", "trait_key": "bill"}
+
+
+def with_pair(_hall: Hall) -> Values:
+    return {"key": "small-estuary", "pair_key": "sluice_fiddler:marsh_fiddler"}
+
+
+def type_a_word(page: Page) -> None:
+    """Say another word of how often, and wait until what decides has been worked out from it."""
+    page.get_by_label("Sluice Fiddler, adult, Legs: pale").fill("always")
+    page.get_by_label("Sluice Fiddler, adult, Legs: dark").fill("never")
+    page.locator("[data-worked] tr", has_text="Legs").filter(has_text="decides").wait_for()
+
+
+def save_stale(page: Page) -> None:
+    """Save after somebody else has."""
+    page.evaluate("document.querySelector('[name=version]').value = 'older'")
+    page.locator("main form textarea[name=note]").first.fill("Look at the bill first.")
+    with page.expect_navigation():
+        page.get_by_role("button", name="Save", exact=True).click()
+
+
+CATALOGUE_VISITS = (
+    Visit("catalogue.new", who=cast.STRANGER),
+    Visit("catalogue.new", "sent empty", who=cast.STRANGER, then=send, expected=422),
+    Visit("catalogue.catalogue", who=cast.KEEPER, where=small),
+    Visit("catalogue.about", who=cast.KEEPER, where=small),
+    Visit("catalogue.about", "after another", who=cast.KEEPER, where=small, then=save_stale, expected=409),
+    Visit("catalogue.checks", who=cast.KEEPER, where=small),
+    Visit("catalogue.new_form", who=cast.KEEPER, where=small),
+    Visit("catalogue.form", who=cast.KEEPER, where=with_form),
+    Visit("catalogue.new_trait", who=cast.KEEPER, where=small),
+    Visit("catalogue.new_trait", "sent empty", who=cast.KEEPER, where=small, then=send, expected=422),
+    Visit("catalogue.trait", who=cast.KEEPER, where=with_trait),
+    Visit("catalogue.table", who=cast.KEEPER, where=small),
+    Visit("catalogue.chances", who=cast.KEEPER, where=with_trait),
+    Visit("catalogue.new_pair", who=cast.KEEPER, where=small),
+    Visit("catalogue.pair", who=cast.KEEPER, where=with_pair),
+    Visit("catalogue.pair", "without scripts", who=cast.KEEPER, where=with_pair, scripts=False),
+    Visit("catalogue.pair", "as one types", who=cast.KEEPER, where=with_pair, then=type_a_word),
+    Visit("catalogue.pair", "after another", who=cast.KEEPER, where=with_pair, then=save_stale, expected=409),
+    Visit("catalogue.preview", who=cast.KEEPER, where=small),
+    Visit("catalogue.changes", who=cast.KEEPER, where=small),
+    Visit("catalogue.stewards", who=cast.KEEPER, where=small),
+)
