@@ -21,6 +21,7 @@ from tests import cast
 from tests.browser.sent_pictures import pictures_sent
 from tests.hall import Hall
 from tests.small_catalogue import write_small_catalogue
+from tests.web.curating.curated import make_work
 
 
 def nothing_yet(hall: Hall) -> None:
@@ -65,9 +66,25 @@ def open_to_all(hall: Hall) -> None:
         halls.set_open(db, is_open=True)
 
 
+def a_catalogue_to_curate(hall: Hall) -> None:
+    """Let learners dispute a label, and let some pictures be nearly the same."""
+    make_work(hall.store)
+    hall.clock.pass_by(days=2)
+
+
 STATES: dict[str, Callable[[Hall], None]] = {
     state.__name__: state
-    for state in (nothing_yet, a_drill_begun, a_form_asked, a_drill_within, a_drill_ended, a_week_later, open_to_all, pictures_sent)
+    for state in (
+        nothing_yet,
+        a_drill_begun,
+        a_form_asked,
+        a_drill_within,
+        a_drill_ended,
+        a_week_later,
+        open_to_all,
+        pictures_sent,
+        a_catalogue_to_curate,
+    )
 }
 
 
