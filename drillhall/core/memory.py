@@ -5,13 +5,15 @@ Whole local days go in and out; the library is handed noon UTC of each, because 
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from datetime import UTC, date, datetime, timedelta
+from functools import lru_cache
 from hashlib import blake2b
 from types import MappingProxyType
 from typing import Final
 
 from fsrs import Card, Rating, Scheduler, State
+from fsrs.scheduler import DEFAULT_PARAMETERS, LOWER_BOUNDS_PARAMETERS, UPPER_BOUNDS_PARAMETERS
 
 from drillhall.core.values import Memory, Outcome, RatedRound
 from drillhall.errors import Invalid
@@ -24,10 +26,10 @@ LONGEST_INTERVAL_DAYS: Final = 36_500
 SPREAD_FROM_DAYS: Final = 4
 SPREAD_SHARE: Final = 0.05
 
-# Never changed after it is made: one round costs one call, and making a scheduler checks 21 parameters each time.
-_SCHEDULER: Final = Scheduler(learning_steps=(), relearning_steps=(), maximum_interval=LONGEST_INTERVAL_DAYS, enable_fuzzing=False)
-_DECAY: Final[float] = -_SCHEDULER.parameters[20]
-_FACTOR: Final[float] = 0.9 ** (1 / _DECAY) - 1
+Parameters = tuple[float, ...]
+"""The 21 numbers of the scheduling formula; those of the library unless a learner has taken others."""
+
+USUAL_PARAMETERS: Final[Parameters] = tuple(DEFAULT_PARAMETERS)
 
 _TOLD: Final[Mapping[Outcome, Rating]] = MappingProxyType(
     {
@@ -57,7 +59,7 @@ def check_target_recall(target_recall: float) -> None:
         )
 
 
-def next_memory(memory: Memory | None, outcome: Outcome, *, day: date) -> Memory:
+def next_memory(memory: Memory | None, outcome: Outcome, *, day: date, parameters: Parameters = USUAL_PARAMETERS) -> Memory:
     """Return the memory after one more rated round.
 
     Parameters
@@ -65,6 +67,7 @@ def next_memory(memory: Memory | None, outcome: Outcome, *, day: date) -> Memory
     memory : the memory before, or None for the first rated round of the pair.
     outcome : how the round went.
     day : local day of the round; later than that of the last rated one.
+    parameters : hers, where she has taken fitted ones.
 
     Returns
     -------
@@ -86,7 +89,7 @@ def next_memory(memory: Memory | None, outcome: Outcome, *, day: date) -> Memory
     """
     if memory is not None and day <= memory.last_day:
         raise ValueError(f"rated rounds are folded in day order, one a day: {day} does not follow {memory.last_day}")
-    card, _ = _SCHEDULER.review_card(_card(memory, day), _TOLD[outcome], _noon(day))
+    card, _ = _scheduler(parameters).review_card(_card(memory, day), _TOLD[outcome], _noon(day))
     # The library declares both as optional for items never rated; this one has just been.
     assert card.stability is not None
     assert card.difficulty is not None
@@ -101,12 +104,13 @@ def next_memory(memory: Memory | None, outcome: Outcome, *, day: date) -> Memory
     )
 
 
-def fold_rounds(rounds: Iterable[RatedRound]) -> Memory | None:
+def fold_rounds(rounds: Iterable[RatedRound], *, parameters: Parameters = USUAL_PARAMETERS) -> Memory | None:
     """Fold rated rounds into a memory; nothing but the rounds decides the result.
 
     Parameters
     ----------
     rounds : all rated rounds of one learner and pair, in day order, one a local day.
+    parameters : hers, where she has taken fitted ones.
 
     Returns
     -------
@@ -124,17 +128,18 @@ def fold_rounds(rounds: Iterable[RatedRound]) -> Memory | None:
     """
     memory: Memory | None = None
     for rated in rounds:
-        memory = next_memory(memory, rated.outcome, day=rated.day)
+        memory = next_memory(memory, rated.outcome, day=rated.day, parameters=parameters)
     return memory
 
 
-def interval_days(memory: Memory, *, target_recall: float = DEFAULT_TARGET) -> int:
+def interval_days(memory: Memory, *, target_recall: float = DEFAULT_TARGET, parameters: Parameters = USUAL_PARAMETERS) -> int:
     """Return after how many days recall falls to the target.
 
     Parameters
     ----------
     memory : the memory after the last rated round.
     target_recall : 0.70 to 0.97.
+    parameters : hers, where she has taken fitted ones.
 
     Returns
     -------
@@ -154,12 +159,21 @@ def interval_days(memory: Memory, *, target_recall: float = DEFAULT_TARGET) -> i
     """
     check_target_recall(target_recall)
     _check(memory)
-    stretch: float = target_recall ** (1 / _DECAY) - 1
-    days = round(memory.stability_days / _FACTOR * stretch)
+    decay = -parameters[20]
+    factor: float = 0.9 ** (1 / decay) - 1
+    stretch: float = target_recall ** (1 / decay) - 1
+    days = round(memory.stability_days / factor * stretch)
     return min(max(days, 1), LONGEST_INTERVAL_DAYS)
 
 
-def due_day(memory: Memory, *, target_recall: float = DEFAULT_TARGET, account_id: int, pair_id: int) -> date:
+def due_day(
+    memory: Memory,
+    *,
+    target_recall: float = DEFAULT_TARGET,
+    account_id: int,
+    pair_id: int,
+    parameters: Parameters = USUAL_PARAMETERS,
+) -> date:
     """Return the local day on which the pair falls due, spread so that pairs begun together do not clump.
 
     Parameters
@@ -167,6 +181,7 @@ def due_day(memory: Memory, *, target_recall: float = DEFAULT_TARGET, account_id
     memory : the memory after the last rated round.
     target_recall : 0.70 to 0.97.
     account_id, pair_id : whose memory it is, and of what; with the number of rounds they alone decide the spread.
+    parameters : hers, where she has taken fitted ones.
 
     Returns
     -------
@@ -179,17 +194,18 @@ def due_day(memory: Memory, *, target_recall: float = DEFAULT_TARGET, account_id
     >>> due_day(next_memory(None, Outcome.HELD, day=date(2030, 5, 1)), account_id=7, pair_id=3)
     datetime.date(2030, 5, 3)
     """
-    days = interval_days(memory, target_recall=target_recall)
+    days = interval_days(memory, target_recall=target_recall, parameters=parameters)
     return memory.last_day + timedelta(days=days + _spread_days(days, account_id, pair_id, memory.rounds))
 
 
-def recall(memory: Memory, *, day: date) -> float:
+def recall(memory: Memory, *, day: date, parameters: Parameters = USUAL_PARAMETERS) -> float:
     """Return the scheduler's estimate that a round would be held on a day: a matter of timing, never shown as skill.
 
     Parameters
     ----------
     memory : the memory after the last rated round.
     day : any local day; one before the last rated round (a learner who flew west) counts as that day itself.
+    parameters : hers, where she has taken fitted ones.
 
     Returns
     -------
@@ -207,7 +223,26 @@ def recall(memory: Memory, *, day: date) -> float:
     >>> round(recall(memory, day=date(2030, 5, 11)), 6)
     0.9
     """
-    return _SCHEDULER.get_card_retrievability(_card(memory, day), _noon(day))
+    return _scheduler(parameters).get_card_retrievability(_card(memory, day), _noon(day))
+
+
+def within_bounds(parameters: Sequence[float]) -> Parameters:
+    """Clip parameters to the bounds that the library allows; raise ValueError where there are not 21."""
+    bounds = zip(parameters, LOWER_BOUNDS_PARAMETERS, UPPER_BOUNDS_PARAMETERS, strict=True)
+    return tuple(min(max(float(value), low), high) for value, low, high in bounds)
+
+
+def told_for(outcome: Outcome) -> int:
+    """Return the number, 1 to 4, that an outcome has in the logs a scheduler is fitted to."""
+    return _TOLD[outcome].value
+
+
+@lru_cache(maxsize=64)
+def _scheduler(parameters: Parameters) -> Scheduler:
+    """Return the library's scheduler; kept, because one round costs one call and making one checks 21 parameters each time."""
+    return Scheduler(
+        parameters=parameters, learning_steps=(), relearning_steps=(), maximum_interval=LONGEST_INTERVAL_DAYS, enable_fuzzing=False
+    )
 
 
 def _noon(day: date) -> datetime:

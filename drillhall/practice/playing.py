@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import date, datetime
 
 from sqlalchemy.orm import Session
 
@@ -28,6 +28,7 @@ WHY_WORDS: Mapping[Why, str] = {
     Why.NEW: "New today: you meet them first",
     Why.WEAK: "You keep mixing these up",
     Why.DUE: "You would soon forget these",
+    Why.OUTING: "Asked for on an outing ahead",
     Why.EARLY: "Not due yet; there is time left",
     Why.AGAIN: "A second turn today",
 }
@@ -56,7 +57,7 @@ def the_packet(db: Session, account_id: int, drill_id: str, *, now: datetime) ->
     given = _given(log.answers_of(db, drill_id))
     gone = reading.withdrawn(db, account_id, [showing.id for showing in showings], on=today)
     lores = _lores(db, account, rounds, {showing.form_id for showing in showings}, now=now)
-    views = _views(db, rounds, showings)
+    views = _views(db, account, rounds, showings, on=today)
     by_round: dict[int, list[ShowingRow]] = defaultdict(list)
     for showing in showings:
         by_round[showing.round_id].append(showing)
@@ -116,14 +117,18 @@ def _lores(db: Session, account: AccountRow, rounds: Sequence[RoundRow], shown: 
     return found
 
 
-def _views(db: Session, rounds: Sequence[RoundRow], showings: Sequence[ShowingRow]) -> dict[int, PictureView]:
+def _views(
+    db: Session, account: AccountRow, rounds: Sequence[RoundRow], showings: Sequence[ShowingRow], *, on: date
+) -> dict[int, PictureView]:
     catalogue_of = {logged.id: logged.catalogue_id for logged in rounds}
     wanted: dict[int, set[int]] = defaultdict(set)
     for showing in showings:
         wanted[catalogue_of[showing.round_id]].add(showing.picture_id)
+    renditions = {showing.picture_id: Rendition(showing.rendition) for showing in showings}
     found: dict[int, PictureView] = {}
     for catalogue_id, picture_ids in wanted.items():
-        found.update(picture_views(db, picture_ids, catalogue_id=catalogue_id))
+        views = picture_views(db, picture_ids, catalogue_id=catalogue_id, viewer_id=account.id, on=on, renditions=renditions)
+        found.update(views)
     return found
 
 

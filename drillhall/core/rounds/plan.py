@@ -9,7 +9,8 @@ from datetime import date
 from typing import TYPE_CHECKING, Final
 
 from drillhall.core.rounds.order import in_good_order, shares_a_form
-from drillhall.core.values import DrillWish, PairToday, PlannedRound, Why
+from drillhall.core.rounds.outings import OUTING_WEIGHT, new_needed, pairs_ahead
+from drillhall.core.values import DrillWish, Outing, PairToday, PlannedRound, Why
 from drillhall.errors import Invalid
 
 if TYPE_CHECKING:
@@ -43,14 +44,18 @@ SLOWEST_SECONDS: Final = 120.0
 """Paces beyond these are a learner who guesses or who was called away; they are no measure of a drill's length."""
 
 
-def plan_drill(pairs: Sequence[PairToday], wish: DrillWish, *, today: date, dice: Random) -> tuple[PlannedRound, ...]:
+def plan_drill(
+    pairs: Sequence[PairToday], wish: DrillWish, *, today: date, dice: Random, outings: Sequence[Outing] = ()
+) -> tuple[PlannedRound, ...]:
     """Choose today's rounds in order, each with the reason why it is there.
 
     Rounds are begun as long as time is left, and a round begun is finished: the plan ends less than one round after the time
     wished for. Places 1, 4, 7, ... are kept for new pairs, up to the day's limit, and never wait for what is due; in a drill of
     less than three rounds the dice decide whether the place is used, so that new pairs take a third there as well. The other
     places go to due pairs, those with the largest share left first; then to pairs that are not yet due; then to more new pairs;
-    then, once every pair has had its turn, to a further round of each.
+    then, once every pair has had its turn, to a further round of each. Pairs of an outing ahead count as due until its day and
+    claim four times their share; those of them that are new come before other new ones, and so many a day that all are met in the
+    first third of the time, for which every second place is kept where every third is too few.
 
     Parameters
     ----------
@@ -58,6 +63,7 @@ def plan_drill(pairs: Sequence[PairToday], wish: DrillWish, *, today: date, dice
     wish : minutes > 0, seconds a showing, new pairs a day 0 to 10, round length 2 to 6 or None
     today : the learner's local day
     dice : throws for what is equally good; the same dice give the same plan
+    outings : her assignments with a date; those past change nothing
 
     Returns
     -------
@@ -78,7 +84,7 @@ def plan_drill(pairs: Sequence[PairToday], wish: DrillWish, *, today: date, dice
     2 3 again
     """
     _refuse_odd_wishes(wish)
-    day = _Day.of(pairs, wish, today=today, dice=dice)
+    day = _Day.of(pairs, wish, outings, today=today, dice=dice)
     firsts = _first_turns(day)
     if not firsts:
         return ()
@@ -120,18 +126,23 @@ class _Day:
     showings: int
     round_seconds: float
     new_left: int
+    new_every: int
     new_has_place: bool
     mean_rate: float
+    ahead: frozenset[int]
     available: frozenset[int] = field(repr=False)
 
     @classmethod
-    def of(cls, pairs: Sequence[PairToday], wish: DrillWish, *, today: date, dice: Random) -> _Day:
+    def of(cls, pairs: Sequence[PairToday], wish: DrillWish, outings: Sequence[Outing], *, today: date, dice: Random) -> _Day:
         thrown = sorted(pairs, key=lambda pair: pair.pair_id)
         dice.shuffle(thrown)
         pace = min(max(wish.seconds_a_showing, QUICKEST_SECONDS), SLOWEST_SECONDS)
         seconds = wish.minutes * 60
         showings = wish.round_length or (LONG_ROUND if seconds / pace >= LONG_DRILL_PICTURES else SHORT_ROUND)
         rounds = math.ceil(seconds / (showings * pace))
+        met_today = sum(_met_today(pair, today) for pair in pairs)
+        needed = new_needed(outings, [pair.pair_id for pair in pairs if is_new(pair)], today=today)
+        beside_meeting = math.ceil((seconds - needed * MEETING_SECONDS) / (showings * pace))
         known_rates = [pair.mixup_rate for pair in pairs if not is_new(pair)]
         return cls(
             today=today,
@@ -139,15 +150,17 @@ class _Day:
             seconds=seconds,
             showings=showings,
             round_seconds=showings * pace,
-            new_left=max(0, wish.new_a_day - sum(_met_today(pair, today) for pair in pairs)),
+            new_left=max(wish.new_a_day - met_today, needed, 0),
+            new_every=NEW_EVERY if needed <= 1 + (beside_meeting - 1) // NEW_EVERY else NEW_EVERY - 1,
             new_has_place=rounds >= NEW_EVERY or dice.random() < rounds / NEW_EVERY,
             mean_rate=sum(known_rates) / len(known_rates) if known_rates else 0.0,
+            ahead=pairs_ahead(outings, today),
             available=frozenset(pair.pair_id for pair in pairs),
         )
 
     def is_due(self, pair: PairToday) -> bool:
-        """A pair whose first round was never finished has no due day, and is due."""
-        return pair.due_day is None or pair.due_day <= self.today
+        """A pair whose first round was never finished has no due day, and is due; so is one of an outing ahead, until its day."""
+        return pair.due_day is None or pair.due_day <= self.today or (pair.pair_id in self.ahead and not pair.rounds_today)
 
     def weight(self, pair: PairToday) -> float:
         """Her rate of mixing this pair up over her mean, bounded."""
@@ -160,7 +173,8 @@ class _Day:
 
     def share_left(self, pair: PairToday, turns: int = 0) -> float:
         """How much of its share a pair still has to come: its weight over the pictures it lately had, this drill's included."""
-        return self.weight(pair) / (1 + pair.recent_pictures + turns * self.showings)
+        claim = OUTING_WEIGHT if pair.pair_id in self.ahead else 1.0
+        return claim * self.weight(pair) / (1 + pair.recent_pictures + turns * self.showings)
 
     def cost(self, pairs: Sequence[PairToday]) -> float:
         """Seconds that a first round of each of these pairs takes."""
@@ -172,7 +186,7 @@ class _Day:
         if self.is_weak(pair):
             return Why.WEAK
         if self.is_due(pair):
-            return Why.DUE
+            return Why.OUTING if pair.pair_id in self.ahead else Why.DUE
         return Why.AGAIN if pair.rounds_today else Why.EARLY
 
 
@@ -189,12 +203,12 @@ def _first_turns(day: _Day) -> list[PairToday]:
     known.sort(key=lambda pair: (not day.is_due(pair), 0 if day.is_due(pair) else pair.rounds_today, -day.share_left(pair)))
     known.reverse()
     new = [pair for pair in day.pairs if is_new(pair)]
-    new.sort(key=lambda pair: (pair.stage, pair.pair_id), reverse=True)
+    new.sort(key=lambda pair: (pair.pair_id not in day.ahead, pair.stage, pair.pair_id), reverse=True)
     met = {pair.pair_id for pair in known}
     turns: list[PairToday] = []
     room = day.new_left
     while day.cost(turns) < day.seconds:
-        kept_for_new = day.new_has_place and len(turns) % NEW_EVERY == 0
+        kept_for_new = day.new_has_place and len(turns) % day.new_every == 0
         if new and room and (kept_for_new or not known):
             chosen = _take_next_new(new, met, day.available)
             room -= 1

@@ -16,6 +16,7 @@ class Why(StrEnum):
     NEW = "new"
     WEAK = "weak"
     DUE = "due"
+    OUTING = "outing"
     EARLY = "early"
     AGAIN = "again"
 
@@ -74,6 +75,20 @@ class DrillWish:
     seconds_a_showing: float = 12.0
     new_a_day: int = 5
     round_length: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Outing:
+    """An assignment with a date: its pairs claim a larger share of the drill until that day, and all are met in its first third.
+
+    day: the outing's local day; since: the local day on which the assignment reached her; target_recall: asked for until then, or None
+    where her own stands.
+    """
+
+    day: date
+    since: date
+    pair_ids: frozenset[int]
+    target_recall: float | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -151,17 +151,17 @@ class Hall:
 
     def _build(self, learner: int, planned: list[PlannedRound], rates: Array) -> Iterator[_Turn]:
         dice = Random(f"{self.world.draws} {learner} {self.day} pictures")
-        now = datetime(self.today.year, self.today.month, self.today.day, 18, tzinfo=UTC)
         begun_today: dict[int, int] = {}
+        used: dict[int, datetime] = {}
         for number, turn in enumerate(planned):
             pair = turn.pair_id
-            moment = now + timedelta(seconds=number)
+            moment = self._evening + timedelta(seconds=number)
             needs = self._needs(learner, turn, rates[pair], int(self.begun[learner, pair]) + begun_today.get(pair, 0))
-            candidates = [one for form in self.world.pairs[pair] for one in self.pictures[learner][form]]
+            shelf = (one for form in self.world.pairs[pair] for one in self.pictures[learner][form])
+            candidates = [replace(one, seen_at=used[one.picture_id]) if one.picture_id in used else one for one in shelf]
             showings = self.ways.build(needs, candidates, now=moment, dice=dice)
             begun_today[pair] = begun_today.get(pair, 0) + 1
-            for showing in showings:
-                self._see(learner, showing.picture_id, moment)
+            used.update((showing.picture_id, moment) for showing in showings)
             yield _Turn(pair, showings)
 
     def _needs(self, learner: int, turn: PlannedRound, rates: Array, begun: int) -> RoundNeeds:
@@ -177,10 +177,14 @@ class Hall:
             third_share=self.ways.third_share,
         )
 
-    def _see(self, learner: int, picture_id: int, moment: datetime) -> None:
+    def _see(self, learner: int, picture_id: int, place: int) -> None:
         form, picture = divmod(picture_id, PICTURES_A_FORM)
         of = self.pictures[learner][form]
-        of[picture] = replace(of[picture], seen_at=moment)
+        of[picture] = replace(of[picture], seen_at=self._evening + timedelta(seconds=place))
+
+    @property
+    def _evening(self) -> datetime:
+        return datetime(self.today.year, self.today.month, self.today.day, 18, tzinfo=UTC)
 
     def choose(self, place: int, who: Array, luck: Array) -> Shown:
         pair, form, picture, neither = (np.zeros(len(who), int) for _ in range(4))
@@ -204,6 +208,7 @@ class Hall:
             # An answer takes the longer the less the evidence tells: Nosofsky and Palmeri (1997), Psychol Rev 104:266.
             seconds = 3 + 12 * (1 - how_sure)
             turn.answers.append(GivenAnswer(bool(right[row]), word, seconds, rated=shown.form[row] < 2))
+            self._see(learner, turn.showings[self.at[learner, 1]].picture_id, place)
             self.at[learner, 1] += 1
             if self.ways.after_miss is not None:
                 self._after(learner, bool(right[row]))
