@@ -10,15 +10,15 @@ from typing import Final
 from sqlalchemy.orm import Session
 
 from drillhall.core.labels import Label
-from drillhall.core.rights import Rights
+from drillhall.core.rights import Rights, check_entry
 from drillhall.core.terms import LIFE_STAGES, MEDIA, SEXES
 from drillhall.core.values import Use
 from drillhall.errors import Conflict, Invalid
 from drillhall.pictures.clusters import InCluster, cluster_of
-from drillhall.pictures.found import refuse_generated
+from drillhall.pictures.found import offered_rights, refuse_generated
 from drillhall.pictures.ingest import check_words
 from drillhall.pictures.own import SEEN_FROM, WhatItShows, list_known_forms, plain_alt
-from drillhall.pictures.rights import write_rights
+from drillhall.pictures.rights import change_own_rights
 from drillhall.pictures.storage import Storage
 from drillhall.store.models.concepts import FormRow
 from drillhall.store.models.pictures import PictureRow
@@ -41,7 +41,11 @@ class FormSaid:
 
 @dataclass(frozen=True, slots=True)
 class Description:
-    """What is said of pictures; None leaves what is known of each as it is, an empty word takes it away."""
+    """What is said of pictures; None leaves what is known of each as it is, an empty word takes it away.
+
+    `as_files_say`: each gets the rights that its own file says, which its owner has looked at; the word is who made those whose
+    files name nobody.
+    """
 
     form: FormSaid | None = None
     sex: str | None = None
@@ -59,6 +63,7 @@ class Description:
     taken_on: date | None = None
     use: Use | None = None
     rights: Rights | None = None
+    as_files_say: str | None = None
 
     @property
     def is_empty(self) -> bool:
@@ -99,9 +104,10 @@ def describe(
         _say(row, said)
     check_words(*rows)
     _check_against_form(db, rows)
-    if said.rights is not None:
-        for row in rows:
-            write_rights(db, storage, row.id, said.rights)
+    for row in rows:
+        rights = _rights_for(row, said, on=on)
+        if rights is not None:
+            change_own_rights(db, storage, account_id=account_id, public_id=row.public_id, rights=rights, at=at)
     db.flush()
     return Described(len(rows), _keep_together(db, account_id, rows, said.use))
 
@@ -165,6 +171,13 @@ def _say(row: PictureRow, said: Description) -> None:
     if said.alt == "" or (was_plain and not said.alt):
         row.alt = _plain_alt(row)
     refuse_generated(row.found, medium=row.medium)
+
+
+def _rights_for(row: PictureRow, said: Description, *, on: date) -> Rights | None:
+    """Return the rights that a picture is to get, or None where it keeps its own."""
+    if said.as_files_say is None:
+        return said.rights
+    return check_entry(offered_rights(row.found, maker=said.as_files_say), on=on)
 
 
 def _plain_alt(row: PictureRow) -> str:

@@ -191,6 +191,18 @@ def test_the_grid_is_used_by_the_keyboard_alone(hall: Hall, page: Page) -> None:
     assert len(waiting) == 2
 
 
+def test_whoever_types_rights_says_them_and_may_take_that_back(hall: Hall, page: Page) -> None:
+    pictures_sent(hall)
+    page.goto("/my-pictures/describe")
+    page.get_by_text("Their rights", exact=True).click()
+    tick = page.locator("input[name=with_rights]")
+    assert not tick.is_checked()
+    page.get_by_label("Who made it").fill("Oda")
+    assert tick.is_checked()
+    page.get_by_label("Or say of each of those chosen what its own file says").check()
+    assert not tick.is_checked()
+
+
 def test_all_and_none_and_shift_with_a_click(hall: Hall, page: Page) -> None:
     pictures_sent(hall)
     page.goto("/my-pictures/describe")

@@ -66,7 +66,7 @@ def _page(wrong: Invalid | None = None) -> str:
     with store().look() as db:
         known = own.list_known_forms(db, the_person().id)
         idle = reach.list_idle_forms(db, the_person().id)
-    offered, from_file = _offered([one.found for one in listed.pictures])
+    offered, from_file, files_differ = _offered([one.found for one in listed.pictures])
     return render_template(
         "pictures/describe.html",
         mine=listed,
@@ -79,22 +79,24 @@ def _page(wrong: Invalid | None = None) -> str:
         seen_from=own.SEEN_FROM,
         rights_fields=rights_asked(offered),
         from_file=from_file,
+        files_differ=files_differ,
         chosen=_chosen(),
         filled={name for name, value in request.form.items() if value},
         wrong=wrong,
     )
 
 
-def _offered(found: list[dict[str, str]]) -> tuple[Rights, str]:
-    """Return the rights to offer for the pictures of a page, and what the files say where they do not all say the same."""
+def _offered(found: list[dict[str, str]]) -> tuple[Rights, str, bool]:
+    """Return the rights to offer for the pictures of a page, where they come from, and whether the files do not all say the same."""
     name = the_person().name
     offers = Counter(offered_rights(one, maker=name) for one in found)
     if len(offers) > 1:
         makers = Counter(one.get("creator", "nobody") for one in found)
         said = ", ".join(f"{maker} ({count})" for maker, count in makers.most_common())
-        return Rights(creator=name, credit=name), f"The files do not all say the same of their rights. They name as maker: {said}."
+        return Rights(creator=name, credit=name), f"The files do not all say the same of their rights. They name as maker: {said}.", True
     says = next((one for one in found if one.keys() & {"creator", "credit", "licence", "rights_owner", "copyright"}), None)
-    return next(iter(offers), Rights(creator=name, credit=name)), "What stands here is what the files say of themselves." if says else ""
+    told = "What stands here is what the files say of themselves." if says else ""
+    return next(iter(offers), Rights(creator=name, credit=name)), told, False
 
 
 def _chosen() -> tuple[str, ...]:
@@ -104,6 +106,7 @@ def _chosen() -> tuple[str, ...]:
 
 def _typed() -> describing.Description:
     words = {field: _word(field, most) for field, most in WORDS.items()}
+    _refuse_unticked_rights()
     return describing.Description(
         **words,
         form=_typed_form(),
@@ -112,7 +115,17 @@ def _typed() -> describing.Description:
         taken_on=_typed_day(),
         use=_typed_use(),
         rights=typed_rights() if forms.ticked("with_rights") else None,
+        as_files_say=the_person().name if forms.ticked("as_files_say") else None,
     )
+
+
+def _refuse_unticked_rights() -> None:
+    """Raise Invalid where rights are chosen and not ticked to be said, or ticked to be said in two ways."""
+    is_typed, is_found = forms.ticked("with_rights"), forms.ticked("as_files_say")
+    if is_typed and is_found:
+        raise Invalid("Tick one of the two: these rights for all, or for each what its file says.", field="with_rights")
+    if not is_typed and not is_found and forms.text("licence", most=60) != forms.text("offered_licence", most=60):
+        raise Invalid("You have chosen what others may do. Tick that you say it of those chosen as well.", field="with_rights")
 
 
 def _word(field: str, most: int) -> str | None:

@@ -75,5 +75,15 @@ class Grid {
   }
 }
 
+/** Whoever types rights means them: the tick that says so goes with it, and can be taken back. */
+function tickWithRights(part) {
+  const tick = part.querySelector('input[name="with_rights"]');
+  part.addEventListener("input", (event) => {
+    if (event.target.name === "as_files_say") tick.checked &&= !event.target.checked;
+    else if (event.target !== tick) tick.checked = true;
+  });
+}
+
+for (const part of document.querySelectorAll("[data-rights]")) tickWithRights(part);
 for (const grid of document.querySelectorAll("[data-grid]")) new Grid(grid);
 for (const select of document.querySelectorAll("select[data-filter]")) filter(select);

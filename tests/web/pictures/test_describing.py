@@ -120,6 +120,8 @@ def test_one_of_two_is_shown_as_that(hall: Hall, learner: Visitor, form_ids: tup
         ({"taken_on": "2999-01-01"}, "lies ahead"),
         ({"pose": "x" * 41}, "That is too long"),
         ({"with_rights": "yes", "licence": "CC-BY-4.0", "creator": " ", "credit": "x"}, "Say who made the picture"),
+        ({"licence": "CC-BY-4.0", "creator": "x", "credit": "x"}, "Tick that you say it of those chosen as well."),
+        ({"with_rights": "yes", "as_files_say": "yes"}, "Tick one of the two"),
         ({"with_rights": "yes", "licence": "by-address", "licence_address": "https://licences.example/mine"}, "does not know that licence"),
     ],
 )
@@ -148,7 +150,8 @@ def test_what_the_file_says_is_offered_and_taken_over_only_when_said(hall: Hall,
     assert "The file says: Wren Saltmarsh; CC-BY-4.0." in page
     assert "What stands here is what the files say of themselves." in page
     assert 'value="Wren Saltmarsh"' in page
-    learner.post("/my-pictures/describe", {"picture": one, "form": "2", "creator": "Wren Saltmarsh", "licence": "CC-BY-4.0"})
+    offered = {"creator": "Wren Saltmarsh", "licence": "CC-BY-4.0", "offered_licence": "CC-BY-4.0"}
+    assert learner.post("/my-pictures/describe", {"picture": one, "form": "2"} | offered).status_code == 303
     assert _makers(hall) == [("", "")]
     rights = {"with_rights": "yes", "creator": "Wren Saltmarsh", "credit": "Wren", "licence": "CC-BY-4.0"}
     learner.post("/my-pictures/describe", {"picture": one} | rights)
@@ -163,6 +166,9 @@ def test_where_files_name_different_makers_none_is_offered(hall: Hall, learner: 
     )
     assert 'value="Wren Saltmarsh"' not in page
     assert 'value="Ada Mudd"' not in page
+    ids = [row.public_id for row in rows(hall)]
+    assert learner.post("/my-pictures/describe", {"picture": ids, "as_files_say": "yes"}).status_code == 303
+    assert sorted(_makers(hall)) == [("Ada Mudd", ""), ("Wren Saltmarsh", "")]
 
 
 def test_addresses_typed_by_hand_open_something(learner: Visitor) -> None:
