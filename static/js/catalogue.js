@@ -23,5 +23,5 @@ function soon() {
 
 if (form && place) {
   form.addEventListener("input", soon);
-  form.querySelector("[data-work-button]").hidden = true;
+  document.querySelector("[data-work-button]").hidden = true;
 }
