@@ -17,11 +17,12 @@ from drillhall.catalogues.reading.pictures import PictureFolder, read_pictures
 from drillhall.cli.opening import data_option, open_hall
 from drillhall.cli.progress import progress
 from drillhall.core.cautions import cautions
-from drillhall.errors import BadImport, Invalid
+from drillhall.errors import BadImport, DrillhallError, Invalid
 from drillhall.people import accounts
 from drillhall.people.person import Person
+from drillhall.pictures import sweeping, verifying
 from drillhall.pictures.ingest import take
-from drillhall.pictures.storage import FolderStorage
+from drillhall.pictures.storage import FolderStorage, orphans
 from drillhall.store.session import Store
 
 WHOSE: Final = click.option("--for", "name", required=True, metavar="NAME", help="Whose pictures: the name she signs in with.")
@@ -57,6 +58,54 @@ def add(path: Path, name: str, data: Path | None, skip_faulty: bool, yes: bool) 
     click.echo(f"Added: {added}.")
     if refused:
         raise BadImport("What could not be added after all:", faults=tuple(refused))
+
+
+@pictures.command()
+@data_option
+@click.option("--delete", is_flag=True, help="Let go what a sweep at least an hour ago found as well.")
+def sweep(data: Path | None, delete: bool) -> None:
+    """Find files that no picture has, and pictures whose files are gone; without --delete nothing is changed but remembered."""
+    with open_hall(data) as (settings, store):
+        storage, at = FolderStorage(settings.pictures_folder), datetime.now(UTC)
+        with store.look() as db:
+            left = orphans(db, storage)
+        with store.work() as db:
+            swept = sweeping.sweep(db, storage, left, at=at, delete=delete)
+        unfinished = storage.drop_unfinished(before=at - sweeping.LEAST_AGE) if delete else 0
+    for words, found in (("no picture has it", swept.files), ("its file is gone", swept.rows)):
+        for one in found:
+            click.echo(f"{one.key}: {words}, found first {one.found_at:%Y-%m-%d %H:%M} UTC")
+    click.echo(f"Files that no picture has: {len(swept.files)}. Files gone: {len(swept.rows)}.")
+    if delete:
+        click.echo(f"Let go: {swept.files_gone + unfinished} files, {swept.rows_gone} rows.")
+    if len(swept.rows) > swept.rows_gone:
+        click.echo("`drillhall pictures verify --mend` makes anew what it can of files that are gone.", err=True)
+    if not delete and (swept.files or swept.rows):
+        click.echo("Run it again in an hour with --delete.", err=True)
+
+
+@pictures.command()
+@data_option
+@click.option("--mend", is_flag=True, help="Make anew what can be made from a sound file of the same picture.")
+def verify(data: Path | None, mend: bool) -> None:
+    """Read every kept file again and tell which are not what was kept; ends with 1 where one is left so."""
+    with open_hall(data) as (settings, store):
+        storage = FolderStorage(settings.pictures_folder)
+        with store.look() as db, progress("Files") as tell:
+            found = tuple(verifying.verify(db, storage, progress=tell))
+        with store.look() as db:
+            left = verifying.still_wrong(db, storage, found)
+        for flaw in left:
+            click.echo(flaw.line, err=True)
+        if mend and left:
+            with store.work() as db:
+                done = verifying.mend(db, storage, left)
+            left = done.left
+            click.echo(f"Mended: {len(done.mended)}.")
+    if left:
+        count = "one file" if len(left) == 1 else f"{len(left)} files"
+        raise DrillhallError(f"Not what was kept: {count}. Restore from a backup what is named above.")
+    click.echo("Every file is what was kept.")
 
 
 def _judge(store: Store, folder: PictureFolder, whose: Person) -> Adding:

@@ -1,0 +1,89 @@
+"""Finds what storage and database do not agree on, remembers since when, and lets go what was found long enough ago."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterable
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from functools import partial
+from typing import Final
+
+from sqlalchemy import select
+from sqlalchemy.orm import Session
+
+from drillhall.pictures.storage import Leftovers, Storage
+from drillhall.store.models.people import SettingRow
+from drillhall.store.models.pictures import FileRow, PictureRow
+from drillhall.store.session import once_kept
+
+LEAST_AGE: Final = timedelta(hours=1)
+"""Files of an upload that runs just now have rows that are still to come, so only what a sweep so long ago found is let go."""
+REMEMBERED: Final = "leftovers_of_pictures"
+
+
+@dataclass(frozen=True, slots=True)
+class Leftover:
+    """One leftover: its key, when a sweep found it first, and whether that is long enough ago."""
+
+    key: str
+    found_at: datetime
+    is_due: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Swept:
+    """What a sweep found: files without a row, rows without a file, and how many of each it let go."""
+
+    files: tuple[Leftover, ...]
+    rows: tuple[Leftover, ...]
+    files_gone: int = 0
+    rows_gone: int = 0
+
+
+def sweep(db: Session, storage: Storage, left: Leftovers, *, at: datetime, delete: bool = False) -> Swept:
+    """Remember what `orphans` has just found; with `delete`, let go what a sweep at least LEAST_AGE ago found as well.
+
+    A row whose file is gone goes only where no other file of its picture is left to make it from; its picture is then withdrawn.
+    """
+    before = _remembered(db)
+    files, rows = _since(left.files, before, at), _since(left.rows, before, at)
+    gone = _delete_files(db, storage, files) if delete else []
+    lost = _delete_rows(db, rows, at, missing=left.rows) if delete else []
+    let_go = {*gone, *lost}
+    value = {one.key: one.found_at.isoformat() for one in (*files, *rows) if one.key not in let_go}
+    db.merge(SettingRow(key=REMEMBERED, value=value))
+    db.flush()
+    return Swept(files, rows, len(gone), len(lost))
+
+
+def _remembered(db: Session) -> dict[str, datetime]:
+    known = db.scalar(select(SettingRow.value).where(SettingRow.key == REMEMBERED))
+    return {key: datetime.fromisoformat(said) for key, said in known.items()} if isinstance(known, dict) else {}
+
+
+def _since(keys: Iterable[str], before: dict[str, datetime], at: datetime) -> tuple[Leftover, ...]:
+    found = ((key, min(before.get(key, at), at)) for key in keys)
+    return tuple(Leftover(key, found_at, at - found_at >= LEAST_AGE) for key, found_at in found)
+
+
+def _delete_files(db: Session, storage: Storage, files: Iterable[Leftover]) -> list[str]:
+    due = [one.key for one in files if one.is_due]
+    known = set(db.scalars(select(FileRow.storage_key)))  # a row may have come since the orphans were found
+    gone = [key for key in due if key not in known]
+    for key in gone:
+        once_kept(db, partial(storage.delete, key))
+    return gone
+
+
+def _delete_rows(db: Session, rows: Iterable[Leftover], at: datetime, *, missing: Collection[str]) -> list[str]:
+    lost = []
+    for key in (one.key for one in rows if one.is_due):
+        row = db.scalar(select(FileRow).where(FileRow.storage_key == key))
+        if row is None or set(db.scalars(select(FileRow.storage_key).where(FileRow.picture_id == row.picture_id))) - set(missing):
+            continue
+        picture = db.get_one(PictureRow, row.picture_id)
+        picture.retired_at = picture.retired_at or at
+        picture.content_sha256, picture.found = "", {}  # so that its owner may send it again
+        db.delete(row)
+        lost.append(key)
+    return lost
