@@ -1,4 +1,4 @@
-"""Fills an empty hall with the demo: its people, its drawn catalogue, and weeks of drills played through the real engine.
+"""Fills an empty hall with the demo: its people and groups, its drawn catalogue, and weeks of drills played by the real engine.
 
 And lets visitors in as those people, and draws the catalogue anew.
 """
@@ -15,6 +15,7 @@ from random import Random
 
 from sqlalchemy.orm import Session
 
+from drillhall.acts.demo_groups import make_groups, share_and_offer
 from drillhall.acts.import_catalogue import import_catalogue
 from drillhall.core.kinds import form as form_kind
 from drillhall.core.values import Pair
@@ -63,6 +64,8 @@ def open_demo(db: Session, storage: Storage, cards: Path, *, at: datetime, dice:
         progress("Playing their drills", done, len(scenario.PEOPLE))
         _play_history(db, person, ids[person.name], at=at, dice=dice)
     progress("Playing their drills", len(scenario.PEOPLE), len(scenario.PEOPLE))
+    make_groups(db, ids, at=began, dice=dice)
+    share_and_offer(db, storage, ids, at=at - timedelta(days=1), dice=dice)
 
 
 def invite_in(db: Session, *, until: datetime) -> tuple[Invited, ...]:

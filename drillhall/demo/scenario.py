@@ -41,7 +41,8 @@ class Invented:
 
     eye: 1 is middling, above it quick; began: days ago, 0 for not yet; zeal: chance of a drill on a given day, 0 for every
     day of one week and none after it; bold: -1 never dares to be certain, +1 always does; lean: favours the form that
-    stands first (-1 to +1); knew: pictures' worth of the first stage that she brought along.
+    stands first (-1 to +1); knew: pictures' worth of the first stage that she brought along; group: the one she is in,
+    leads: whether she leads it.
     """
 
     name: str
@@ -55,10 +56,12 @@ class Invented:
     lean: float = 0.0
     minutes: int = 3
     knew: int = 0
+    group: str = ""
+    leads: bool = False
 
 
 PEOPLE: Final = (
-    Invented("Corin Ashby-Vane", "learner in the club", "has not begun: see a first day as him", minutes=8),
+    Invented("Corin Ashby-Vane", "learner in the club", "has not begun: see a first day as him", minutes=8, group=CLUB),
     Invented(
         "Nuala Teape",
         "learner in the club",
@@ -69,17 +72,47 @@ PEOPLE: Final = (
         bold=0.1,
         minutes=6,
         knew=60,
+        group=CLUB,
     ),
-    Invented("Sorrel Maddick", "learner in the club", "four weeks in, slow to learn", eye=0.85, zeal=0.4, began=29, bold=-0.3, lean=0.5),
-    Invented("Idris Fenwell", "learner in the club", "certain too often", eye=0.8, zeal=0.5, began=24, bold=0.9, lean=-0.3),
-    Invented("Perpetua Lisle", "learner in the club", "back after four weeks away", eye=1.1, began=38),
-    Invented("Tobin", "learner in the class", "two weeks in", zeal=0.6, began=15, bold=0.3, lean=0.2),
-    Invented("Zaynab", "learner in the class", "quick, eight days in", eye=1.5, zeal=0.9, began=8),
-    Invented("Bram Ockley", f"teaches {CLASS}", "has tried a few drills himself", eye=1.2, zeal=0.3, began=14),
     Invented(
-        "Hester Quarmby", f"leads the {CLUB}", "keeps this hall, wrote the catalogue", is_keeper=True, eye=1.9, zeal=0.25, began=30, knew=40
+        "Sorrel Maddick",
+        "learner in the club",
+        "four weeks in, slow to learn",
+        eye=0.85,
+        zeal=0.4,
+        began=29,
+        bold=-0.3,
+        lean=0.5,
+        group=CLUB,
+    ),
+    Invented("Idris Fenwell", "learner in the club", "certain too often", eye=0.8, zeal=0.5, began=24, bold=0.9, lean=-0.3, group=CLUB),
+    Invented("Perpetua Lisle", "learner in the club", "back after four weeks away", eye=1.1, began=38, group=CLUB),
+    Invented("Tobin", "learner in the class", "two weeks in", zeal=0.6, began=15, bold=0.3, lean=0.2, group=CLASS),
+    Invented("Zaynab", "learner in the class", "quick, eight days in", eye=1.5, zeal=0.9, began=8, group=CLASS),
+    Invented("Bram Ockley", f"teaches {CLASS}", "has tried a few drills himself", eye=1.2, zeal=0.3, began=14, group=CLASS, leads=True),
+    Invented(
+        "Hester Quarmby",
+        f"leads the {CLUB}",
+        "keeps this hall, wrote the catalogue",
+        is_keeper=True,
+        eye=1.9,
+        zeal=0.25,
+        began=30,
+        knew=40,
+        group=CLUB,
+        leads=True,
     ),
 )
+
+
+OFFERS: Final = "Nuala Teape"
+"""Who has drawings of her own, and offers them to the catalogue."""
+
+OFFERED: Final = (("dunlin_nonbreeding", 9100), ("sanderling_nonbreeding", 9101))
+"""What she has drawn, beyond the drawings of the set: form and seed."""
+
+SHARED: Final = 12
+"""How many drawings whoever leads the club has shared with it."""
 
 
 def list_days_ago(person: Invented, dice: Random) -> tuple[int, ...]:

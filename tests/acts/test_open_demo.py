@@ -17,6 +17,9 @@ from drillhall.acts.open_demo import draw_demo, invite_in, open_demo
 from drillhall.demo import scenario
 from drillhall.errors import BadImport, Invalid, NotFound
 from drillhall.people import accounts
+from drillhall.people.groups import list_groups, list_members
+from drillhall.pictures.accepting import list_open_offers
+from drillhall.pictures.sharing import list_shared
 from drillhall.pictures.storage import FolderStorage
 from drillhall.practice.drilling import start_drill
 from drillhall.practice.folding import rebuild
@@ -33,6 +36,7 @@ FEW = (
     next(person for person in scenario.PEOPLE if person.is_keeper),
     scenario.Invented("Zaynab", "learner", "quick", eye=1.5, zeal=0.9, began=4),
     next(person for person in scenario.PEOPLE if not person.began),
+    scenario.Invented("Nuala Teape", "learner in the club", "draws", zeal=0.9, began=1, group=scenario.CLUB),
 )
 
 
@@ -124,6 +128,20 @@ def test_today_is_open_for_whoever_steps_in(opened: Opened) -> None:
         pictures = [showing.picture for one in packet.rounds for showing in one.showings]
         assert pictures
         assert all(picture.medium == "Drawing" and "the Drillhall project" in picture.credit for picture in pictures)
+
+
+def test_the_club_has_its_people_and_pictures_and_the_catalogue_its_offers(opened: Opened) -> None:
+    with opened.store.look() as db:
+        leader = accounts.the_person_of(db, _account(db, FEW[0].name).id)
+        club = next(one.group for one in list_groups(db, leader))
+        assert (club.title, club.role) == (scenario.CLUB, "leader")
+        assert [one.name for one in list_members(db, club, asks=leader)] == [FEW[0].name, FEW[2].name, FEW[3].name]
+        shared = list_shared(db, club.id, viewer_id=leader.id, on=NOW.date())
+        assert len(shared) == scenario.SHARED
+        assert all(one.is_own for one in shared)
+        offered = list_open_offers(db, 1, on=NOW.date())
+        assert [(one.owner, one.may_now) for one in offered] == [("Nuala Teape", True)] * 2
+        assert {one.form.name for one in offered if one.form} == {"Dunlin", "Sanderling"}
 
 
 def test_a_link_lets_in_once_and_new_links_end_the_old(opened: Opened) -> None:

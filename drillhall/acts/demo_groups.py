@@ -1,0 +1,71 @@
+"""Puts the demo's people into their club and class; the leader shares drawings with the club, a learner offers some of her own."""
+
+from __future__ import annotations
+
+import uuid
+from collections.abc import Mapping
+from datetime import datetime
+from random import Random
+
+from sqlalchemy.orm import Session
+
+from drillhall.core.licences import CC0
+from drillhall.core.rights import Rights
+from drillhall.demo import scenario
+from drillhall.demo.drawing_set import CREATOR, CREDIT, encode
+from drillhall.demo.painter.forms import form as words_of
+from drillhall.demo.painter.studio import paint
+from drillhall.demo.scenario import Invented
+from drillhall.people import groups
+from drillhall.people.accounts import the_person_of
+from drillhall.pictures import ingest, listing, offers, own, sharing
+from drillhall.pictures.storage import Storage
+
+RIGHTS = Rights(creator=CREATOR, licence=CC0, credit=CREDIT)
+
+
+def make_groups(db: Session, ids: Mapping[str, int], *, at: datetime, dice: Random) -> None:
+    """Make the club and the class, each led by whoever leads it in the scenario; a group that nobody leads is not made."""
+    for title, kind in ((scenario.CLUB, "club"), (scenario.CLASS, "class")):
+        people = [person for person in scenario.PEOPLE if person.group == title]
+        head = next((person for person in people if person.leads), None)
+        if head is None:
+            continue
+        leader = the_person_of(db, ids[head.name])
+        made = groups.make_group(db, by=leader, title=title, kind=kind, is_paid=False, public_id=_id(dice), at=at)
+        for person in people:
+            if person is not head:
+                groups.add_member(db, made.id, ids[person.name], at=at)
+
+
+def share_and_offer(db: Session, storage: Storage, ids: Mapping[str, int], *, at: datetime, dice: Random) -> None:
+    """Let the club's leader share drawings with it, and let the learner who draws offer hers to the catalogue."""
+    leader = next((person for person in scenario.PEOPLE if person.leads and person.group == scenario.CLUB), None)
+    if leader is not None:
+        _share(db, storage, leader, ids[leader.name], at=at)
+    if scenario.OFFERS in ids:
+        for key, seed in scenario.OFFERED:
+            _offer(db, storage, ids[scenario.OFFERS], key, seed, public_id=_id(dice), at=at)
+
+
+def _share(db: Session, storage: Storage, leader: Invented, leader_id: int, *, at: datetime) -> None:
+    club = next(one.group for one in groups.list_groups(db, the_person_of(db, leader_id)) if one.group.title == leader.group)
+    mine = listing.list_own_pictures(db, leader_id, on=at.date()).pictures
+    chosen = [one.public_id for one in mine if not one.kept_back][: scenario.SHARED]
+    sharing.share_pictures(db, storage, chosen, owner_id=leader_id, group_id=club.id, agrees=False, on=at.date(), at=at)
+
+
+def _offer(db: Session, storage: Storage, owner_id: int, key: str, seed: int, *, public_id: str, at: datetime) -> None:
+    words = words_of(key)
+    wanted = (words["vernacularName"], words.get("lifeStage", ""), words.get("plumage", ""))
+    known = next(one.form for one in own.list_known_forms(db, owner_id) if (one.form.name, one.form.life_stage, one.form.plumage) == wanted)
+    made = paint(key, seed)
+    shown = own.WhatItShows(known.id, medium="Drawing", orientation="right" if made.scene.facing > 0 else "left")
+    taken = ingest.take(encode(made.image))
+    own.add_own_picture(db, storage, taken, shown, public_id=public_id, owner_id=owner_id, rights=RIGHTS, at=at)
+    for catalogue in offers.list_catalogues_for(db, owner_id=owner_id, public_id=public_id, on=at.date()):
+        offers.offer_picture(db, owner_id=owner_id, public_id=public_id, catalogue_id=catalogue.id, on=at.date(), at=at)
+
+
+def _id(dice: Random) -> str:
+    return str(uuid.UUID(int=dice.getrandbits(128), version=4))
