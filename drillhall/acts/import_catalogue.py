@@ -16,6 +16,8 @@ from sqlalchemy.orm import Session
 
 from drillhall.catalogues.checking import CheckReport, check
 from drillhall.catalogues.comparing import Changes, compare
+from drillhall.catalogues.editing.changing import Act, note
+from drillhall.catalogues.editing.fields import Fields, differing, to_fields
 from drillhall.catalogues.folder import PICTURES_FILE, Folder, FolderPicture
 from drillhall.catalogues.reading import read_folder
 from drillhall.catalogues.stewards import add_steward
@@ -25,6 +27,7 @@ from drillhall.catalogues.writing import (
     Written,
     find_catalogue_id,
     list_stored_pictures,
+    stored_catalogue,
     write_pictures,
     write_rows,
 )
@@ -126,14 +129,22 @@ def import_catalogue(
         if preview.changes.is_nothing and catalogue_id is not None:
             once_kept(db, lambda: _forget(storage, (kept or {}).values()))
             return Imported(catalogue_id, preview.changes, 0)
+        said_before = to_fields(stored_catalogue(db, catalogue_id)) if catalogue_id is not None else {}
         written = write_rows(db, folder.catalogue.without_pictures(), at=at)
         add_steward(db, written.catalogue_id, by)
+        _note(db, written.catalogue_id, said_before, folder, by=by, at=at)
         placing = _Placing(db, storage, folder, written, by, at)
         placed, added = placing.place(kept or {}, progress or _tell_nobody)
         relabelled = write_pictures(db, written, placed, by_id=by, at=at)
         judged_anew, of_learners = refold_pictures(db, relabelled) if relabelled else (0, 0)
         audit.note(db, "catalogue imported", at=at, by=by, subject=folder.catalogue.key)
         return Imported(written.catalogue_id, preview.changes, added, judged_anew, of_learners)
+
+
+def _note(db: Session, catalogue_id: int, said_before: Fields, folder: Folder, *, by: int, at: datetime) -> None:
+    """Add the import to the catalogue's history; of a new catalogue that it came, without what it says."""
+    before, after = differing(said_before, to_fields(folder.catalogue)) if said_before else ({}, {})
+    note(db, catalogue_id, Act("brought in"), by=by, at=at, before=before, after=after)
 
 
 def _preview(db: Session, folder: Folder, by: int) -> Preview:

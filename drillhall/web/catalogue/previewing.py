@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from random import Random
+from typing import Final
 
 from flask import render_template, request
 
@@ -14,17 +15,28 @@ from drillhall.web.catalogue.room import Page, blueprint, her_day, look
 from drillhall.web.session import now, store, the_person
 
 
+MOST_PAIRS: Final = 12
+"""Pairs looked through at a time: what a long drill holds."""
+
+
 @blueprint.get("/<key>/preview")
 def preview(key: str) -> Page:
     """Show rounds of a pair, a set, or of every pair; the same throw of the dice gives the same rounds."""
     opened, throw = look(key), _throw()
-    keys = _pair_keys(opened)
+    every = _pair_keys(opened)
+    keys = every[:MOST_PAIRS]
     with store().look() as db:
         dice = Random(f"{key} {throw}")
         rounds = preview_rounds(db, the_person().id, opened.id, keys, on=her_day(), now=now(), dice=dice)
     again = {**request.args.to_dict(), "throw": throw + 1}
     return render_template(
-        "catalogue/preview.html", key=key, said=opened.said, rounds=rounds, left_out=len(keys) - len(rounds), again=again
+        "catalogue/preview.html",
+        key=key,
+        said=opened.said,
+        rounds=rounds,
+        left_out=len(keys) - len(rounds),
+        more=len(every) - len(keys),
+        again=again,
     )
 
 
