@@ -16,6 +16,7 @@ from drillhall.pictures.found import FIELDS
 from drillhall.pictures.ingest import ORIGINAL
 from drillhall.pictures.listing import OwnPicture, as_listed
 from drillhall.pictures.own import SEEN_FROM
+from drillhall.pictures.storage import Storage
 from drillhall.store.models.pictures import FileRow, PictureRow
 from drillhall.store.queries import own_pictures as mine
 from drillhall.store.queries import pictures as queries
@@ -85,6 +86,15 @@ def the_own_picture(db: Session, account_id: int, public_id: str, *, on: date) -
         keeps_original=any(file.size_name == ORIGINAL for file in files),
         is_answered=bool(mine.with_answers(db, [picture.id])),
     )
+
+
+def the_original(db: Session, storage: Storage, account_id: int, public_id: str) -> tuple[bytes, str]:
+    """Return the file of somebody's own picture as it came, and its media type, or raise NotFound where it is not kept."""
+    found = mine.list_mine(db, account_id, mine.named([public_id]))
+    kept = [file for picture, _ in found for file in mine.files_of(db, picture.id) if file.size_name == ORIGINAL]
+    if not kept:
+        raise NotFound("The file as it came is not kept here.")
+    return storage.get(kept[0].storage_key), kept[0].media_type
 
 
 def _said(picture: PictureRow, files: list[FileRow]) -> tuple[tuple[str, str], ...]:

@@ -49,6 +49,7 @@ ACTION_OF: Final[Mapping[str, str]] = MappingProxyType(
         "pictures.describe": "own pictures",
         "pictures.describe_chosen": "own pictures",
         "pictures.picture": "own pictures",
+        "pictures.original": "own pictures",
         "pictures.bring_back": "own pictures",
         "pictures.delete_files": "own pictures",
         "pictures.delete_originals": "own pictures",

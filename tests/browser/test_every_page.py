@@ -14,6 +14,7 @@ from tests import cast
 from tests.browser import halls
 from tests.browser.catalogue_visits import CATALOGUE_VISITS
 from tests.browser.curating_visits import CURATING_VISITS
+from tests.browser.group_visits import GROUP_VISITS
 from tests.browser.looking import Watch
 from tests.browser.picture_visits import PICTURE_VISITS
 from tests.browser.visiting import Values, Visit, send
@@ -24,6 +25,7 @@ NOT_PAGES = {
     "static": "files of the program, not pages",
     "account.csrf": "a token for the player, as JSON",
     "pictures.the_picture": "the bytes of one picture",
+    "pictures.original": "a file to keep, not a page",
     "catalogue.export": "a zip to keep, not a page",
     "curating.credited_csv": "a table to keep, not a page",
     "learner.packet": "a drill for the player, as JSON",
@@ -68,6 +70,7 @@ def play(page: Page) -> None:
 
 VISITS = (
     *PICTURE_VISITS,
+    *GROUP_VISITS,
     *CURATING_VISITS,
     *CATALOGUE_VISITS,
     Visit("account.first_run", state="bare", where=lambda hall: {"token": halls.a_link(hall, links.FIRST_RUN)}),

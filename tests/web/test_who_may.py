@@ -67,6 +67,7 @@ WHO_MAY: dict[str, frozenset[str]] = {
     "pictures.describe": SIGNED_IN,
     "pictures.describe_chosen": SIGNED_IN,
     "pictures.picture": SIGNED_IN,
+    "pictures.original": SIGNED_IN,
     "pictures.bring_back": SIGNED_IN,
     "pictures.delete_files": SIGNED_IN,
     "pictures.delete_originals": SIGNED_IN,

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
-from flask import redirect, render_template, request, url_for
+from flask import make_response, redirect, render_template, request, url_for
+from werkzeug.wrappers import Response as BaseResponse
 
 from drillhall.errors import BadPicture, Invalid
 from drillhall.pictures import whole, withdrawing
 from drillhall.web import forms
 from drillhall.web.pictures.room import Page, blueprint, her_day
+from drillhall.web.pictures.sending import PICTURE_HEADERS
 from drillhall.web.session import now, storage, store, the_person
 
 
@@ -15,6 +17,19 @@ from drillhall.web.session import now, storage, store, the_person
 def picture(public_id: str) -> Page:
     """Show one own picture with everything that is known and said of it."""
     return _page(public_id)
+
+
+@blueprint.get("/my-pictures/<public_id>/original")
+def original(public_id: str) -> BaseResponse:
+    """Give somebody the file of her own picture back as it came, to keep and not to show."""
+    with store().look() as db:
+        content, media_type = whole.the_original(db, storage(), the_person().id, public_id)
+    response = make_response(content)
+    response.content_type = media_type
+    response.headers.update(PICTURE_HEADERS)
+    response.headers["Content-Disposition"] = f'attachment; filename="{public_id[:8]}.{media_type.partition("/")[2]}"'
+    response.headers["Cache-Control"] = "no-store"
+    return response
 
 
 @blueprint.post("/my-pictures/<public_id>/retire")

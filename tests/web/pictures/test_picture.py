@@ -90,6 +90,18 @@ def test_files_are_deleted_only_when_meant_and_then_for_good(hall: Hall, learner
     assert send_one(learner, SOURCE).get_json()["already"] is False
 
 
+def test_the_file_as_it_came_is_given_back_to_its_owner_alone(hall: Hall, learner: Visitor, public_id: str) -> None:
+    answer = learner.get(f"/my-pictures/{public_id}/original")
+    assert (answer.status_code, answer.data, answer.content_type) == (200, SOURCE, "image/jpeg")
+    assert answer.headers["Content-Disposition"].startswith("attachment; ")
+    assert answer.headers["Cache-Control"] == "no-store"
+    assert hall.enter(STRANGER).get(f"/my-pictures/{public_id}/original").status_code == 404
+    assert f"/my-pictures/{public_id}/original" in learner.get(f"/my-pictures/{public_id}").text
+    learner.post("/my-pictures/originals/delete")
+    assert learner.get(f"/my-pictures/{public_id}/original").status_code == 404
+    assert "Get the file as it came" not in learner.get(f"/my-pictures/{public_id}").text
+
+
 def test_the_list_is_sorted_by_what_is_asked(hall: Hall, learner: Visitor, public_id: str) -> None:
     (other,) = sent_ids(hall, learner, OTHER)
     learner.post("/my-pictures/describe", {"picture": other, "form": 1})

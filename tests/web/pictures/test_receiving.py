@@ -51,6 +51,20 @@ def test_the_same_bytes_again_are_there_already_and_of_two_people_each_has_her_o
     assert len({row.owner_id for row in rows(hall)}) == len(rows(hall)) == 2
 
 
+def test_two_owners_of_the_same_bytes_give_them_rights_of_their_own(hall: Hall, learner: Visitor) -> None:
+    stranger = hall.enter(STRANGER)
+    pages = [send_one(one, SOURCE).get_json()["page"] for one in (learner, stranger)]
+    for one, page, licence in ((learner, pages[0], "CC-BY-4.0"), (stranger, pages[1], "CC-BY-NC-ND-4.0")):
+        rights = {"with_rights": "yes", "creator": licence, "credit": "x", "licence": licence}
+        answer = one.post("/my-pictures/describe", {"picture": page.rpartition("/")[2], "form": "unsure"} | rights)
+        assert answer.status_code == 303
+    assert "CC BY 4.0" in learner.get(pages[0]).text
+    told = stranger.get(pages[1]).text
+    assert "CC BY-NC-ND 4.0" in told
+    assert "CC BY 4.0" not in told
+    assert pages[0] not in told
+
+
 def test_what_is_known_is_told_to_its_owner_alone(hall: Hall, learner: Visitor) -> None:
     page = send_one(learner, SOURCE).get_json()["page"]
     digests = [hashlib.sha256(source).hexdigest() for source in (SOURCE, OTHER)]
