@@ -18,6 +18,7 @@ from drillhall.practice import drilling, playing
 from drillhall.practice.answering import NewAnswer, store_answers
 from drillhall.practice.packets import Packet, Question, ShowingView
 from tests import cast
+from tests.browser.groups_at_work import groups_at_work
 from tests.browser.sent_pictures import pictures_sent
 from tests.hall import Hall
 from tests.small_catalogue import write_small_catalogue
@@ -72,6 +73,12 @@ def a_catalogue_to_curate(hall: Hall) -> None:
     hall.clock.pass_by(days=2)
 
 
+def people_who_share(hall: Hall) -> None:
+    """Let people share, offer and correct after the learner's drill."""
+    a_drill_ended(hall)
+    groups_at_work(hall)
+
+
 STATES: dict[str, Callable[[Hall], None]] = {
     state.__name__: state
     for state in (
@@ -84,6 +91,7 @@ STATES: dict[str, Callable[[Hall], None]] = {
         open_to_all,
         pictures_sent,
         a_catalogue_to_curate,
+        people_who_share,
     )
 }
 
