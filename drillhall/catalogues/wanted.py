@@ -20,11 +20,11 @@ from drillhall.store.queries.learner import hall_misses
 
 @dataclass(frozen=True, slots=True)
 class ViewLacking:
-    """A view that a form lacks: its kind as in VIEWS, the words, and the form of its pair that is seen so."""
+    """A view that a form lacks: its kind as in VIEWS, the word, and the forms it is mixed up with that are seen so."""
 
     view: str
-    words: tuple[str, ...]
-    other: Form
+    word: str
+    others: tuple[Form, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,5 +94,9 @@ def _keys(pair: DrilledPair) -> tuple[str, str]:
 
 
 def _with_names(wanted: FormWanted, forms: dict[int, Form], others: Iterable[Form]) -> WantedForm:
-    views = tuple(ViewLacking(one.view, one.words, forms[int(one.other)]) for one in wanted.views)
+    seen: dict[tuple[str, str], list[Form]] = defaultdict(list)
+    for one in wanted.views:
+        for word in one.words:
+            seen[one.view, word].append(forms[int(one.other)])
+    views = tuple(ViewLacking(view, word, tuple(alike)) for (view, word), alike in seen.items())
     return WantedForm(forms[int(wanted.form)], wanted, views, tuple(others))

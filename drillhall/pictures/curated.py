@@ -70,6 +70,11 @@ def curated_pictures(
     }
 
 
+def count_open_offers(db: Session, catalogue_id: int) -> int:
+    """Return how many pictures are offered to a catalogue and wait for its stewards."""
+    return reading.count_open_offers(db, catalogue_id)
+
+
 def form_names(db: Session, form_ids: Collection[int]) -> dict[int, Form]:
     """Return forms by id, under a name that the hall knows of each."""
     return {form_id: queries.form_of(*form) for form_id, form in queries.forms_by_id(db, sorted(form_ids)).items()}

@@ -21,6 +21,7 @@ class SetOnShelf:
     title: str
     note: str
     catalogue: str
+    catalogue_key: str
     subject: str
     pairs: int
     stages: tuple[str, ...]
@@ -60,6 +61,7 @@ def list_sets(db: Session, account_id: int) -> tuple[SetOnShelf, ...]:
             title=row.title,
             note=row.note,
             catalogue=catalogue.title,
+            catalogue_key=catalogue.key,
             subject=catalogue.subject,
             pairs=int(count),
             stages=tuple(stages.get(row.id, ())),

@@ -21,7 +21,7 @@ from drillhall.store.models.catalogue import (
 )
 from drillhall.store.models.concepts import PairRow
 from drillhall.store.models.people import AccountRow
-from drillhall.store.models.pictures import PictureRow, PicturesApartRow, RightsRow
+from drillhall.store.models.pictures import PictureOfferRow, PictureRow, PicturesApartRow, RightsRow
 from drillhall.store.models.practice import AnswerRow, RoundRow, ShowingRow, SightRow
 from drillhall.store.queries import log
 from drillhall.store.queries import pictures as queries
@@ -154,6 +154,17 @@ def credited(db: Session, catalogue_id: int) -> list[tuple[str, str, str, int, i
         .order_by(func.count().desc(), *said)
     )
     return [(maker, licence, url, int(pictures), int(times)) for maker, licence, url, pictures, times in db.execute(query)]
+
+
+def count_open_offers(db: Session, catalogue_id: int) -> int:
+    """Return how many pictures that are not retired are offered to a catalogue and not decided on."""
+    query = (
+        select(func.count())
+        .select_from(PictureOfferRow)
+        .join(PictureRow, PictureRow.id == PictureOfferRow.picture_id)
+        .where(PictureOfferRow.catalogue_id == catalogue_id, PictureOfferRow.decision == "", PictureRow.retired_at.is_(None))
+    )
+    return db.scalar(query) or 0
 
 
 def contradicted(db: Session, catalogue_id: int, *, least: int) -> set[int]:

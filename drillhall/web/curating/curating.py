@@ -7,6 +7,7 @@ from flask import render_template
 from drillhall.catalogues.credited import list_credited
 from drillhall.catalogues.stewards import the_stewarded_catalogue
 from drillhall.catalogues.wanted import list_wanted
+from drillhall.pictures.curated import count_open_offers
 from drillhall.pictures.twins import find_twins
 from drillhall.practice.doubts import list_doubts
 from drillhall.web.curating.room import Page, blueprint, her_day
@@ -20,5 +21,6 @@ def curating(key: str) -> Page:
     with store().look() as db:
         catalogue = the_stewarded_catalogue(db, key, me)
         wanted, twins = list_wanted(db, catalogue.id, on=on), find_twins(db, catalogue.id, me, on=on)
-        doubts, makers = list_doubts(db, catalogue.id), list_credited(db, catalogue.id)
-    return render_template("curating/curating.html", catalogue=catalogue, wanted=wanted, twins=twins, doubts=doubts, makers=makers)
+        found = {"doubts": list_doubts(db, catalogue.id), "makers": list_credited(db, catalogue.id)}
+        offered = count_open_offers(db, catalogue.id)
+    return render_template("curating/curating.html", catalogue=catalogue, wanted=wanted, twins=twins, offered=offered, **found)

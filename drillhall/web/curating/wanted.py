@@ -6,6 +6,7 @@ from flask import render_template
 
 from drillhall.catalogues.wanted import list_wanted, the_catalogue_within_sight
 from drillhall.core.cautions import cautions, fixed_banner
+from drillhall.people.permissions import is_steward
 from drillhall.pictures.own import SEEN_FROM
 from drillhall.web.curating.room import Page, blueprint, her_day
 from drillhall.web.session import store, the_person
@@ -17,5 +18,6 @@ def wanted(key: str) -> Page:
     with store().look() as db:
         catalogue = the_catalogue_within_sight(db, key, the_person().id)
         listed = list_wanted(db, catalogue.id, on=her_day())
-    said, banner = cautions(catalogue.subject, "print"), fixed_banner(catalogue.subject)
-    return render_template("curating/wanted.html", catalogue=catalogue, wanted=listed, cautions=said, banner=banner, seen_from=SEEN_FROM)
+        writes = is_steward(db, the_person(), catalogue.id)
+    told = {"cautions": cautions(catalogue.subject, "print"), "banner": fixed_banner(catalogue.subject), "seen_from": SEEN_FROM}
+    return render_template("curating/wanted.html", catalogue=catalogue, wanted=listed, is_steward=writes, **told)
