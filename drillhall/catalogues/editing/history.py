@@ -78,7 +78,7 @@ def undo(db: Session, opened: Opened, change_id: int, *, by: int, at: datetime) 
     now = to_fields(opened.said)
     touched = [path for path in {**row.before, **row.after} if not _is_as_left(path, row, now)]
     if touched:
-        about = Wording(now, row.after, row.before).differing({path: now.get(path) for path in touched}, row.after)
+        about = Wording(now, row.after, row.before).differing({path: now[path] for path in touched if path in now}, row.after)
         names = ", ".join(dict.fromkeys(one.about for one in about)) or "its order"
         raise Conflict(f"This was changed again since: {names}. Take the later change back first, or write it anew.")
     back = _back(now, row.before, row.after)
