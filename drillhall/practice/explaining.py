@@ -37,7 +37,7 @@ class Portraits:
 def the_portraits(db: Session, account_id: int, catalogue_id: int, form_ids: set[int], *, on: date) -> Portraits:
     """Return the portraits of some forms that the learner may be shown."""
     rows = reading.drillable(db, account_id, catalogue_id=catalogue_id, form_ids=form_ids, use=Use.PORTRAIT.value, on=on)
-    views = picture_views(db, [picture.id for picture, _, _ in rows], catalogue_id=catalogue_id)
+    views = picture_views(db, [picture.id for picture, _, _ in rows], catalogue_id=catalogue_id, viewer_id=account_id, on=on)
     by_form: dict[int, list[PictureView]] = {}
     for picture, _, _ in rows:
         if picture.id in views and picture.form_id is not None:
@@ -52,8 +52,7 @@ def explained(lore: PairLore, truth: Form, picture: PictureView, portraits: Port
     """
     pair = lore.pair
     is_third = truth.id not in (pair.first.id, pair.second.id)
-    shows = frozenset(picture.marks) if picture.marks else None
-    worth = _misleads_to(lore, truth.id) if is_third else deciding(lore, shows)
+    worth = _misleads_to(lore, truth.id) if is_third else deciding(lore, picture.shows)
     sides = [_side(lore, worth, form, picture if form.id == truth.id else None, portraits, turn) for form in (pair.first, pair.second)]
     return Explained(
         truth=truth,
@@ -68,7 +67,7 @@ def explained(lore: PairLore, truth: Form, picture: PictureView, portraits: Port
 
 def hint_for(lore: PairLore, picture: PictureView) -> tuple[str, Mark | None]:
     """Return where to look on a picture: a sentence that names the trait and no state, and the region to ring."""
-    worth = deciding(lore, frozenset(picture.marks) if picture.marks else None)
+    worth = deciding(lore, picture.shows)
     if worth is None:
         return "No trait that parts these two can be seen here. Take in the whole of it.", None
     return f"Look here: {worth.trait.label.lower()}.", picture.marks.get(worth.trait.key)

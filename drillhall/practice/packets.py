@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import datetime
 
+from drillhall.core.regions import in_pixels
 from drillhall.core.values import Form, Mark, Pair, Rendition, Standing, Sure, Trait, Why
 
 
@@ -20,10 +21,13 @@ class Size:
 
 @dataclass(frozen=True, slots=True)
 class PictureView:
-    """A picture as it may be shown: its sizes from small to large, its credit, and the marks on it by trait.
+    """A picture as one person may be shown it: its sizes from small to large, its credit, and the marks on it by trait.
 
     `alt` names neither the form nor a deciding state; `credit_short` gives nothing away before the answer; `credit` is the whole
-    of it up to the licence, which a page links.
+    of it up to the licence, which a page links, and `changed` what has been done to it. `width_px` and `height_px` are those of
+    what the sizes show: the whole, or a cut of it. `frame` is set where the whole is shown zoomed in on a part, since its licence
+    forbids a cut; it and the marks are then told on the whole. `subject` is which of several is meant. `shows` are the traits that
+    can be seen on it, or None where nobody has said.
     """
 
     public_id: str
@@ -38,6 +42,15 @@ class PictureView:
     may_cut: bool = True
     licence: str = ""
     licence_url: str = ""
+    changed: str = ""
+    frame: Mark | None = None
+    subject: Mark | None = None
+    shows: frozenset[str] | None = None
+
+    @property
+    def part(self) -> tuple[int, int, int, int]:
+        """What of its sizes is shown: left, top, width and height in the pixels of `width_px` and `height_px`."""
+        return in_pixels(self.frame, self.width_px, self.height_px) if self.frame else (0, 0, self.width_px, self.height_px)
 
     @property
     def large(self) -> Size:

@@ -161,7 +161,8 @@ def _explain(
     if reading.withdrawn(db, account_id, [showing.id], on=today):
         return None
     lores = lore_of_pairs(db, logged.catalogue_id, [logged.pair_id], as_shown=[showing.form_id])
-    picture = picture_views(db, [showing.picture_id], catalogue_id=logged.catalogue_id).get(showing.picture_id)
+    views = picture_views(db, [showing.picture_id], catalogue_id=logged.catalogue_id, viewer_id=account_id, on=today)
+    picture = views.get(showing.picture_id)
     if picture is None or logged.pair_id not in lores:
         return None
     lore = lores[logged.pair_id]

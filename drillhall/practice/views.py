@@ -1,58 +1,117 @@
-"""Turns stored pictures into what a page may show: sizes, credits, marks and the pictures that stand for a form."""
+"""Turns stored pictures into what a page may show one person: sizes, credits, marks and the pictures that stand for a form."""
 
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date
 
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from drillhall.core.licences import read_licence
-from drillhall.core.rights import Rights, licence_name, maker_line, short_credit
-from drillhall.core.values import Mark
+from drillhall.core.regions import Rectangle, Region, clipped, in_cut, in_pixels
+from drillhall.core.rights import Purpose, Rights, licence_name, maker_line, may, short_credit
+from drillhall.core.values import Mark, Rendition
 from drillhall.practice.packets import PictureView, Size
 from drillhall.store.models.catalogue import TraitRow
 from drillhall.store.models.pictures import FileRow, MarkRow, PictureRow, RightsRow
+from drillhall.store.queries.marks import frame_of, subjects_of
+from drillhall.store.queries.pictures import rights_of, served_files
+
+AS_TAKEN = Rendition.AS_TAKEN.value
+CUT = "cut"
 
 
-def picture_views(db: Session, picture_ids: Iterable[int], *, catalogue_id: int) -> dict[int, PictureView]:
-    """Return pictures by id as they may be shown, with the marks that belong to one catalogue's traits."""
+@dataclass(frozen=True, slots=True)
+class _Shown:
+    """What of a picture is shown: its files, in which rendition, and whether they may be altered copies at all."""
+
+    files: Sequence[FileRow]
+    rendition: str
+    may_alter: bool
+
+
+def picture_views(
+    db: Session,
+    picture_ids: Iterable[int],
+    *,
+    catalogue_id: int,
+    viewer_id: int,
+    on: date,
+    renditions: Mapping[int, Rendition] | None = None,
+) -> dict[int, PictureView]:
+    """Return pictures by id as somebody may be shown them on a day, with the marks that belong to one catalogue's traits.
+
+    A framed picture comes as its cut where the viewer may have an altered copy, else whole with the frame as a zoom. `renditions`
+    says of which pictures a rendition is wanted; where that may not be had, or is not there, the picture comes as taken.
+    """
     wanted = sorted(set(picture_ids))
     found = db.execute(
         select(PictureRow, RightsRow).join(RightsRow, RightsRow.picture_id == PictureRow.id).where(PictureRow.id.in_(wanted))
     ).all()
-    sizes: dict[int, list[FileRow]] = defaultdict(list)
-    for file in db.scalars(select(FileRow).where(FileRow.picture_id.in_(wanted), FileRow.size_name != "original")):
-        sizes[file.picture_id].append(file)
-    marks = _marks(db, wanted, catalogue_id)
-    return {row.id: _view(row, rights, sizes[row.id], marks.get(row.id, {})) for row, rights in found if sizes[row.id]}
+    files, marks, subjects = served_files(db, wanted), _marks(db, wanted, catalogue_id), subjects_of(db, wanted)
+    views = {}
+    for row, rights in found:
+        said = rights_of(rights)
+        may_alter = may(said, owner_id=row.owner_id, viewer_id=viewer_id, purpose=Purpose.ALTERED, on=on).allowed
+        shown = _chosen(files.get(row.id, ()), (renditions or {}).get(row.id, Rendition.AS_TAKEN), may_alter)
+        if shown.files:
+            subject = subjects.get(row.id)
+            views[row.id] = _view(row, said, shown, marks.get(row.id), _mark("", subject) if row.several and subject else None)
+    return views
 
 
-def _view(row: PictureRow, rights: RightsRow, files: list[FileRow], marks: Mapping[str, Mark]) -> PictureView:
-    said = Rights(
-        creator=rights.creator,
-        licence=read_licence(rights.licence_url or rights.licence),
-        credit=rights.credit,
-        rights_owner=rights.rights_owner,
-        source=rights.source,
-        title=rights.title,
-    )
-    files.sort(key=lambda file: file.width_px)
+def _chosen(files: Sequence[FileRow], wanted: Rendition, may_alter: bool) -> _Shown:
+    """Return the first of what is wanted, the cut and the whole that is there and may be shown."""
+    for rendition in (wanted.value, CUT) if may_alter else ():
+        if rendition != AS_TAKEN and (fitting := [file for file in files if file.rendition == rendition]):
+            # A rendition may be kept in several recipes, the latest of which is meant; a cut is there once, in two sizes.
+            return _Shown(fitting if rendition == CUT else [max(fitting, key=lambda file: file.id)], rendition, may_alter)
+    return _Shown([file for file in files if file.rendition == AS_TAKEN], AS_TAKEN, may_alter)
+
+
+def _view(row: PictureRow, rights: Rights, shown: _Shown, marks: Mapping[str, Mark] | None, subject: Mark | None) -> PictureView:
+    frame = frame_of(row)
+    is_cut = frame is not None and shown.rendition != AS_TAKEN
+    _, _, width_px, height_px = in_pixels(frame, row.width_px, row.height_px) if frame and is_cut else (0, 0, row.width_px, row.height_px)
+    seen = {trait: part for trait, mark in (marks or {}).items() if (part := _seen(mark, frame, is_cut=is_cut))}
+    ringed = _seen(subject, frame, is_cut=is_cut) if subject else None
     return PictureView(
         public_id=row.public_id,
-        sizes=tuple(Size(recipe=file.recipe, width_px=file.width_px, height_px=file.height_px) for file in files),
-        width_px=row.width_px,
-        height_px=row.height_px,
-        alt=row.alt,
+        sizes=tuple(Size(recipe=file.recipe, width_px=file.width_px, height_px=file.height_px) for file in shown.files),
+        width_px=width_px,
+        height_px=height_px,
+        alt=f"{row.alt.rstrip('.')}. The one in the ring is meant." if ringed else row.alt,
         medium=row.medium,
-        credit=maker_line(said, row.medium),
-        licence=licence_name(said),
-        licence_url=said.licence.url if said.licence else "",
-        credit_short=short_credit(said, row.medium),
-        marks=marks,
-        may_cut=rights.may_alter,
+        credit=maker_line(rights, row.medium),
+        licence=licence_name(rights),
+        licence_url=rights.licence.url if rights.licence else "",
+        credit_short=short_credit(rights, row.medium),
+        marks=seen,
+        may_cut=shown.may_alter,
+        changed=_changed(shown.rendition),
+        frame=_mark("", frame) if frame and not is_cut else None,
+        subject=ringed,
+        shows=frozenset(seen) if marks else None,
     )
+
+
+def _changed(rendition: str) -> str:
+    """Say what has been done to a picture, as licences ask."""
+    return {AS_TAKEN: "", CUT: "cut"}.get(rendition, f"cut and altered: {rendition}")
+
+
+def _seen(mark: Mark, frame: Region | None, *, is_cut: bool) -> Mark | None:
+    """Return what of a mark lies within the frame, told on the cut or else on the whole; None where nothing does."""
+    if frame is None:
+        return mark
+    part = in_cut(mark, frame) if is_cut else clipped(mark, frame)
+    return _mark(mark.trait, part) if part else None
+
+
+def _mark(trait: str, region: Rectangle) -> Mark:
+    return Mark(trait=trait, x=region.x, y=region.y, width=region.width, height=region.height)
 
 
 def _marks(db: Session, picture_ids: list[int], catalogue_id: int) -> dict[int, dict[str, Mark]]:
@@ -63,5 +122,5 @@ def _marks(db: Session, picture_ids: list[int], catalogue_id: int) -> dict[int, 
     )
     found: dict[int, dict[str, Mark]] = defaultdict(dict)
     for row, trait in db.execute(query):
-        found[row.picture_id][trait] = Mark(trait=trait, x=row.x, y=row.y, width=row.width, height=row.height)
+        found[row.picture_id][trait] = _mark(trait, row)
     return found

@@ -11,7 +11,7 @@ RING_SLACK: Final = 1.3
 """A ring is this much larger than its mark, so that it passes beside what it shows; it may cut the mark's empty corners."""
 
 RING_LEAST: Final = 0.02
-"""The least radius of a ring, as a share of the picture's width: a smaller one would hide what it shows."""
+"""The least radius of a ring, as a share of the width in view: a smaller one would hide what it shows."""
 
 DETAIL_SLACK: Final = 1.75
 """A close-up is this much larger than its ring."""
@@ -43,13 +43,13 @@ class Detail:
     height: int
 
 
-def ring_of(mark: Mark, width_px: int, height_px: int) -> Ring:
-    """Return the ring round a mark on a picture of that size.
+def ring_of(mark: Mark, width_px: int, height_px: int, seen_px: int | None = None) -> Ring:
+    """Return the ring round a mark on a picture of that size, of whose width only `seen_px` may be in view.
 
     >>> ring_of(Mark("bill", 0.25, 0.5, 0.5, 0.25), 1000, 800)
     Ring(cx=500, cy=500, rx=325, ry=130)
     """
-    least = RING_LEAST * width_px
+    least = RING_LEAST * (seen_px or width_px)
     return Ring(
         cx=round((mark.x + mark.width / 2) * width_px),
         cy=round((mark.y + mark.height / 2) * height_px),

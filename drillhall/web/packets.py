@@ -24,6 +24,9 @@ class Render(Protocol):
     def hint_marks(self, showing: ShowingView, question: Question) -> str:
         """Return the marks that the hint shows."""
 
+    def shown(self, picture: PictureView) -> str:
+        """Return a picture that is more than an image: with a frame, or a ring round one of several; empty for all others."""
+
     def meet(self, round_view: RoundView) -> str:
         """Return the page on which the round's pair is met."""
 
@@ -106,6 +109,7 @@ def _picture(picture: PictureView, render: Render) -> dict[str, Any]:
         "width": picture.width_px,
         "height": picture.height_px,
         "alt": picture.alt,
+        "shown_html": render.shown(picture),
     }
 
 

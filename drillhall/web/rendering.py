@@ -40,6 +40,11 @@ class TemplateRender:
         """Return the marks that the hint shows."""
         return _text(_macros("parts/picture.html").marks(showing.picture, question.hint_mark))
 
+    def shown(self, picture: PictureView) -> str:
+        """Return a picture that is more than an image: with a frame, or a ring round one of several; empty for all others."""
+        is_drawn = picture.frame is not None or picture.subject is not None
+        return _text(_macros("parts/picture.html").drawn(picture, picture.alt, "shown")) if is_drawn else ""
+
     def meet(self, round_view: RoundView) -> str:
         """Return the page on which the round's pair is met."""
         meeting = self._meetings[round_view.pair.id]

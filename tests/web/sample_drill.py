@@ -53,6 +53,7 @@ def picture(number: int, *, may_cut: bool = True, marked: bool = True) -> Pictur
         credit=f"Drawing {number}: Orla Invented, CC BY 4.0",
         credit_short="Drawing: Orla Invented, CC BY 4.0",
         marks={"bill": MARK} if marked else {},
+        shows=frozenset({"bill"}) if marked else None,
         may_cut=may_cut,
     )
 

@@ -28,6 +28,9 @@ class PlainRender:
     def hint_marks(self, showing, question):
         return f"hint of {showing.id}:{question.place}"
 
+    def shown(self, picture):
+        return "drawn" if picture.frame else ""
+
     def meet(self, round_view):
         return f"meet {round_view.pair.id}"
 

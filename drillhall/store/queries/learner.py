@@ -9,6 +9,7 @@ from typing import NamedTuple
 from sqlalchemy import ColumnElement, and_, exists, func, not_, or_, select
 from sqlalchemy.orm import Session
 
+from drillhall.core.regions import clipped
 from drillhall.core.values import Use
 from drillhall.store.models.catalogue import (
     CataloguePairRow,
@@ -23,6 +24,7 @@ from drillhall.store.models.catalogue import (
 from drillhall.store.models.concepts import FormRow, PairRow
 from drillhall.store.models.pictures import MarkRow, PictureRow, RightsRow
 from drillhall.store.models.practice import MemoryRow, RoundRow, ShowingRow, SightRow, TallyRow
+from drillhall.store.queries.marks import frame_of
 from drillhall.store.queries.sharing import may_be_drilled_by
 
 
@@ -148,15 +150,21 @@ def _is_clear() -> ColumnElement[bool]:
 
 
 def marked_traits(db: Session, picture_ids: Iterable[int], *, catalogue_id: int) -> dict[int, frozenset[str]]:
-    """Return the keys of a catalogue's traits that are marked on each picture; a picture without any mark is left out."""
+    """Return the keys of a catalogue's traits that are marked on each picture; a picture without any mark is left out.
+
+    A mark that lies outside the picture's frame is not seen, so its trait is not among them.
+    """
     query = (
-        select(MarkRow.picture_id, TraitRow.key)
+        select(MarkRow, PictureRow, TraitRow.key)
         .join(TraitRow, TraitRow.id == MarkRow.trait_id)
+        .join(PictureRow, PictureRow.id == MarkRow.picture_id)
         .where(MarkRow.picture_id.in_(list(picture_ids)), TraitRow.catalogue_id == catalogue_id)
     )
     found: dict[int, set[str]] = {}
-    for picture_id, trait in db.execute(query):
-        found.setdefault(picture_id, set()).add(trait)
+    for mark, picture, trait in db.execute(query):
+        frame, shown = frame_of(picture), found.setdefault(mark.picture_id, set())
+        if frame is None or clipped(mark, frame) is not None:
+            shown.add(trait)
     return {picture_id: frozenset(traits) for picture_id, traits in found.items()}
 
 

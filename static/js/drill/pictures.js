@@ -1,5 +1,7 @@
 // Fetches the drill's pictures ahead of the learner and keeps them in memory, so that a lost connection stops nothing.
 
+import { nodes } from "./markup.js";
+
 const AT_ONCE = 2;
 const WAIT_LONGEST_MS = 30000;
 
@@ -33,7 +35,7 @@ export class Pictures {
     for (const image of fragment.querySelectorAll("img")) this.#point(image, image.getAttribute("src"));
   }
 
-  /** Return an image of the picture, decoded; rejects with status 0 while there is no connection, 404 where it is withdrawn. */
+  /** Return what shows the picture, decoded; rejects with status 0 while there is no connection, 404 where it is withdrawn. */
   async decoded(picture, alt) {
     await this.#fetch(picture.url).catch((error) => {
       if (error.status) throw error;
@@ -41,13 +43,16 @@ export class Pictures {
     const image = new Image(picture.width, picture.height);
     image.id = "shown";
     image.alt = alt;
-    image.srcset = picture.srcset;
+    if (!picture.shown_html) image.srcset = picture.srcset;
     image.sizes = "(min-width: 60em) 66vw, 100vw";
     this.#point(image, picture.url);
     await image.decode().catch(() => {
       throw Object.assign(new Error("not here yet"), { status: 0 });
     });
-    return image;
+    if (!picture.shown_html) return image;
+    const drawn = nodes(picture.shown_html);
+    this.localise(drawn);
+    return drawn.firstElementChild;
   }
 
   /** Let go of pictures: they have been shown, or were withdrawn. */

@@ -109,7 +109,7 @@ class Player {
     const holds = this.#screen.holds;
     const isHere = holds.showing === step.showing.showing && holds.image;
     const image = isHere ? null : await this.#decoded(step);
-    if (isHere) await holds.image.decode().catch(() => null);
+    if (isHere) await holds.image.decode?.().catch(() => null);
     if (image === undefined) return this.#goOn();
     const isFirst = this.#step === null;
     // The page that the hall rendered may ask this very question already: it stays, so that nothing flickers.
@@ -179,17 +179,18 @@ class Player {
 
   #clicked(event) {
     // Without a connection a link would lead to the browser's own page of errors, and look like a loss.
-    const link = event.target.closest("a[href]:not([data-enlarge], [data-begin], [data-hint])");
+    const link = event.target.closest("a[href]:not([data-enlarge], [data-begin], [data-hint], [data-see-whole])");
     if (link && !navigator.onLine) {
       event.preventDefault();
       this.#screen.notice("There is no connection, so that page cannot be shown. What you answered is kept on this device; go on drilling here, or close the page.");
       return;
     }
-    const target = event.target.closest("[data-hint], [data-begin], [data-hand-in]");
+    const target = event.target.closest("[data-hint], [data-begin], [data-hand-in], [data-see-whole]");
     if (!target) return;
     event.preventDefault();
     if (target.matches("[data-hand-in]")) this.#finish();
     else if (target.matches("[data-begin]")) this.#begin();
+    else if (target.matches("[data-see-whole]")) this.#screen.seeWhole(target);
     else {
       this.#hint = true;
       this.#screen.hint(this.#step.ask.hint);

@@ -27,14 +27,14 @@ export class Screen {
   /** Return showing and question that the page holds already, as the hall rendered it or as they were put here. */
   get holds() {
     const { showing, ask } = this.find("[data-picture]").dataset;
-    return { showing: Number(showing ?? NaN), ask: Number(ask ?? NaN), image: this.find("[data-picture] img") };
+    return { showing: Number(showing ?? NaN), ask: Number(ask ?? NaN), image: this.#shown };
   }
 
   /** Put a question up: its picture, unless the page holds it already, and its panel, unless null. */
   ask({ showing, ask }, image, panel) {
     const box = this.find("[data-picture]");
     if (image) box.replaceChildren(image);
-    this.find("[data-picture] img").alt = showing.picture.alt;
+    this.#say(showing.picture.alt);
     if (panel) {
       this.marks("");
       this.panel.replaceWith(panel);
@@ -52,10 +52,33 @@ export class Screen {
   tell(panel, { alt, marks_html }) {
     const words = [...panel.querySelectorAll("[data-told]")].map((line) => line.textContent.trim()).join(". ");
     this.panel.replaceWith(panel);
-    this.find("[data-picture] img").alt = alt;
+    this.#say(alt);
     this.marks(marks_html);
     this.find("[data-next]").focus({ preventScroll: true });
     this.status(words);
+  }
+
+  // The picture is an image, or a drawing that holds one: with a frame, or a ring round one of several.
+  get #shown() {
+    return this.find("[data-picture] > :is(img, .drawn)");
+  }
+
+  #say(alt) {
+    const shown = this.#shown;
+    if (shown.matches("img")) shown.alt = alt;
+    else shown.setAttribute("aria-label", alt);
+  }
+
+  /** Open a frame up to the whole picture, or close it again. */
+  seeWhole(link) {
+    const opens = this.#shown.getAttribute("viewBox") !== link.dataset.whole;
+    const box = opens ? link.dataset.whole : link.dataset.part;
+    for (const drawing of this.find("[data-picture]").querySelectorAll(".drawn, .frame, .marks")) drawing.setAttribute("viewBox", box);
+    const frame = this.find("[data-picture] .frame");
+    box.split(" ").forEach((number, place) => frame.setAttribute(["x", "y", "width", "height"][place], number));
+    link.textContent = opens ? "Back to the part" : "See the whole picture";
+    this.#zoom.reset();
+    this.status(opens ? "The whole picture is shown." : "The part is shown.");
   }
 
   /** Show where to look, in words and on the picture. */
@@ -84,7 +107,9 @@ export class Screen {
 
   marks(html) {
     this.find("[data-picture] .marks")?.remove();
-    if (html) this.find("[data-picture]").append(nodes(html));
+    if (!html) return;
+    this.find("[data-picture]").append(nodes(html));
+    if (this.#shown.matches(".drawn")) this.find("[data-picture] .marks").setAttribute("viewBox", this.#shown.getAttribute("viewBox"));
   }
 
   progress(words) {

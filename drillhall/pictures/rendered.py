@@ -1,0 +1,53 @@
+"""Keeps the files that are made of a picture beside the sizes of the whole: of its frame, and of it as from afar or as a shape."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterable
+from functools import partial
+
+from sqlalchemy import select
+from sqlalchemy.orm import Session
+
+from drillhall.pictures.ingest import note_bytes
+from drillhall.pictures.renditions import ENDING, MEDIA_TYPE, MadeSize, with_rights
+from drillhall.pictures.storage import Storage
+from drillhall.store.models.pictures import FileRow, PictureRow, RightsRow
+from drillhall.store.queries.pictures import rights_of
+from drillhall.store.session import if_not_kept, once_kept
+
+
+def keep_rendered(db: Session, storage: Storage, picture: PictureRow, sizes: Iterable[MadeSize], *, rendition: str) -> None:
+    """Put files of a rendition into the storage and write their rows; whoever calls holds the picture's row."""
+    rights = rights_of(db.get_one(RightsRow, picture.id))
+    for size in (with_rights(plain, rights) for plain in sizes):
+        row = FileRow(picture_id=picture.id, rendition=rendition, size_name=size.name, recipe=size.recipe)
+        row.storage_key, row.media_type = f"{_folder(db, picture)}/{size.recipe}.{ENDING}", MEDIA_TYPE
+        row.width_px, row.height_px = size.width_px, size.height_px
+        note_bytes(row, size.content)
+        storage.put(row.storage_key, size.content)
+        if_not_kept(db, partial(storage.delete, row.storage_key))
+        db.add(row)
+    db.flush()
+
+
+def drop_rendered(db: Session, storage: Storage, picture_id: int, renditions: Collection[str]) -> None:
+    """Take away the files of some renditions of a picture; the bytes go once the work is kept."""
+    drop_files(db, storage, db.scalars(select(FileRow).where(FileRow.picture_id == picture_id, FileRow.rendition.in_(renditions))).all())
+
+
+def drop_files(db: Session, storage: Storage, rows: Iterable[FileRow]) -> None:
+    """Take away some files; their bytes go once the work is kept."""
+    for row in rows:
+        db.delete(row)
+        once_kept(db, partial(storage.delete, row.storage_key))
+    db.flush()
+
+
+def hold(db: Session, picture: PictureRow) -> None:
+    """Let nobody else change what belongs to a picture until this work is kept."""
+    db.execute(select(PictureRow.id).where(PictureRow.id == picture.id).with_for_update())
+
+
+def _folder(db: Session, picture: PictureRow) -> str:
+    key = db.scalars(select(FileRow.storage_key).where(FileRow.picture_id == picture.id, FileRow.rendition == "as taken").limit(1)).one()
+    return key.rpartition("/")[0]
