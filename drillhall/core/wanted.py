@@ -157,7 +157,8 @@ def most_needed_first(wanted: Iterable[FormWanted]) -> tuple[FormWanted, ...]:
     """
 
     def need(one: FormWanted) -> tuple[bool, int, int, int]:
-        lacking = one.practice_wanted + one.portraits_wanted + one.held_out_wanted + sum(len(view.words) for view in one.views)
+        views = {(view.view, word) for view in one.views for word in view.words}
+        lacking = one.practice_wanted + one.portraits_wanted + one.held_out_wanted + len(views)
         return (one.practice > 0, -one.drilled.missed, -one.drilled.shown, -lacking)
 
     return tuple(sorted((one for one in wanted if not one.is_complete), key=need))
