@@ -59,7 +59,7 @@ def test_a_wrong_answer_never_helps(answers: list[bool], choices: int) -> None:
 
 @pytest.mark.parametrize("odd", [{"choices": 1}, {"knows_rate": 0.5}, {"knows_rate": 1.0}])
 def test_odd_numbers_are_refused(odd: dict[str, float]) -> None:
-    with pytest.raises(ValueError, match="choices|rate"):
+    with pytest.raises(ValueError, match=r"choices|rate"):
         weight_of_answer(**{"right": True, "choices": 2, **odd})  # type: ignore[arg-type]
 
 

@@ -14,7 +14,9 @@ import numpy as np
 from drillhall.core.grading import grade_round
 from drillhall.core.memory import due_day, next_memory
 from drillhall.core.pairs import settled_standing
+from drillhall.core.placement import MOST_PICTURES, Placing, outcome_of, place
 from drillhall.core.rounds import build_round, plan_drill
+from drillhall.core.rounds.misses import AfterMiss, still_to_come
 from drillhall.core.rounds.plan import MEETING_SECONDS, NEW_EVERY
 from drillhall.core.values import (
     Candidate,
@@ -23,6 +25,7 @@ from drillhall.core.values import (
     GivenAnswer,
     Memory,
     Outcome,
+    Outing,
     Pair,
     PairLore,
     PairToday,
@@ -61,7 +64,9 @@ class Ways:
     plan: Callable[..., tuple[PlannedRound, ...]] = plan_drill
     build: Callable[..., tuple[PlannedShowing, ...]] = build_round
     know_marks: bool = False
-    after_miss: Callable[[list[tuple[PlannedShowing, ...]], int, int, bool], None] | None = None
+    after_miss: AfterMiss = AfterMiss.FINISH
+    claims: Array | None = None
+    outings: tuple[Outing, ...] = ()
     retouch: Callable[[PairToday, int, int], PairToday] | None = None
 
 
@@ -72,6 +77,7 @@ class _Turn:
     pair: int
     showings: tuple[PlannedShowing, ...]
     answers: list[GivenAnswer] = field(default_factory=list)
+    trial: bool = False
 
 
 class Hall:
@@ -115,8 +121,9 @@ class Hall:
         wish = DrillWish(min(wanted / 60, 120), PACE_SECONDS, ways.new_a_day, ways.round_length)
         dice = Random(f"{self.world.draws} {learner} {self.day}")
         pairs = [self._pair_today(learner, pair, kept.get(pair), rates) for pair in range(self.world.pair_count)]
-        planned = list(ways.plan(pairs, wish, today=self.today, dice=dice))
-        return planned + self._spare(planned, pairs, wish, dice) if ways.after_miss else planned
+        more = {"outings": ways.outings} if ways.outings else {}
+        planned = list(ways.plan(pairs, wish, today=self.today, dice=dice, **more))
+        return planned + self._spare(planned, pairs, wish, dice) if ways.after_miss is AfterMiss.END else planned
 
     def _spare(self, planned: list[PlannedRound], pairs: list[PairToday], wish: DrillWish, dice: Random) -> list[PlannedRound]:
         """Plan a second drill behind the first, for the time that is left where rounds end early."""
@@ -156,13 +163,16 @@ class Hall:
         for number, turn in enumerate(planned):
             pair = turn.pair_id
             moment = self._evening + timedelta(seconds=number)
-            needs = self._needs(learner, turn, rates[pair], int(self.begun[learner, pair]) + begun_today.get(pair, 0))
+            begun = int(self.begun[learner, pair]) + begun_today.get(pair, 0)
+            trial = begun == 0 and self.ways.claims is not None and bool(self.ways.claims[learner, pair])
+            longer = MOST_PICTURES if trial else turn.showings + (self.ways.after_miss is AfterMiss.STAY)
+            needs = self._needs(learner, replace(turn, showings=longer), rates[pair], begun)
             shelf = (one for form in self.world.pairs[pair] for one in self.pictures[learner][form])
             candidates = [replace(one, seen_at=used[one.picture_id]) if one.picture_id in used else one for one in shelf]
             showings = self.ways.build(needs, candidates, now=moment, dice=dice)
             begun_today[pair] = begun_today.get(pair, 0) + 1
             used.update((showing.picture_id, moment) for showing in showings)
-            yield _Turn(pair, showings)
+            yield _Turn(pair, showings, trial=trial)
 
     def _needs(self, learner: int, turn: PlannedRound, rates: Array, begun: int) -> RoundNeeds:
         memory = self.memories[learner].get(turn.pair_id)
@@ -177,16 +187,16 @@ class Hall:
             third_share=self.ways.third_share,
         )
 
-    def _see(self, learner: int, picture_id: int, place: int) -> None:
+    def _see(self, learner: int, picture_id: int, turn_number: int) -> None:
         form, picture = divmod(picture_id, PICTURES_A_FORM)
         of = self.pictures[learner][form]
-        of[picture] = replace(of[picture], seen_at=self._evening + timedelta(seconds=place))
+        of[picture] = replace(of[picture], seen_at=self._evening + timedelta(seconds=turn_number))
 
     @property
     def _evening(self) -> datetime:
         return datetime(self.today.year, self.today.month, self.today.day, 18, tzinfo=UTC)
 
-    def choose(self, place: int, who: Array, luck: Array) -> Shown:
+    def choose(self, turn_number: int, who: Array, luck: Array) -> Shown:
         pair, form, picture, neither = (np.zeros(len(who), int) for _ in range(4))
         for row, learner in enumerate(who):
             turn = self.turns[learner][self.at[learner, 0]]
@@ -197,7 +207,7 @@ class Hall:
             neither[row] = len(showing.asks[-1].choices) == 3
         return Shown(who, pair, form, picture, neither.astype(bool))
 
-    def hear(self, place: int, shown: Shown, said: Array, right: Array, sure: Array) -> None:
+    def hear(self, turn_number: int, shown: Shown, said: Array, right: Array, sure: Array) -> None:
         numbers = self.world.numbers
         for row, learner in enumerate(shown.who):
             turn = self.turns[learner][self.at[learner, 0]]
@@ -208,20 +218,23 @@ class Hall:
             # An answer takes the longer the less the evidence tells: Nosofsky and Palmeri (1997), Psychol Rev 104:266.
             seconds = 3 + 12 * (1 - how_sure)
             turn.answers.append(GivenAnswer(bool(right[row]), word, seconds, rated=shown.form[row] < 2))
-            self._see(learner, turn.showings[self.at[learner, 1]].picture_id, place)
+            self._see(learner, turn.showings[self.at[learner, 1]].picture_id, turn_number)
             self.at[learner, 1] += 1
-            if self.ways.after_miss is not None:
-                self._after(learner, bool(right[row]))
+            self._shorten(turn, int(self.at[learner, 1]))
             if self.at[learner, 1] >= len(turn.showings):
                 self.at[learner] = (self.at[learner, 0] + 1, 0)
         rated = shown.form < 2
         self.misses.count(self.day, shown, right, rated & ~shown.neither)
 
-    def _after(self, learner: int, right: bool) -> None:
-        turn = self.turns[learner][self.at[learner, 0]]
-        assert self.ways.after_miss is not None
-        left = turn.showings[self.at[learner, 1] :]
-        turn.showings = (*turn.showings[: self.at[learner, 1]], *self.ways.after_miss(left, right))
+    def _shorten(self, turn: _Turn, given: int) -> None:
+        """Drop what is no longer to come of a round; a spare picture is decided upon when only it is left."""
+        rights = [answer.right for answer in turn.answers if answer.rated]
+        left = turn.showings[given:]
+        if turn.trial:
+            left = left if place(rights) is Placing.GOING_ON else ()
+        elif self.ways.after_miss is not AfterMiss.STAY or len(left) == 1:
+            left = still_to_come(left, rights, after_miss=self.ways.after_miss)
+        turn.showings = (*turn.showings[:given], *left)
 
     def end(self) -> None:
         self.recent *= FADES ** (np.array([bool(turns) for turns in self.turns]))[:, None]
@@ -246,6 +259,8 @@ class Hall:
             pace_seconds=float(np.median(pace)) if len(pace) >= 12 else None,
             before=before.last if before else None,
         )
+        if turn.trial:
+            outcome = outcome_of(place([answer.right for answer in turn.answers]))
         if outcome is not None and (before is None or before.last_day < self.today):
             self.rated.append((learner, pair, self.day, before, outcome))
             kept[pair] = next_memory(before, outcome, day=self.today)
