@@ -15,6 +15,21 @@ def send_all(page: Page) -> None:
         page.get_by_role("button", name="Say it of those chosen").click()
 
 
+def give_away(page: Page) -> None:
+    """Choose a licence that cannot be taken back, without having said that one knows."""
+    page.get_by_label("Anybody may do anything with it").check()
+    with page.expect_navigation():
+        page.get_by_role("button", name="Change its rights").click()
+
+
+def say_nothing_of_the_permission(page: Page) -> None:
+    """Choose that somebody else lets her use it, and say neither who nor when."""
+    page.get_by_text("It is otherwise").click()
+    page.get_by_label("Somebody else made it and lets you use it").check()
+    with page.expect_navigation():
+        page.get_by_role("button", name="Change its rights").click()
+
+
 PICTURE_VISITS = (
     Visit("pictures.my_pictures", "none yet", who=cast.STRANGER),
     Visit("pictures.my_pictures", "many", who=cast.KEEPER),
@@ -28,4 +43,26 @@ PICTURE_VISITS = (
     Visit("pictures.describe", "some wait", who=cast.LEARNER, state="pictures_sent"),
     Visit("pictures.describe", "without scripts", who=cast.LEARNER, state="pictures_sent", scripts=False),
     Visit("pictures.describe", "sent empty", who=cast.LEARNER, state="pictures_sent", then=send_all, expected=422),
+    Visit("pictures.rights", who=cast.LEARNER, state="pictures_sent", where=lambda _: {"public_id": public_id_of(1)}),
+    Visit(
+        "pictures.rights",
+        "what comes of it",
+        who=cast.LEARNER,
+        state="pictures_sent",
+        where=lambda _: {"public_id": public_id_of(1)},
+        then=give_away,
+        expected=422,
+    ),
+    Visit(
+        "pictures.rights",
+        "sent empty",
+        who=cast.LEARNER,
+        state="pictures_sent",
+        where=lambda _: {"public_id": public_id_of(1)},
+        then=say_nothing_of_the_permission,
+        expected=422,
+    ),
+    Visit("pictures.rights", "somebody else's", who=cast.STRANGER, where=lambda _: {"public_id": public_id_of(1)}, expected=404),
+    Visit("pictures.credits", who=cast.LEARNER, where=lambda _: {"pair_set_id": 1}),
+    Visit("pictures.credits", "no such set", who=cast.LEARNER, where=lambda _: {"pair_set_id": 987654}, expected=404),
 )
