@@ -5,12 +5,14 @@ from __future__ import annotations
 from datetime import datetime
 from functools import partial
 
+from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from drillhall.errors import BadPicture, NotFound
 from drillhall.pictures.ingest import forget_files
 from drillhall.pictures.storage import Storage
-from drillhall.store.models.pictures import PictureRow
+from drillhall.store.models.catalogue import CataloguePictureRow
+from drillhall.store.models.pictures import PictureOfferRow, PictureRow, PictureShareRow
 from drillhall.store.queries import own_pictures as queries
 from drillhall.store.session import once_kept
 
@@ -36,12 +38,16 @@ def bring_back(db: Session, *, account_id: int, public_id: str) -> None:
 
 
 def delete_files(db: Session, storage: Storage, *, account_id: int, public_id: str, at: datetime) -> None:
-    """Withdraw somebody's own picture for good: every file of it is deleted, its row stays for the answers given on it."""
+    """Withdraw somebody's own picture for good: every file of it is deleted, its row stays for the answers given on it.
+
+    No catalogue holds it any more, no group shares it, no offer of it stays open.
+    """
     row = _the_row(db, account_id, public_id)
     for file in queries.files_of(db, row.id):
         db.delete(file)
     row.retired_at = row.retired_at or at
     row.content_sha256, row.found = "", {}  # so that the same picture, come again, is a new one
+    _end_reach(db, row.id, by_id=account_id, at=at)
     once_kept(db, partial(forget_files, storage, row.public_id))
 
 
@@ -57,6 +63,16 @@ def delete_originals(db: Session, storage: Storage, account_id: int) -> int:
         db.delete(row)
         once_kept(db, partial(storage.delete, row.storage_key))
     return len(rows)
+
+
+def _end_reach(db: Session, picture_id: int, *, by_id: int, at: datetime) -> None:
+    is_it = {"picture_id": picture_id}
+    for held in db.scalars(select(CataloguePictureRow).filter_by(**is_it, retired_at=None)):
+        held.retired_at = at
+    for share in db.scalars(select(PictureShareRow).filter_by(**is_it, ended_at=None)):
+        share.ended_at = at
+    for offer in db.scalars(select(PictureOfferRow).filter_by(**is_it, decision="")):
+        offer.decision, offer.decided_at, offer.decided_by = "taken back", at, by_id
 
 
 def _the_row(db: Session, account_id: int, public_id: str) -> PictureRow:

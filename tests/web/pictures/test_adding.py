@@ -172,6 +172,17 @@ def test_what_is_unsure_is_kept_and_says_so(hall: Hall, learner: Visitor, form_i
     assert "Which form is not said" in learner.get("/my-pictures").text
 
 
+def test_what_is_to_be_said_later_is_kept_and_the_grid_asks_for_it(hall: Hall, learner: Visitor, form_id: int) -> None:
+    assert form_id
+    answer = send(learner, "later", SOURCE, saved(noise(300, 300)))  # type: ignore[arg-type] - the choice beside the forms
+    assert (answer.status_code, answer.location) == (303, "/my-pictures/describe?added=2")
+    page = learner.get(answer.location).text
+    assert "Here they are." in page
+    assert page.count("Not described yet") == 2
+    with hall.store.look() as db:
+        assert db.scalars(select(PictureRow.described_at)).all() == [None, None]
+
+
 def test_withdrawing_takes_it_from_the_page_and_from_the_route(hall: Hall, learner: Visitor, form_id: int) -> None:
     send(learner, form_id, SOURCE)
     path = address(hall)
