@@ -13,7 +13,9 @@ from zoneinfo import ZoneInfo
 import click
 
 from drillhall.acts.add_pictures import Adding, add_planned, look_at_pictures, plan_adding
+from drillhall.acts.export_pictures import export_pictures
 from drillhall.catalogues.reading.pictures import PictureFolder, read_pictures
+from drillhall.catalogues.writing import open_sink
 from drillhall.cli.opening import data_option, open_hall
 from drillhall.cli.progress import progress
 from drillhall.core.cautions import cautions
@@ -58,6 +60,22 @@ def add(path: Path, name: str, data: Path | None, skip_faulty: bool, yes: bool) 
     click.echo(f"Added: {added}.")
     if refused:
         raise BadImport("What could not be added after all:", faults=tuple(refused))
+
+
+@pictures.command()
+@click.argument("folder", type=click.Path(path_type=Path))
+@WHOSE
+@data_option
+def export(folder: Path, name: str, data: Path | None) -> None:
+    """Write NAME's own pictures into the new FOLDER, an archive of Darwin Core and Audiovisual Core; a name in .zip makes a zip."""
+    with open_hall(data) as (settings, store):
+        storage = FolderStorage(settings.pictures_folder)
+        with store.look() as db, open_sink(folder, "pictures-of-one") as sink, progress("Pictures") as tell:
+            whose = accounts.the_person_called(db, name)
+            exported = export_pictures(db, storage, sink, owner_id=whose.id, on=_her_day(whose), progress=tell)
+    click.echo(f"{folder}: {exported.pictures} pictures.")
+    for line in exported.left_out:
+        click.echo(f"  left out: {line}", err=True)
 
 
 @pictures.command()
