@@ -16,6 +16,7 @@ from drillhall.core.values import Form, Use
 from drillhall.store.models.pictures import FileRow, PictureRow
 from drillhall.store.queries import own_pictures as mine
 from drillhall.store.queries import pictures as queries
+from drillhall.store.queries.marks import subjects_of
 
 A_PAGE: Final = 24
 """How many of her pictures a page holds."""
@@ -106,9 +107,12 @@ def as_listed(db: Session, found: Sequence[mine.Mine], *, on: date) -> tuple[Own
     said = [id_ for picture, _ in found for id_ in (picture.form_id, picture.either_form_id, picture.or_form_id) if id_ is not None]
     forms = {id_: queries.form_of(*form) for id_, form in queries.forms_by_id(db, said).items()}
     listed = []
+    marked = subjects_of(db, ids)
     for picture, rights in found:
         told = queries.rights_of(rights)
         others = seen_by(picture, told, titles.get(picture.id, ()), groups.get(picture.id, ()), on)
+        if picture.several and picture.id not in marked and picture.form_id is not None and picture.retired_at is None:
+            others = f"Several are on it, so it is not drilled until a mark says which is meant. {others}"
         listed.append(_listed(picture, told, files.get(picture.id, []), forms, others, on))
     return tuple(listed)
 

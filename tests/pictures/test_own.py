@@ -19,7 +19,7 @@ from drillhall.pictures.own import WhatItShows, add_own_picture, list_known_form
 from drillhall.pictures.storage import FolderStorage
 from drillhall.pictures.withdrawing import retire_picture
 from drillhall.store.models.catalogue import CatalogueRow, PairSetRow, TakenSetRow
-from drillhall.store.models.pictures import PictureRow
+from drillhall.store.models.pictures import MarkRow, PictureRow
 from drillhall.store.session import Store
 from tests.pictures.drawn import NOW, OPEN, PRIVATE, accept, add_account, add_catalogue, add_form, saved, scene
 
@@ -136,6 +136,17 @@ def test_who_sees_a_picture_is_said_with_the_reason(room: Room) -> None:
         "Only you see it. No licence is given, so only its owner sees it.",
     ]
     assert room.seen_by(DAY + timedelta(days=1))[0] == "The permission ended on 2031-05-04: nobody is shown it any more."
+
+
+def test_several_on_it_without_a_mark_is_told(room: Room) -> None:
+    shown = room.add(WhatItShows(room.dunlin))
+    with room.store.work() as db:
+        db.get_one(PictureRow, shown).several = True
+    told = "Several are on it, so it is not drilled until a mark says which is meant. Only you see it. "
+    assert room.seen_by()[0].startswith(told)
+    with room.store.work() as db:
+        db.add(MarkRow(picture_id=shown, trait_id=None, x=0.1, y=0.1, width=0.5, height=0.5))
+    assert room.seen_by()[0].startswith("Only you see it. ")
 
 
 def test_a_picture_kept_for_tests_is_listed_but_not_shown(room: Room) -> None:
