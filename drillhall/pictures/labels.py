@@ -14,7 +14,7 @@ from sqlalchemy import exists, select
 from sqlalchemy.orm import Session
 
 from drillhall.core.labels import Label, LabelChange, label_in_force
-from drillhall.core.values import Form
+from drillhall.core.values import Form, Use
 from drillhall.errors import Conflict, Invalid, NotFound
 from drillhall.store.models.catalogue import CatalogueFormRow, CataloguePictureRow, CatalogueRow
 from drillhall.store.models.concepts import FormRow
@@ -35,7 +35,7 @@ class LabelView:
 
 @dataclass(frozen=True, slots=True)
 class Labelled:
-    """A picture and what it is said to show."""
+    """A picture and what it is said to show; one that is held out not even its owner looks at."""
 
     public_id: str
     recipe: str
@@ -43,6 +43,7 @@ class Labelled:
     height_px: int
     alt: str
     says: LabelView
+    held_out: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,7 +76,9 @@ def the_labelled(db: Session, picture_id: int) -> Labelled:
     label = _label(picture)
     named = [form for form in (label.form_id, *(label.either or ())) if form is not None]
     forms = {form_id: queries.form_of(*found) for form_id, found in queries.forms_by_id(db, named).items()}
-    return Labelled(picture.public_id, size.recipe, size.width_px, size.height_px, picture.alt, _view(label, forms))
+    return Labelled(
+        picture.public_id, size.recipe, size.width_px, size.height_px, picture.alt, _view(label, forms), picture.use == Use.HELD_OUT
+    )
 
 
 def the_own_picture(db: Session, owner_id: int, public_id: str) -> int:

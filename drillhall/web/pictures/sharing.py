@@ -20,7 +20,7 @@ from drillhall.web.session import now, storage, store, the_person
 @blueprint.get("/my-pictures/<public_id>/sharing")
 def sharing(public_id: str) -> Page:
     """Show with whom one's own picture is shared, and to which catalogues it is offered."""
-    return _page(public_id)
+    return sharing_page(public_id)
 
 
 @blueprint.post("/my-pictures/<public_id>/sharing")
@@ -31,7 +31,7 @@ def share_one(public_id: str) -> Page:
         if told.refused:
             raise Invalid(told.refused[0].why, field="group")
     except Invalid as error:
-        return _page(public_id, error), 422
+        return sharing_page(public_id, error), 422
     return redirect(url_for("pictures.sharing", public_id=public_id, did="shared"), code=303)
 
 
@@ -78,7 +78,8 @@ def _share(public_ids: Sequence[str]) -> tuple[Group, shares.Sharing]:
     return group, told
 
 
-def _page(public_id: str, wrong: Invalid | None = None) -> str:
+def sharing_page(public_id: str, wrong: Invalid | None = None) -> str:
+    """Return the page of one's own picture's groups and catalogues, with what was wrong."""
     person = the_person()
     with store().look() as db:
         shared = shares.list_shared_with(db, owner_id=person.id, public_id=public_id, on=her_day())

@@ -1,0 +1,113 @@
+"""An import that says another form of a known picture corrects its label; what its owner took back it does not bring in again."""
+
+from __future__ import annotations
+
+import csv
+import shutil
+from datetime import timedelta
+from pathlib import Path
+
+from sqlalchemy import select
+from sqlalchemy.orm import Session
+
+from drillhall.acts.accept_offer import accept_offer
+from drillhall.acts.export_catalogue import export_catalogue
+from drillhall.acts.import_catalogue import Imported, import_catalogue
+from drillhall.catalogues.writing import open_sink
+from drillhall.core.licences import CC0
+from drillhall.core.rights import Rights
+from drillhall.people.person import Person
+from drillhall.pictures import ingest, labels, offers
+from drillhall.pictures.accepting import Acceptance
+from drillhall.pictures.storage import FolderStorage
+from drillhall.practice import shelf
+from drillhall.practice.folding import rebuild
+from drillhall.store.models.catalogue import CatalogueFormRow, CataloguePictureRow
+from drillhall.store.models.pictures import LabelChangeRow, PictureRow
+from drillhall.store.models.practice import ShowingRow
+from drillhall.store.session import Store
+from tests.acts.conftest import AT
+from tests.acts.pictures import jpeg
+from tests.practice.playing import play
+from tests.practice.rows import folded
+from tests.small_catalogue import write_small_catalogue
+
+DAY = AT.date()
+THEIRS = "0000000a-6a1d-4c53-9d5e-2f7a8b9c0d1e"
+
+
+def bring(store: Store, storage: FolderStorage, folder: Path, by: Person, *, days: int = 0) -> Imported:
+    with store.work() as db:
+        return import_catalogue(db, storage, folder, by=by.id, at=AT + timedelta(days=days))
+
+
+def with_form(folder: Path, file: str, form: str) -> Path:
+    """Return a copy of a folder in which one picture is said to show another form."""
+    copy = Path(shutil.copytree(folder, folder.with_name("relabelled")))
+    with (copy / "pictures.csv").open(encoding="utf-8", newline="") as table:
+        read = csv.DictReader(table)
+        names, rows = read.fieldnames or [], [row | {"form": form} if row["file"].endswith(f"/{file}") else row for row in read]
+    with (copy / "pictures.csv").open("w", encoding="utf-8", newline="") as table:
+        out = csv.DictWriter(table, names)
+        out.writeheader()
+        out.writerows(rows)
+    return copy
+
+
+def forms_of(db: Session) -> list[CatalogueFormRow]:
+    return list(db.scalars(select(CatalogueFormRow)))
+
+
+def test_answers_are_judged_by_what_the_new_folder_says(
+    store: Store, storage: FolderStorage, keeper: Person, stranger: Person, tmp_path: Path
+) -> None:
+    folder = write_small_catalogue(tmp_path / "small")
+    assert bring(store, storage, folder, keeper).judged_anew == 0
+    with store.work() as db:
+        for one in shelf.list_sets(db, stranger.id):
+            shelf.take_set(db, stranger.id, one.id, at=AT)
+        play(db, stranger.id, at=AT + timedelta(hours=1))
+        before = folded(db)
+        picture = db.scalars(select(ShowingRow.picture_id).order_by(ShowingRow.id)).first()
+        assert picture is not None
+        rows = {row.key: row.form_id for row in forms_of(db)}
+        held = db.scalars(select(CataloguePictureRow).where(CataloguePictureRow.picture_id == picture)).one()
+        form_id = db.get_one(PictureRow, picture).form_id
+        was = next(key for key, known in rows.items() if known == form_id)
+        now = next(key for key in rows if key != was)
+    done = bring(store, storage, with_form(folder, held.file, now), keeper, days=1)
+    assert (done.judged_anew >= 1, done.of_learners) == (True, 1)
+    with store.work() as db:
+        event = db.scalars(select(LabelChangeRow)).one()
+        assert (event.picture_id, event.from_form_id, event.to_form_id, event.by_id) == (picture, rows[was], rows[now], keeper.id)
+        after = folded(db)
+        assert after["tally"] != before["tally"]
+        rebuild(db)
+        assert folded(db) == after
+        assert len(labels.list_changes(db, catalogue_id=held.catalogue_id)) == 1
+    bring(store, storage, folder, keeper, days=2)
+    with store.look() as db:
+        assert folded(db) == before
+        assert len(db.scalars(select(LabelChangeRow)).all()) == 2
+
+
+def test_what_an_owner_took_back_stays_out(store: Store, storage: FolderStorage, keeper: Person, stranger: Person, tmp_path: Path) -> None:
+    known = bring(store, storage, write_small_catalogue(tmp_path / "small"), keeper).catalogue_id
+    with store.work() as db:
+        form_id = min(row.form_id for row in forms_of(db))
+        rights = Rights("Pell Ammerby", CC0, "Pell Ammerby")
+        ingest.add_picture(
+            db, storage, ingest.take(jpeg(77)), public_id=THEIRS, owner_id=stranger.id, form_id=form_id, rights=rights, at=AT
+        )
+        offer = offers.offer_picture(db, owner_id=stranger.id, public_id=THEIRS, catalogue_id=known, on=DAY, at=AT)
+        accept_offer(db, offer, Acceptance(form_id), catalogue_id=known, by=keeper.id, on=DAY, at=AT)
+    with store.look() as db, open_sink(tmp_path / "out", "small-estuary") as sink:
+        export_catalogue(db, storage, "small-estuary", sink, by=keeper.id, on=DAY)
+    with store.work() as db:
+        offers.take_back(db, offer, owner_id=stranger.id, at=AT)
+    bring(store, storage, tmp_path / "out", keeper, days=1)
+    with store.look() as db:
+        row = db.scalars(select(PictureRow).where(PictureRow.public_id == THEIRS)).one()
+        held = db.get_one(CataloguePictureRow, (known, row.id))
+        assert held.retired_at is not None
+        assert (row.retired_at, row.owner_id) == (None, stranger.id)

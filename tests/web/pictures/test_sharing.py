@@ -1,0 +1,179 @@
+"""Sharing, offering and correcting over HTTP: what is told, and what is refused."""
+
+from __future__ import annotations
+
+import pytest
+from sqlalchemy import select
+
+from drillhall.core.licences import ALL_RIGHTS_RESERVED
+from drillhall.core.rights import Rights
+from drillhall.people import accounts, groups
+from drillhall.pictures import ingest
+from drillhall.store.models.catalogue import CataloguePictureRow, CatalogueRow
+from drillhall.store.models.pictures import LabelChangeRow, PictureOfferRow, PictureRow, PictureShareRow
+from tests.cast import LEADER, LEARNER, STRANGER, TEACHER
+from tests.pictures.drawn import OPEN, PRIVATE, add_catalogue, add_form, noise, saved
+from tests.visits import Hall, Visitor
+
+RESERVED = Rights("Ada Mudd", ALL_RIGHTS_RESERVED, "Ada Mudd")
+KEY = "example"
+
+
+class Room:
+    """A learner with three pictures in a group, a steward of a catalogue of two forms, and a stranger who is steward elsewhere."""
+
+    def __init__(self, hall: Hall) -> None:
+        self.hall = hall
+        self.learner, self.steward, self.stranger = (hall.enter(one) for one in (LEARNER, LEADER, STRANGER))
+        with hall.store.work() as db:
+            ids = {one.name: one.id for one in accounts.list_accounts(db)}
+            self.owner = ids[LEARNER.name]
+            self.forms = (add_form(db, "Mudpiper"), add_form(db, "Reedpiper"))
+            add_catalogue(db, key=KEY, steward_id=ids[LEADER.name], form_ids=self.forms)
+            add_catalogue(db, key="elsewhere", steward_id=ids[STRANGER.name], form_ids=self.forms)
+            by = accounts.the_person_of(db, self.owner)
+            self.group = groups.make_group(db, by=by, title="Sluice", kind="club", is_paid=False, public_id="a-group", at=hall.clock())
+        self.open, self.private, self.reserved = (self.add(number, rights) for number, rights in enumerate((OPEN, PRIVATE, RESERVED)))
+
+    def add(self, number: int, rights: Rights) -> str:
+        public_id = f"{number:08x}-6a1d-4c53-9d5e-2f7a8b9c0d1e"
+        taken = ingest.take(saved(noise(300 + number, 200)))
+        storage = self.hall.app.extensions["drillhall.storage"]
+        with self.hall.store.work() as db:
+            told = {"owner_id": self.owner, "form_id": self.forms[0], "rights": rights, "at": self.hall.clock()}
+            ingest.add_picture(db, storage, taken, public_id=public_id, **told)
+        return public_id
+
+    def offer(self, public_id: str = "", by: Visitor | None = None, catalogue: str = "1") -> int:
+        return (by or self.learner).post(f"/my-pictures/{public_id or self.open}/offers", {"catalogue": catalogue}).status_code
+
+    def accept(self, by: Visitor, key: str = KEY, **fields: object) -> int:
+        said = {"form": str(self.forms[0]), "use": "practice", "cluster": "", "note": ""} | fields
+        return by.post(f"/catalogues/{key}/offers/1/accept", said).status_code
+
+    def rows(self, kind: type) -> list[object]:
+        with self.hall.store.look() as db:
+            return list(db.scalars(select(kind)))
+
+
+@pytest.fixture
+def room(hall: Hall) -> Room:
+    return Room(hall)
+
+
+def test_some_are_shared_and_the_others_named_with_the_reason(room: Room) -> None:
+    answer = room.learner.post("/my-pictures/share", {"picture": [room.open, room.private, room.reserved], "group": "a-group"})
+    assert answer.status_code == 422
+    for words in ("2 of 3 not shared", "1 picture is shared with Sluice now", "No licence is given", "has not agreed to this"):
+        assert words in answer.text
+    again = room.learner.post("/my-pictures/share", {"picture": [room.reserved], "group": "a-group", "agrees": "yes"})
+    assert (again.status_code, again.location) == (303, "/groups/a-group?did=shared")
+    assert len(room.rows(PictureShareRow)) == 2
+
+
+@pytest.mark.parametrize(
+    ("fields", "status", "words"),
+    [
+        ({"group": "a-group"}, 422, "Tick the pictures"),
+        ({"picture": ["x"], "group": ""}, 422, "Choose the group"),
+        ({"picture": ["x"], "group": "no-such"}, 404, "no such group"),
+        ({"picture": ["x"], "group": "a-group"}, 422, "There is no such picture of yours"),
+    ],
+)
+def test_what_cannot_be_shared_says_why(room: Room, fields: dict[str, object], status: int, words: str) -> None:
+    answer = room.learner.post("/my-pictures/share", fields)
+    assert answer.status_code == status
+    assert words in answer.text
+    assert room.rows(PictureShareRow) == []
+
+
+def test_one_is_shared_and_that_is_ended(room: Room) -> None:
+    page = f"/my-pictures/{room.open}/sharing"
+    assert room.learner.post(page, {"group": "a-group"}).status_code == 303
+    assert "Its people are shown it since" in room.learner.get(page).text
+    assert room.stranger.post(f"{page}/a-group/end").status_code == 404
+    assert room.learner.post(f"{page}/a-group/end").status_code == 303
+    assert room.learner.post(f"{page}/a-group/end").status_code == 404
+    refused = room.learner.post(f"/my-pictures/{room.private}/sharing", {"group": "a-group"})
+    assert refused.status_code == 422
+    assert "No licence is given" in refused.text
+
+
+def test_anothers_picture_is_not_there(room: Room) -> None:
+    for page in ("sharing", "label"):
+        assert room.stranger.get(f"/my-pictures/{room.open}/{page}").status_code == 404
+        assert room.stranger.post(f"/my-pictures/{room.open}/{page}", {"form": str(room.forms[1]), "group": "x"}).status_code == 404
+    assert room.offer(by=room.stranger) == 404
+    assert room.rows(PictureOfferRow) == []
+
+
+def test_an_offer_is_seen_accepted_and_withdrawn(room: Room) -> None:
+    assert room.offer() == 303
+    assert room.offer() == 409
+    assert "Offered" in room.steward.get(f"/catalogues/{KEY}/offers").text
+    assert room.accept(room.steward, note="Fine") == 303
+    assert room.accept(room.steward) == 409, "it is decided"
+    page = room.learner.get(f"/my-pictures/{room.open}/sharing").text
+    assert "The steward says: Fine" in page
+    assert room.stranger.post(f"/my-pictures/{room.open}/offers/1/take-back").status_code == 404
+    assert room.learner.post(f"/my-pictures/{room.open}/offers/1/take-back").status_code == 303
+    assert room.learner.post(f"/my-pictures/{room.open}/offers/1/take-back").status_code == 409
+    assert [row.retired_at is not None for row in room.rows(CataloguePictureRow)] == [True]  # type: ignore[attr-defined]
+
+
+def test_nobody_decides_in_anothers_catalogue(room: Room) -> None:
+    room.offer()
+    for key in (KEY, "elsewhere", "no-such"):
+        assert room.accept(room.stranger, key) == 404
+        assert room.stranger.post(f"/catalogues/{key}/offers/1/decline").status_code == 404
+    assert room.learner.get(f"/catalogues/{KEY}/offers").status_code == 404
+    assert [row.decision for row in room.rows(PictureOfferRow)] == [""]  # type: ignore[attr-defined]
+
+
+@pytest.mark.parametrize("fields", [{"use": "sale"}, {"form": "x"}, {"form": "999"}, {"note": "x" * 301}, {"cluster": "x" * 41}])
+def test_a_bad_word_accepts_nothing(room: Room, fields: dict[str, str]) -> None:
+    room.offer()
+    assert room.accept(room.steward, **fields) == 422
+    assert room.rows(CataloguePictureRow) == []
+
+
+def test_what_has_no_licence_cannot_be_offered(room: Room) -> None:
+    assert room.offer(room.private) == 422
+    assert room.offer(catalogue="99") == 404
+    assert room.offer(catalogue="one") == 422
+    assert "cannot take it: No licence is given" in room.learner.get(f"/my-pictures/{room.private}/sharing").text
+
+
+def test_a_label_is_corrected_seen_and_undone_by_owner_and_steward(room: Room) -> None:
+    room.offer()
+    room.accept(room.steward)
+    answer = room.learner.post(f"/my-pictures/{room.open}/label", {"form": str(room.forms[1]), "note": "the bill"})
+    assert answer.status_code == 303
+    assert "No answer was" in room.learner.get(answer.location).text
+    page = room.steward.get(f"/catalogues/{KEY}/labels").text
+    assert "Mudpiper" in page
+    assert "the bill" in page
+    undo = f"/catalogues/{KEY}/labels/{room.open}/1/undo"
+    assert room.stranger.post(undo).status_code == 404
+    assert room.stranger.post(undo.replace(KEY, "elsewhere")).status_code == 404
+    assert room.steward.post(undo).status_code == 303
+    assert room.steward.post(undo).status_code == 409
+    with room.hall.store.look() as db:
+        assert db.scalars(select(PictureRow.form_id).where(PictureRow.public_id == room.open)).one() == room.forms[0]
+
+
+@pytest.mark.parametrize(
+    "fields", [{"form": ""}, {"form": "x"}, {"form": "999"}, {"form": "1", "or_form": "1"}, {"form": "2", "note": "x" * 301}]
+)
+def test_a_label_that_says_nothing_is_asked_for_again(room: Room, fields: dict[str, str]) -> None:
+    assert room.learner.post(f"/my-pictures/{room.open}/label", fields).status_code == 422
+    assert room.rows(LabelChangeRow) == []
+
+
+def test_who_is_no_steward_any_more_decides_nothing(room: Room) -> None:
+    room.offer()
+    with room.hall.store.work() as db:
+        catalogue = db.scalars(select(CatalogueRow).where(CatalogueRow.key == KEY)).one()
+        catalogue.retired_at = room.hall.clock()
+    assert room.accept(room.steward) == 404
+    assert room.hall.enter(TEACHER).get(f"/catalogues/{KEY}/labels").status_code == 404
