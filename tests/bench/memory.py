@@ -12,6 +12,7 @@ from typing import Any, Final
 
 TOP: Final = Path(__file__).resolve().parents[2]
 _STATUS: Final = Path("/proc/self/status")
+_CLEAR: Final = Path("/proc/self/clear_refs")
 
 
 def in_its_own_interpreter(module: str, *words: str | Path) -> dict[str, Any]:
@@ -35,13 +36,20 @@ def peak_bytes() -> int:
     return most if sys.platform == "darwin" else most * 1024
 
 
+def _forget_peak() -> None:
+    """Let the peak begin anew where the system can, so that what was held and let go before hides nothing (Linux, proc(5))."""
+    if _CLEAR.is_file():
+        _CLEAR.write_text("5", encoding="ascii")
+
+
 class Cost:
-    """What a piece of work took: `with Cost() as cost: ...`, then its seconds, and by how many bytes it raised the peak."""
+    """What a piece of work took: `with Cost() as cost: ...`, then its seconds, and how many bytes more it held at its peak."""
 
     seconds: float
     more_bytes: int
 
     def __enter__(self) -> Cost:
+        _forget_peak()
         self._peak, self._began = peak_bytes(), time.perf_counter()
         return self
 
