@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from math import inf, isfinite
 from urllib.parse import urlsplit
 
 from flask import request
@@ -28,6 +29,18 @@ def whole(field: str, label: str) -> int:
         number = None
     if number is None or abs(number) > 10**9:
         raise Invalid(f"{label} must be a whole number, such as 10.", field=field)
+    return number
+
+
+def decimal(field: str, label: str) -> float:
+    """Return a field as a number with or without decimals, told by a point or a comma."""
+    value = text(field, most=40).strip().replace(",", ".")
+    try:
+        number = float(value) if value.isascii() else inf
+    except ValueError:
+        number = inf
+    if not isfinite(number) or abs(number) > 10**9:
+        raise Invalid(f"{label} must be a number, such as 12.5.", field=field)
     return number
 
 

@@ -65,6 +65,13 @@ ACTION_OF: Final[Mapping[str, str]] = MappingProxyType(
         "pictures.take_back": "own pictures",
         "pictures.label": "own pictures",
         "pictures.undo_label": "own pictures",
+        "pictures.framing": "own pictures",
+        "pictures.set_frame": "own pictures",
+        "pictures.marking": "own pictures",
+        "pictures.set_mark": "own pictures",
+        "pictures.remove_mark": "own pictures",
+        "pictures.regions": "own pictures",
+        "pictures.annotations": "own pictures",
         # Groups
         "groups.all_groups": "make or join a group",
         "groups.make": "make or join a group",

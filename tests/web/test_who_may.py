@@ -83,6 +83,9 @@ WHO_MAY: dict[str, frozenset[str]] = {
     "pictures.take_back": SIGNED_IN,
     "pictures.label": SIGNED_IN,
     "pictures.undo_label": SIGNED_IN,
+    **dict.fromkeys(("pictures.framing", "pictures.set_frame"), SIGNED_IN),
+    **dict.fromkeys(("pictures.marking", "pictures.set_mark", "pictures.remove_mark"), SIGNED_IN),
+    **dict.fromkeys(("pictures.regions", "pictures.annotations"), SIGNED_IN),
     # groups: anybody may make one; the learner is in the steward's, and she leads it
     "groups.all_groups": SIGNED_IN,
     "groups.make": SIGNED_IN,
