@@ -66,8 +66,11 @@ def import_(folder: Path, data: Path | None, name: str, yes: bool) -> None:
             click.confirm("Import it so?", abort=True)
         storage = FolderStorage(settings.pictures_folder)
         with progress("Pictures") as tell, pictures_kept(storage, folder, preview, progress=tell) as kept, store.work() as db:
-            import_catalogue(db, storage, folder, by=by, at=datetime.now(UTC), kept=kept)
+            imported = import_catalogue(db, storage, folder, by=by, at=datetime.now(UTC), kept=kept)
     click.echo("Imported.")
+    if imported.judged_anew:
+        learners = "1 learner" if imported.of_learners == 1 else f"{imported.of_learners} learners"
+        click.echo(f"Labels were corrected: {imported.judged_anew} answers of {learners} were judged anew.")
 
 
 @click.command()
