@@ -177,7 +177,11 @@ def test_no_served_file_tells_anything_but_rights(hall: Hall, told: Told) -> Non
     typed = {"licence": "CC-BY-NC-SA-4.0", "creator": "Ada Mudd", "credit": "Ada Mudd / Flats Club", "understood": "yes"}
     typed |= {"title": f"{SECRET} title of hers", "source": f"https://club.example/{SECRET}"}
     assert learner.post(rights_page(hall), typed).status_code == 303
-    for _, address in addresses(hall):
+    frame = {"left": "10", "top": "10", "width": "80", "height": "80"}
+    assert learner.post(rights_page(hall).replace("rights", "frame"), frame).status_code == 303
+    served = list(addresses(hall))
+    assert {"large", "small", "cut-large", "cut-small"} == {size for size, _ in served}
+    for _, address in served:
         packet = check_silent(learner.get(address).data)
         assert set(packet) == RIGHTS_KEYS
         assert packet["Xmp.dc.creator"] == ["Ada Mudd"]

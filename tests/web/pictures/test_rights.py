@@ -113,6 +113,24 @@ def _pixels(content: bytes) -> bytes:
     return content[start : start + 8 + int.from_bytes(content[start + 4 : start + 8], "little")]
 
 
+def test_a_cut_tells_the_new_rights_and_goes_where_nobody_may_have_one(hall: Hall, learner: Visitor) -> None:
+    keep(hall, OPEN)
+    frame = {"left": "10", "top": "10", "width": "80", "height": "80"}
+    assert learner.post(f"/my-pictures/{PUBLIC_ID}/frame", frame).status_code == 303
+    assert renditions(hall) == {"as taken", "cut"}
+    learner.post(PAGE, MAKER | {"licence": "CC-BY-ND-4.0", "understood": "yes"})
+    assert renditions(hall) == {"as taken", "cut"}
+    assert {packet["Xmp.xmpRights.UsageTerms"]['lang="x-default"'] for packet in packets(hall, learner)} == {"CC BY-ND 4.0"}
+    older = {"licence": "by-address", "licence_address": "https://creativecommons.org/licenses/by-nd/3.0/"}
+    learner.post(PAGE, MAKER | older | {"understood": "yes"})
+    assert renditions(hall) == {"as taken"}
+
+
+def renditions(hall: Hall) -> set[str]:
+    with hall.store.look() as db:
+        return set(db.scalars(select(FileRow.rendition)))
+
+
 def test_what_comes_of_it_is_said_before_anything_changes(hall: Hall, learner: Visitor) -> None:
     keep(hall, Rights())
     answer = learner.post(PAGE, MAKER | {"licence": "CC-BY-4.0"})
