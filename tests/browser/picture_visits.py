@@ -5,7 +5,7 @@ from __future__ import annotations
 from playwright.sync_api import Page
 
 from tests import cast
-from tests.browser.sent_pictures import public_id_of
+from tests.browser.sent_pictures import a_photograph, public_id_of
 from tests.browser.visiting import Visit, send
 
 
@@ -30,10 +30,17 @@ def say_nothing_of_the_permission(page: Page) -> None:
         page.get_by_role("button", name="Change its rights").click()
 
 
+def choose_only(page: Page) -> None:
+    """Choose two files, and tick nothing: they wait."""
+    page.set_input_files("#file", [{"name": f"IMG_{n}.jpg", "mimeType": "image/jpeg", "buffer": a_photograph(n)} for n in (1, 2)])
+    page.wait_for_selector("[data-state=waiting]")
+
+
 PICTURE_VISITS = (
     Visit("pictures.my_pictures", "none yet", who=cast.STRANGER),
     Visit("pictures.my_pictures", "many", who=cast.KEEPER),
     Visit("pictures.my_pictures", "sent empty", who=cast.LEARNER, then=send, expected=422, scripts=False),
+    Visit("pictures.my_pictures", "chosen, not yet sent", who=cast.LEARNER, then=choose_only),
     Visit("pictures.my_pictures", "some wait", who=cast.LEARNER, state="pictures_sent"),
     Visit("pictures.my_pictures", "withdrawn", who=cast.LEARNER, state="pictures_sent", where=lambda _: {"show": "withdrawn"}),
     Visit("pictures.picture", who=cast.LEARNER, state="pictures_sent", where=lambda _: {"public_id": public_id_of(1)}),
