@@ -56,7 +56,7 @@ def marks_by_picture(db: Session, picture_ids: Collection[int]) -> dict[int, lis
         .where(MarkRow.picture_id.in_(picture_ids))
         .order_by(MarkRow.picture_id, MarkRow.id)
     )
-    found = defaultdict(list)
+    found: defaultdict[int, list[tuple[MarkRow, TraitRow | None, str]]] = defaultdict(list)
     for mark, trait, key in db.execute(query):
         found[mark.picture_id].append((mark, trait, key or ""))
     return found
