@@ -170,7 +170,7 @@ def forms_in_force(db: Session, showing_ids: Iterable[int]) -> dict[int, int | N
         .join(PictureRow, PictureRow.id == ShowingRow.picture_id)
         .where(ShowingRow.id.in_(list(showing_ids)))
     )
-    return {showing_id: form_id for showing_id, form_id in db.execute(query)}
+    return {row.id: row.form_id for row in db.execute(query)}
 
 
 def hold_labels(db: Session, showing_ids: Iterable[int]) -> None:
