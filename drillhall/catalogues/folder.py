@@ -72,7 +72,7 @@ class FolderTrait:
 
 @dataclass(frozen=True, slots=True)
 class FolderForm:
-    """One form; `traits` says trait key → state key → how often."""
+    """One form; `length_mm` is how long it really is, where that is said; `traits` says trait key → state key → how often."""
 
     key: str
     scientific_name: str
@@ -83,6 +83,7 @@ class FolderForm:
     life_stage: str = ""
     plumage: str = ""
     variant: str = ""
+    length_mm: int | None = None
     note: str = ""
     traits: Mapping[str, Mapping[str, SaidChance]] = field(default_factory=dict)
     extra: Extra = field(default_factory=dict)

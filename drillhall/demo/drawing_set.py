@@ -164,6 +164,7 @@ def _form_lines(book: Book, key: str) -> Iterator[str]:
     for name in ("sex", "lifeStage", "plumage"):
         if words.get(name):
             yield f"{name} = {_quoted(words[name])}"
+    yield f"length_mm = {words['length_mm']}"
     yield "[forms.traits]"
     for trait, state in book.states[key].items():
         yield f'{trait} = {{ {state} = "always" }}'

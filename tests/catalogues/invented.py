@@ -76,6 +76,7 @@ def forms(draw: st.DrawFn, key: str, number: int, list_name: str, known: tuple[F
         life_stage=draw(st.sampled_from(["", *LIFE_STAGES])),
         plumage=draw(TEXT),
         variant=draw(TEXT),
+        length_mm=draw(st.none() | st.integers(1, 100_000)),
         note=draw(LINES),
         traits=said,
         extra=draw(EXTRA),

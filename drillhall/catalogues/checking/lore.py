@@ -28,6 +28,7 @@ KEY_MEND: Final = "Write it with the letters a to z, digits, - and _ alone, and 
 LANGUAGE: Final = re.compile(r"[A-Za-z]{2,3}(-[A-Za-z0-9]{2,8})*")
 COLOUR: Final = re.compile(r"#[0-9a-fA-F]{6}")
 MOST_THIRDS: Final = 0.10
+LONGEST_MM: Final = 100_000
 
 
 def faults_of_head(catalogue: FolderCatalogue) -> Iterator[Fault]:
@@ -74,6 +75,8 @@ def faults_of_forms(catalogue: FolderCatalogue) -> Iterator[Fault]:
             yield Fault(where, f"It is the same form as {twin}: same concept, sex, life stage, plumage and variant.", mend)
         if ranks.setdefault(form.scientific_name, form.taxon_rank) != form.taxon_rank:
             yield Fault(where, f"{form.scientific_name} has another taxonRank elsewhere in the file.", "Give one name one rank.")
+        if form.length_mm is not None and not 1 <= form.length_mm <= LONGEST_MM:
+            yield Fault(where, f"length_mm is {form.length_mm}.", f"Write its real length in millimetres, 1 to {LONGEST_MM}.")
         for trait_key, said in form.traits.items():
             if trait_key in traits:
                 yield from _bad_chances(f"{where}, trait {trait_key}", traits[trait_key], dict(said))

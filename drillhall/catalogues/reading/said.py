@@ -88,6 +88,7 @@ def _form(table: Table, list_name: str) -> FolderForm:
         life_stage=table.text("lifeStage", longest=40),
         plumage=table.text("plumage", longest=80),
         variant=table.text("variant", longest=80),
+        length_mm=table.whole("length_mm"),
         note=table.text("note", longest=NOTE_LONGEST),
         traits=_chances(table),
         extra=table.left(),

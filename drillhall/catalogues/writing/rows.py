@@ -109,6 +109,7 @@ def _write_forms(
         row = rows.setdefault(form_id, CatalogueFormRow(catalogue_id=catalogue_id, form_id=form_id, key=form.key))
         row.name_id, row.vernacular_id = names[form.key]
         row.note, row.place, row.extra, row.retired_at = form.note, place, to_json(form.extra), None
+        row.length_mm = form.length_mm
         db.add(row)
     retire((row for form_id, row in rows.items() if form_id not in set(forms.values())), at=at)
     db.flush()

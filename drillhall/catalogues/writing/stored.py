@@ -146,6 +146,7 @@ def _forms(db: Session, catalogue_id: int) -> tuple[FolderForm, ...]:
             life_stage=form.life_stage,
             plumage=form.plumage,
             variant=form.variant,
+            length_mm=row.length_mm,
             note=row.note,
             traits=said.get(row.id, {}),
             extra=from_json(row.extra),
