@@ -117,7 +117,7 @@ def verify(data: Path | None, mend: bool) -> None:
             click.echo(flaw.line, err=True)
         if mend and left:
             with store.work() as db:
-                done = verifying.mend(db, storage, left)
+                done = verifying.mend(db, storage, left, on=datetime.now(UTC).date())
             left = done.left
             click.echo(f"Mended: {len(done.mended)}.")
     if left:

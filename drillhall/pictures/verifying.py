@@ -5,6 +5,7 @@ from __future__ import annotations
 import hashlib
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
+from datetime import date
 from functools import partial
 from io import BytesIO
 from typing import Final
@@ -15,10 +16,13 @@ from sqlalchemy.orm import Session
 
 from drillhall.core.rights import Rights
 from drillhall.errors import BadPicture, NotFound
+from drillhall.pictures.framing import CUT, make_cut
 from drillhall.pictures.ingest import ORIGINAL, note_bytes, take
-from drillhall.pictures.renditions import ENDING, MEDIA_TYPE, rights_packet, with_rights
+from drillhall.pictures.rendered import drop_files
+from drillhall.pictures.renditions import ENDING, MEDIA_TYPE, MadeSize, rights_packet, with_rights
 from drillhall.pictures.storage import Storage
 from drillhall.store.models.pictures import FileRow, PictureRow, RightsRow
+from drillhall.store.queries.marks import frame_of
 from drillhall.store.queries.pictures import rights_of
 from drillhall.store.session import if_not_kept, once_kept
 
@@ -88,20 +92,36 @@ def wrong_with(storage: Storage, file: FileRow, picture: PictureRow, rights: Rig
     return _wrong_with_size(content, file) or ("" if rights_packet(rights) in content else "It tells other rights than the picture has.")
 
 
-def mend(db: Session, storage: Storage, flaws: Iterable[Flaw]) -> Mended:
-    """Make anew what can be made from a sound file of the same picture; a rendition is taken away, since it is made on demand."""
+def mend(db: Session, storage: Storage, flaws: Iterable[Flaw], *, on: date) -> Mended:
+    """Make anew what can be made from a sound file of the same picture, the sizes of the whole first.
+
+    What shows it as from afar or as a shape is taken away, since it is made on demand.
+    """
     mended, left = [], []
-    for flaw in flaws:
-        file = db.get(FileRow, flaw.file_id)
+    flawed = ((flaw, db.get(FileRow, flaw.file_id)) for flaw in flaws)
+    for flaw, file in sorted(flawed, key=lambda one: one[1] is not None and one[1].rendition != AS_TAKEN):
         if file is None or file.size_name == ORIGINAL:
             left.append(flaw)
+        elif file.rendition == CUT and _cut_anew(db, storage, file, on):
+            mended.append(flaw)
         elif file.rendition != AS_TAKEN:
-            db.delete(file)
-            once_kept(db, partial(storage.delete, file.storage_key))
+            drop_files(db, storage, [file])
             mended.append(flaw)
         else:
             (mended if _make_anew(db, storage, file) else left).append(flaw)
     return Mended(tuple(mended), tuple(left))
+
+
+def _cut_anew(db: Session, storage: Storage, file: FileRow, on: date) -> bool:
+    """Cut a size to its picture's frame again; return whether that could be: else it goes, and the frame is a zoom over the whole."""
+    picture, rights = db.get_one(PictureRow, file.picture_id), rights_of(db.get_one(RightsRow, file.picture_id))
+    if picture.owner_id is None:
+        return False
+    try:
+        sizes = make_cut(db, storage, picture.owner_id, picture.public_id, frame_of(picture), on=on).sizes
+    except (NotFound, BadPicture):
+        return False
+    return _replace(db, storage, file, sizes, rights)
 
 
 def _all_files(db: Session) -> Iterator[tuple[FileRow, PictureRow, RightsRow]]:
@@ -147,19 +167,22 @@ def _make_anew(db: Session, storage: Storage, file: FileRow) -> bool:
             sizes = take(storage.get(source.storage_key), keep_original=False).sizes
         except BadPicture:
             continue
-        made = next((with_rights(size, rights) for size in sizes if size.name == file.size_name), None)
-        if made is not None:
-            _replace(db, storage, file, made.recipe, made.content)
-            file.width_px, file.height_px = made.width_px, made.height_px
+        if _replace(db, storage, file, sizes, rights):
             return True
     return False
 
 
-def _replace(db: Session, storage: Storage, file: FileRow, recipe: str, content: bytes) -> None:
-    old, new = file.storage_key, f"{file.storage_key.rpartition('/')[0]}/{recipe}.{ENDING}"
-    storage.put(new, content)
+def _replace(db: Session, storage: Storage, file: FileRow, sizes: Iterable[MadeSize], rights: Rights) -> bool:
+    """Put the size of a file's name in the file's place; return whether there is one."""
+    made = next((with_rights(size, rights) for size in sizes if size.name == file.size_name), None)
+    if made is None:
+        return False
+    old, new = file.storage_key, f"{file.storage_key.rpartition('/')[0]}/{made.recipe}.{ENDING}"
+    storage.put(new, made.content)
     if new != old:
         if_not_kept(db, partial(storage.delete, new))
         once_kept(db, partial(storage.delete, old))
-    file.recipe, file.storage_key, file.media_type = recipe, new, MEDIA_TYPE
-    note_bytes(file, content)
+    file.recipe, file.storage_key, file.media_type = made.recipe, new, MEDIA_TYPE
+    file.width_px, file.height_px = made.width_px, made.height_px
+    note_bytes(file, made.content)
+    return True

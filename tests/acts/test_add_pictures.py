@@ -15,8 +15,10 @@ from drillhall.acts.export_pictures import export_pictures
 from drillhall.acts.import_catalogue import import_catalogue
 from drillhall.catalogues.reading.pictures import read_pictures
 from drillhall.catalogues.writing import open_sink
+from drillhall.core.regions import Region
 from drillhall.errors import BadPicture, Invalid
 from drillhall.people.person import Person
+from drillhall.pictures.framing import make_cut, set_frame
 from drillhall.pictures.ingest import take
 from drillhall.pictures.storage import FolderStorage, orphans
 from drillhall.pictures.sweeping import sweep
@@ -56,10 +58,11 @@ def add(store: Store, storage: FolderStorage, her: Person, path: Path) -> Adding
     return plan
 
 
+OPEN = {"dc:creator": "Ada Mudd", "photoshop:Credit": "Ada Mudd", "dcterms:rights": "CC0-1.0"}
 ROWS = [
     {"file": "b.jpg", "form": "lesser", "marks": "bill 0.1 0.2 0.3 0.4", "cluster": "tide", "use": "held-out"},
     {"file": "c.jpg", "cluster": "tide"},
-    {"file": "d.jpg", "vernacularName": "Greater Oozer", "lifeStage": "adult"},
+    {"file": "d.jpg", "vernacularName": "Greater Oozer", "lifeStage": "adult", **OPEN},
 ]
 
 
@@ -136,7 +139,25 @@ def test_a_spoilt_size_is_found_and_made_anew(store: Store, storage: FolderStora
         flaws = still_wrong(db, storage, verify(db, storage, progress=nobody))
     assert [flaw.line for flaw in flaws] == [f"{key}: Its bytes are others than were kept."]
     with store.work() as db:
-        assert len(mend(db, storage, flaws).mended) == 1
+        assert len(mend(db, storage, flaws, on=ON).mended) == 1
     assert storage.get(key) == sound
     with store.look() as db:
         assert list(verify(db, storage, progress=nobody)) == []
+
+
+def test_a_spoilt_cut_is_cut_anew(store: Store, storage: FolderStorage, her: Person, added: Path) -> None:
+    def cut() -> FileRow:
+        with store.look() as db:
+            return db.scalars(select(FileRow).where(FileRow.rendition == "cut")).one()
+
+    with store.work() as db:
+        name = db.scalars(select(PictureRow.public_id).where(PictureRow.owner_id == her.id).order_by(PictureRow.id)).all()[-1]
+        set_frame(db, storage, her.id, name, make_cut(db, storage, her.id, name, Region(0.0, 0.0, 0.9, 0.9), on=ON))
+    before = cut()
+    sound = storage.get(before.storage_key)
+    storage.put(before.storage_key, b"spoilt")
+    with store.work() as db:
+        flaws = still_wrong(db, storage, verify(db, storage, progress=nobody))
+        assert [flaw.key for flaw in flaws] == [before.storage_key]
+        assert mend(db, storage, flaws, on=ON).left == ()
+    assert storage.get(cut().storage_key) == sound
