@@ -12,7 +12,7 @@ import pytest
 from PIL import Image
 from sqlalchemy import func, select, text
 
-from drillhall.core.licences import ALL_RIGHTS_RESERVED
+from drillhall.core.licences import WITH_PERMISSION
 from drillhall.core.rights import Purpose, Rights, columns
 from drillhall.core.values import Use
 from drillhall.errors import BadPicture, BadRights, Conflict, Invalid, Unavailable
@@ -83,7 +83,7 @@ def test_the_original_is_kept_only_where_it_is_asked_for(sqlite_store: Store, st
 
 def test_rights_come_back_as_they_were_put_whatever_they_are(sqlite_store: Store, storage: FolderStorage) -> None:
     agreed = frozenset({Purpose.GROUP, Purpose.ALTERED})
-    rights = Rights("A", ALL_RIGHTS_RESERVED, "C", "O", "S", "T", "said so", agreed=agreed, until=date(2032, 1, 1))
+    rights = Rights("A", WITH_PERMISSION, "C", "O", "S", "T", "said so", agreed=agreed, until=date(2032, 1, 1))
     with sqlite_store.work() as db:
         add_picture(db, storage, take(saved(scene())), public_id=PUBLIC_ID, owner_id=None, form_id=None, rights=rights, at=NOW)
         row = db.scalars(select(RightsRow)).one()
