@@ -8,7 +8,7 @@ from typing import Final
 
 from drillhall.catalogues.folder import PICTURES_FILE, PICTURES_FOLDER, Fault, Folder, FolderPicture
 from drillhall.catalogues.reading.sources import is_safe_name
-from drillhall.core.licences import read_licence
+from drillhall.core.licences import PUBLIC_DOMAIN_MARK, read_licence
 from drillhall.core.terms import ORIENTATIONS
 from drillhall.core.values import Use
 from drillhall.errors import BadImport
@@ -75,7 +75,11 @@ def _bad_words(where: str, picture: FolderPicture, forms: set[str]) -> Iterator[
 def _bad_rights(where: str, picture: FolderPicture) -> Iterator[Fault]:
     if not picture.licence:
         return  # it may stay with its owner alone, which `list_wanted` tells
-    if read_licence(picture.licence) is None:
+    licence = read_licence(picture.licence)
+    if licence == PUBLIC_DOMAIN_MARK and not picture.statement:
+        mend = "Write in dc:rights why nobody has rights in it any more, such as its age."
+        yield Fault(where, "It is marked as in the public domain, and no reason is given: a mark alone is no grant.", mend)
+    if licence is None:
         mend = "Write its address or SPDX id, such as CC-BY-4.0 or CC0-1.0, or leave it empty to keep the picture private."
         yield Fault(where, f"The licence {picture.licence} is unknown.", mend)
     for name, value in (("dc:creator", picture.creator), ("photoshop:Credit", picture.credit)):

@@ -138,6 +138,8 @@ def typed_rights() -> Rights:
     chosen = forms.text("licence", most=60)
     said = {field: forms.text(field, most=most).strip() for field, most in _MOST_LETTERS.items()}
     licence = _typed_licence(chosen)
+    if chosen == MARKED:  # the reason goes along wherever the picture goes
+        said["statement"] = said["statement"] or _typed_for(chosen, "evidence", 2000)
     rights = Rights(
         **said,
         licence=licence,

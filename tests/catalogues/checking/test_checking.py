@@ -153,6 +153,7 @@ def test_each_fault_of_the_sets_is_told(tmp_path: Path, old: str, new: str, told
         ({"use": "test"}, "use says test."),
         ({"dcterms:rights": "mine"}, "The licence mine is unknown."),
         ({"dcterms:rights": "CC-BY-NC-5.0"}, "The licence CC-BY-NC-5.0 is unknown."),
+        ({"dcterms:rights": "CC-PDM-1.0"}, "It is marked as in the public domain, and no reason is given: a mark alone is no grant."),
         ({"dc:creator": ""}, "It has a licence and no dc:creator."),
         ({"photoshop:Credit": ""}, "It has a licence and no photoshop:Credit."),
         ({"subjectOrientation": "upside down"}, "The orientation upside down is unknown."),
