@@ -29,6 +29,7 @@ from drillhall.store.queries.own_pictures import known_bytes
 Progress = Callable[[int, int, str], None]
 """Told how much is done, of how much, and of what."""
 
+MOST_NAMED: Final = 20
 UNDESCRIBED: Final = "not described yet"
 
 
@@ -70,7 +71,9 @@ class Adding:
         told = [f"Pictures to add: {len(self.to_add)}", *(f"  {count} of {name}" for name, count in shown.items())]
         if self.there_already:
             told.append(f"There already, the very same bytes: {len(self.there_already)}")
-        told += [f"Left aside, since no row names it: {name}" for name in self.without_row]
+        told += [f"Left aside, since no row names it: {name}" for name in self.without_row[:MOST_NAMED]]
+        if len(self.without_row) > MOST_NAMED:
+            told.append(f"  and {len(self.without_row) - MOST_NAMED} more")
         told += [f"Left aside, since it is the same picture as {first}: {name}" for name, first in self.twins]
         return tuple(told)
 
