@@ -17,7 +17,7 @@ Subjects = Mapping[str, Callable[[Size], Iterable[Row]]]
 def main(words: Sequence[str] | None = None, *, subjects: Subjects = SUBJECTS) -> int:
     """Measure, print, write; return the exit status."""
     said = _parser(subjects).parse_args(words)
-    chosen = choose(said.names, [row for make in subjects.values() for row in make(Size(quick=said.quick))], subjects)
+    chosen = choose(said.names, [row for make in subjects.values() for row in make(Size(quick=said.quick, seed=said.seed))], subjects)
     if said.list:
         print("\n".join(row.name for row in chosen))
         return 0
@@ -45,6 +45,7 @@ def _parser(subjects: Iterable[str]) -> argparse.ArgumentParser:
     parser.add_argument("names", nargs="*", help=f"rows, or subjects ({', '.join(subjects)}); without any: all")
     parser.add_argument("--json", type=Path, metavar="FILE", help="write the rows there as well")
     parser.add_argument("--quick", action="store_true", help="measure little: for a gross fault, not for a figure")
+    parser.add_argument("--seed", type=int, default=500, help="what is drawn at random is drawn from here (default: 500)")
     parser.add_argument("--list", action="store_true", help="name the rows and measure nothing")
     return parser
 
@@ -53,7 +54,8 @@ def _told(result: Result) -> str:
     floor = "" if result.floor is None else f"{result.floor:,.4g}"
     ratio = "" if result.ratio is None else f"{result.ratio:.2f}"
     ours = f"{result.ours:,.4g}"
-    return _line(f"{result.name} ({result.unit})", floor, ours, ratio, result.goal, "yes" if result.met else "NO")
+    gain = "" if result.gain is None else f"   {result.gain[0]:+.2f} ({result.gain[1]:+.2f} to {result.gain[2]:+.2f})"
+    return _line(f"{result.name} ({result.unit})", floor, ours, ratio, result.goal, "yes" if result.met else "NO") + gain
 
 
 def _line(name: str, floor: str, ours: str, ratio: str, goal: str, met: str) -> str:

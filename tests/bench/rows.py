@@ -13,9 +13,10 @@ REPEATS: Final = 5
 
 @dataclass(frozen=True, slots=True)
 class Size:
-    """How much to measure: everything, or with `quick` as little as still shows a gross fault."""
+    """How much to measure: everything, or with `quick` as little as still shows a gross fault; and the seed of what is drawn."""
 
     quick: bool = False
+    seed: int = 500
 
     def of(self, whole: int, quick: int) -> int:
         """Return one number or the other."""
@@ -24,10 +25,14 @@ class Size:
 
 @dataclass(frozen=True, slots=True)
 class Measured:
-    """What ours took and what the floor took in the same run, in one unit; floor None: there is none, the goal is a bound."""
+    """What ours took and what the floor took in the same run, in one unit; floor None: there is none, the goal is a bound.
+
+    gain: how much ours is over the floor where that was measured in pairs, with its 95 % interval.
+    """
 
     ours: float
     floor: float | None = None
+    gain: tuple[float, float, float] | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,6 +63,7 @@ class Result:
     ours: float
     goal: str
     met: bool
+    gain: tuple[float, float, float] | None = None
 
     @property
     def ratio(self) -> float | None:
@@ -67,13 +73,15 @@ class Result:
     @property
     def as_json(self) -> dict[str, object]:
         """The row as the file of results holds it."""
-        return {"name": self.name, "floor": self.floor, "ours": self.ours, "ratio": self.ratio, "goal": self.goal, "met": self.met}
+        told: dict[str, object] = {"name": self.name, "floor": self.floor, "ours": self.ours, "ratio": self.ratio}
+        told |= {"goal": self.goal, "met": self.met}
+        return told if self.gain is None else told | dict(zip(("gain", "gain_low", "gain_high"), self.gain, strict=True))
 
 
 def run(row: Row) -> Result:
     """Measure a row and judge it."""
     measured = row.measure()
-    return Result(row.name, row.unit, measured.floor, measured.ours, row.goal.words, row.goal.holds(measured))
+    return Result(row.name, row.unit, measured.floor, measured.ours, row.goal.words, row.goal.holds(measured), measured.gain)
 
 
 def at_most_times(most: float, *, plus: float = 0.0) -> Goal:

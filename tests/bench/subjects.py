@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Mapping
 from typing import Final
 
-from tests.bench import pictures
+from tests.bench import learning, pictures
 from tests.bench.rows import Row, Size
 
 SUBJECTS: Final[Mapping[str, Callable[[Size], Iterable[Row]]]] = {
+    "learning": learning.rows,
     "pictures": pictures.rows,
 }

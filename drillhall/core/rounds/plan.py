@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, field
-from datetime import date
+from datetime import date, timedelta
 from typing import TYPE_CHECKING, Final
 
 from drillhall.core.rounds.order import in_good_order, shares_a_form
@@ -30,13 +30,15 @@ WEAK_WEIGHT: Final = 1.25
 WEAK_RATE: Final = 0.10
 """A pair is called weak if it is mixed up a quarter more often than the learner's mean, and more than once in ten."""
 
+MIXED_UP_RATE: Final = 0.30
+LONGEST_DAYS_MIXED_UP: Final = 14
+"""A pair that she mixes up so often waits no longer than this, whatever lucky rounds have told the memory: guessers hold some."""
+
 REST_ROUNDS: Final = 3
 """So many rounds of other pairs stand between two rounds of one pair, where there are enough pairs."""
 
-SHORT_ROUND: Final = 3
-LONG_ROUND: Final = 4
-LONG_DRILL_PICTURES: Final = 30
-"""Pictures a round, and the size of drill from which the longer round is the default."""
+USUAL_ROUND: Final = 3
+"""Pictures a round where she has set nothing; rounds of four taught less even in long drills, by our own bench."""
 
 MOST_MINUTES: Final = 120.0
 QUICKEST_SECONDS: Final = 3.0
@@ -105,6 +107,13 @@ def is_new(pair: PairToday) -> bool:
     return not pair.met and pair.memory is None
 
 
+def wanted_by(pair: PairToday) -> date | None:
+    """Return the day from which a pair is asked for: when it falls due, and sooner while she keeps mixing it up; None for at once."""
+    if pair.due_day is None or pair.memory is None or pair.mixup_rate < MIXED_UP_RATE:
+        return pair.due_day
+    return min(pair.due_day, pair.memory.last_day + timedelta(days=LONGEST_DAYS_MIXED_UP))
+
+
 def _refuse_odd_wishes(wish: DrillWish) -> None:
     if not 0 < wish.minutes <= MOST_MINUTES:
         raise Invalid(f"A drill lasts up to {MOST_MINUTES:g} minutes, not {wish.minutes:g}: choose a number above 0.", field="minutes")
@@ -138,7 +147,7 @@ class _Day:
         dice.shuffle(thrown)
         pace = min(max(wish.seconds_a_showing, QUICKEST_SECONDS), SLOWEST_SECONDS)
         seconds = wish.minutes * 60
-        showings = wish.round_length or (LONG_ROUND if seconds / pace >= LONG_DRILL_PICTURES else SHORT_ROUND)
+        showings = wish.round_length or USUAL_ROUND
         rounds = math.ceil(seconds / (showings * pace))
         met_today = sum(_met_today(pair, today) for pair in pairs)
         needed = new_needed(outings, [pair.pair_id for pair in pairs if is_new(pair)], today=today)
@@ -160,7 +169,8 @@ class _Day:
 
     def is_due(self, pair: PairToday) -> bool:
         """A pair whose first round was never finished has no due day, and is due; so is one of an outing ahead, until its day."""
-        return pair.due_day is None or pair.due_day <= self.today or (pair.pair_id in self.ahead and not pair.rounds_today)
+        wanted = wanted_by(pair)
+        return wanted is None or wanted <= self.today or (pair.pair_id in self.ahead and not pair.rounds_today)
 
     def weight(self, pair: PairToday) -> float:
         """Her rate of mixing this pair up over her mean, bounded."""

@@ -120,7 +120,7 @@ class RoundNeeds:
     missed_trait: str = ""
     neither_allowed: bool = True
     third_share: float = 0.05
-    marks_first: bool = False
+    marks_first: bool = True
 
 
 @dataclass(frozen=True, slots=True)

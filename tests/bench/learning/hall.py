@@ -38,7 +38,7 @@ from drillhall.core.values import (
     Trait,
     TraitKind,
 )
-from tests.bench.learning.numbers import DAYS, PICTURES_A_FORM
+from tests.bench.learning.numbers import DAYS, OUTING_DAY, PICTURES_A_FORM
 from tests.bench.learning.policies import Shown
 from tests.bench.learning.rates import WeeklyMisses
 from tests.bench.learning.world import Array, World
@@ -64,10 +64,10 @@ class Ways:
     plan: Callable[..., tuple[PlannedRound, ...]] = plan_drill
     build: Callable[..., tuple[PlannedShowing, ...]] = build_round
     know_marks: bool = False
+    marks_first: bool = True
     after_miss: AfterMiss = AfterMiss.FINISH
     claims: Array | None = None
-    outings: tuple[Outing, ...] = ()
-    retouch: Callable[[PairToday, int, int], PairToday] | None = None
+    knows_outing: bool = False
 
 
 @dataclass
@@ -93,8 +93,10 @@ class Hall:
         self.misses = WeeklyMisses(world, weeks=DAYS // 7 + 1)
         self.rank = np.argsort(world.order, 1)
         self.seconds: list[list[float]] = [[] for _ in range(people)]
-        self.lores = [_lore(world, pair) for pair in range(pairs)]
-        self.pictures = [[_pictures(world, int(club), form, ways) for form in range(world.form_count)] for club in world.club]
+        self.lores = [lore_of(world, pair) for pair in range(pairs)]
+        self.pictures = [
+            [pictures_of(world, int(club), form, know_marks=ways.know_marks) for form in range(world.form_count)] for club in world.club
+        ]
         self.turns: list[list[_Turn]] = [[] for _ in range(people)]
         self.at = np.zeros((people, 2), int)
         self.rated: list[tuple[int, int, int, Memory | None, Outcome]] = []
@@ -121,9 +123,14 @@ class Hall:
         wish = DrillWish(min(wanted / 60, 120), PACE_SECONDS, ways.new_a_day, ways.round_length)
         dice = Random(f"{self.world.draws} {learner} {self.day}")
         pairs = [self._pair_today(learner, pair, kept.get(pair), rates) for pair in range(self.world.pair_count)]
-        more = {"outings": ways.outings} if ways.outings else {}
+        more = {"outings": (self._outing(learner),)} if ways.knows_outing else {}
         planned = list(ways.plan(pairs, wish, today=self.today, dice=dice, **more))
         return planned + self._spare(planned, pairs, wish, dice) if ways.after_miss is AfterMiss.END else planned
+
+    def _outing(self, learner: int) -> Outing:
+        """Half the pairs, in the order of the syllabus every other one, are asked for on one day, from the first day on."""
+        pairs = frozenset(int(pair) for pair in np.flatnonzero(self.rank[learner] % 2 == 0))
+        return Outing(START + timedelta(days=OUTING_DAY), START, pairs)
 
     def _spare(self, planned: list[PlannedRound], pairs: list[PairToday], wish: DrillWish, dice: Random) -> list[PlannedRound]:
         """Plan a second drill behind the first, for the time that is left where rounds end early."""
@@ -141,20 +148,17 @@ class Hall:
         return list(self.ways.plan(later, replace(wish, new_a_day=0, minutes=min(2 * wish.minutes, 120)), today=self.today, dice=dice))
 
     def _pair_today(self, learner: int, pair: int, memory: Memory | None, rates: Array) -> PairToday:
-        first, second, _ = self.world.pairs[pair]
         due = due_day(memory, target_recall=self.ways.target_recall, account_id=learner, pair_id=pair) if memory else None
-        today = PairToday(
-            pair_id=pair,
-            first_form_id=int(first) + 1,
-            second_form_id=int(second) + 1,
-            stage=(0, int(self.rank[learner, pair])),
+        return pair_value(
+            self.world,
+            pair,
             memory=memory,
             met=bool(self.met[learner, pair]),
-            due_day=due,
-            mixup_rate=float(rates[pair].mean()),
-            recent_pictures=float(self.recent[learner, pair]),
+            due=due,
+            rate=float(rates[pair].mean()),
+            recent=float(self.recent[learner, pair]),
+            place=int(self.rank[learner, pair]),
         )
-        return self.ways.retouch(today, pair, self.day) if self.ways.retouch else today
 
     def _build(self, learner: int, planned: list[PlannedRound], rates: Array) -> Iterator[_Turn]:
         dice = Random(f"{self.world.draws} {learner} {self.day} pictures")
@@ -162,7 +166,7 @@ class Hall:
         used: dict[int, datetime] = {}
         for number, turn in enumerate(planned):
             pair = turn.pair_id
-            moment = self._evening + timedelta(seconds=number)
+            moment = evening_of(self.today) + timedelta(seconds=number)
             begun = int(self.begun[learner, pair]) + begun_today.get(pair, 0)
             trial = begun == 0 and self.ways.claims is not None and bool(self.ways.claims[learner, pair])
             longer = MOST_PICTURES if trial else turn.showings + (self.ways.after_miss is AfterMiss.STAY)
@@ -185,16 +189,13 @@ class Hall:
             missed_last=memory is not None and memory.last is Outcome.MISSED,
             neither_allowed=self.ways.neither,
             third_share=self.ways.third_share,
+            marks_first=self.ways.marks_first,
         )
 
     def _see(self, learner: int, picture_id: int, turn_number: int) -> None:
         form, picture = divmod(picture_id, PICTURES_A_FORM)
         of = self.pictures[learner][form]
-        of[picture] = replace(of[picture], seen_at=self._evening + timedelta(seconds=turn_number))
-
-    @property
-    def _evening(self) -> datetime:
-        return datetime(self.today.year, self.today.month, self.today.day, 18, tzinfo=UTC)
+        of[picture] = replace(of[picture], seen_at=evening_of(self.today) + timedelta(seconds=turn_number))
 
     def choose(self, turn_number: int, who: Array, luck: Array) -> Shown:
         pair, form, picture, neither = (np.zeros(len(who), int) for _ in range(4))
@@ -267,7 +268,30 @@ class Hall:
         self.seconds[learner] += [answer.seconds for answer in turn.answers]
 
 
-def _lore(world: World, pair: int) -> PairLore:
+def evening_of(day: date) -> datetime:
+    """The moment at which everybody drills."""
+    return datetime(day.year, day.month, day.day, 18, tzinfo=UTC)
+
+
+def pair_value(
+    world: World, pair: int, *, memory: Memory | None, met: bool, due: date | None, rate: float, recent: float, place: int = 0
+) -> PairToday:
+    """Return a pair as the planner takes it; forms are numbered from 1."""
+    first, second, _ = world.pairs[pair]
+    return PairToday(
+        pair_id=pair,
+        first_form_id=int(first) + 1,
+        second_form_id=int(second) + 1,
+        stage=(0, place),
+        memory=memory,
+        met=met,
+        due_day=due,
+        mixup_rate=rate,
+        recent_pictures=recent,
+    )
+
+
+def lore_of(world: World, pair: int) -> PairLore:
     """Tell the pair's marks as a catalogue would: either form's own mark is usually seen, the other form hardly shows it."""
     first, second, third = (int(form) + 1 for form in world.pairs[pair])
     states = (State("there", "there"), State("lacking", "lacking"))
@@ -281,13 +305,13 @@ def _lore(world: World, pair: int) -> PairLore:
     )
 
 
-def _pictures(world: World, club: int, form: int, ways: Ways) -> list[Candidate]:
+def pictures_of(world: World, club: int, form: int, *, know_marks: bool) -> list[Candidate]:
     """Return a form's pictures as the planner knows them: pose and light in words, and which marks show where that is told."""
     found = []
     for picture in range(PICTURES_A_FORM):
         pose, light = world.practice[club, form, picture, -2:]
         shows = None
-        if ways.know_marks:
+        if know_marks:
             seen = world.visible[club, form, picture]
             shows = frozenset(f"mark_{3 * (form // 3) + mark + 1}" for mark in range(3) if seen[mark])
         found.append(

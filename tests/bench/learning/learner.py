@@ -83,7 +83,7 @@ class Minds:
         """Return how much each trait counts: what strikes the eye, moved towards what was explained."""
         world = self.world
         told = world.told[world.club[who], pair].copy()
-        if told.shape[-1] > 5:
+        if self.wary.any():
             told[..., 5] *= 1 - self.wary[who, pair]
             told /= told.sum(-1, keepdims=True)
         moved = self.attention[who, pair][..., None]

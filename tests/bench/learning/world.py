@@ -108,19 +108,19 @@ def make_world(seed: int, *, known: float = 0.0, clubs: int = 4, members: int = 
         told=told,
         club=np.repeat(np.arange(clubs), members),
         known=np.random.default_rng(seed + 99).random((count, pairs)) < known,
-        attends=_attendance(dice, count),
+        attends=attendance(dice, count),
         order=np.argsort(dice.random((clubs, pairs)), 1)[np.repeat(np.arange(clubs), members)],
-        people=_people(dice, count, salience),
+        people=people_of(dice, count, salience),
         draws=int(dice.integers(1 << 30)),
     )
 
 
-def _attendance(dice: np.random.Generator, count: int) -> Array:
+def attendance(dice: np.random.Generator, count: int) -> Array:
     missed = np.clip(LEARNER.days_missed + dice.normal(0, 0.08, count), 0.02, 0.6)
     return dice.random((count, DAYS)) > missed[:, None]
 
 
-def _people(dice: np.random.Generator, count: int, salience: Array) -> dict[str, Array]:
+def people_of(dice: np.random.Generator, count: int, salience: Array) -> dict[str, Array]:
     """Draw what learners differ in."""
 
     def around(spread: float) -> Array:

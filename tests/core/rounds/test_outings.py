@@ -79,7 +79,7 @@ def test_an_outing_meets_more_than_the_day_s_limit_where_it_must() -> None:
 
 
 def test_pairs_met_for_it_earlier_today_are_not_due_again_today() -> None:
-    given = met(1, due=TOMORROW, rounds_today=1)
+    given = met(1, due=TOMORROW, rounds_today=1, mixup_rate=0.1)
     planned = plan_for([given, met(2)], wish_for(1), outing(1))
     assert planned[0].pair_id == 2
 

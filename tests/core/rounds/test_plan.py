@@ -173,7 +173,7 @@ def test_weak_pairs_get_more_turns_but_not_above_their_bound() -> None:
 @pytest.mark.parametrize(
     ("wish", "showings"),
     [
-        (DrillWish(minutes=5, seconds_a_showing=10), 4),  # 30 pictures
+        (DrillWish(minutes=5, seconds_a_showing=10), 3),
         (DrillWish(minutes=5, seconds_a_showing=10.5), 3),  # 28 pictures
         (DrillWish(minutes=5, seconds_a_showing=10, round_length=2), 2),
         (DrillWish(minutes=1, round_length=6), 6),

@@ -22,7 +22,7 @@ def new(pair_id: int, **more: object) -> PairToday:
 def met(pair_id: int, *, due: date = TODAY, **more: object) -> PairToday:
     """A pair met long ago, due today unless another day is said."""
     memory = Memory(stability_days=5, difficulty=5, last_day=date(2031, 4, 1), rounds=4)
-    return replace(new(pair_id), met=True, memory=memory, due_day=due, **more)
+    return replace(new(pair_id), **{"met": True, "memory": memory, "due_day": due, "mixup_rate": 0.2, **more})
 
 
 def plan(pairs: Sequence[PairToday], wish: DrillWish | None = None, seed: int = 1) -> tuple[PlannedRound, ...]:
