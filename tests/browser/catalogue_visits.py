@@ -25,6 +25,10 @@ def with_pair(_hall: Hall) -> Values:
     return {"key": "small-estuary", "pair_key": "sluice_fiddler:marsh_fiddler"}
 
 
+def with_set(_hall: Hall) -> Values:
+    return {"key": "small-estuary", "set_key": "fiddlers"}
+
+
 def type_a_word(page: Page) -> None:
     """Say another word of how often, and wait until what decides has been worked out from it."""
     page.get_by_label("Sluice Fiddler, adult, Legs: pale").fill("always")
@@ -59,6 +63,9 @@ CATALOGUE_VISITS = (
     Visit("catalogue.pair", "without scripts", who=cast.KEEPER, where=with_pair, scripts=False),
     Visit("catalogue.pair", "as one types", who=cast.KEEPER, where=with_pair, then=type_a_word),
     Visit("catalogue.pair", "after another", who=cast.KEEPER, where=with_pair, then=save_stale, expected=409),
+    Visit("catalogue.new_set", who=cast.KEEPER, where=small),
+    Visit("catalogue.new_set", "sent empty", who=cast.KEEPER, where=small, then=send, expected=422),
+    Visit("catalogue.pair_set", who=cast.KEEPER, where=with_set),
     Visit("catalogue.preview", who=cast.KEEPER, where=small),
     Visit("catalogue.changes", who=cast.KEEPER, where=small),
     Visit("catalogue.stewards", who=cast.KEEPER, where=small),

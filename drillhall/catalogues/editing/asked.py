@@ -20,7 +20,8 @@ Choices = tuple[tuple[str, str], ...]
 class Asked:
     """One field of a form: its name in the value and on the page, how long it may be, and what may be chosen.
 
-    `choices` are values with their words; `offered` are words that are suggested beside any other.
+    `choices` are values with their words; `offered` are words that are suggested beside any other; `lines` asks for several lines,
+    `whole` for a whole number, or nothing.
     """
 
     name: str
@@ -31,6 +32,7 @@ class Asked:
     offered: tuple[str, ...] = ()
     note: str = ""
     lines: bool = False
+    whole: bool = False
 
 
 def _words(words: Sequence[str], *, empty: str = "") -> Choices:
@@ -52,6 +54,7 @@ FORM: Final = (
     Asked("plumage", "Plumage", 80),
     Asked("sex", "Sex", 40, choices=_words(SEXES, empty="not said")),
     Asked("variant", "Variant", 80, note="A morph, a race, a cultivar."),
+    Asked("length_mm", "Length in mm", 6, whole=True, note="How long it really is, for showing it as from afar."),
     Asked("taxon_concept_id", "Concept id", note="Made from list and scientific name where you leave it empty."),
     Asked("note", "Note", NOTE, lines=True),
 )
@@ -87,7 +90,7 @@ def read_colour(typed: str) -> str:
     return colour
 
 
-def _read(field: Asked, typed: str) -> str:
+def _read(field: Asked, typed: str) -> str | int | None:
     said = typed.replace("\r\n", "\n").strip()
     if field.needed and not said:
         raise Invalid(f"{field.label} is empty. Write it.", field=field.name)
@@ -97,6 +100,16 @@ def _read(field: Asked, typed: str) -> str:
         raise Invalid(f"{field.label} says {said[:40]}, which is not among the choices. Choose one.", field=field.name)
     if not field.lines and "\n" in said:
         raise Invalid(f"{field.label} holds several lines. Write it in one.", field=field.name)
+    if field.whole:
+        return _read_whole(field, said)
     if field.name == "language" and not LANGUAGE.fullmatch(said):
         raise Invalid(f"The language {said} is no language tag. Write it like en or pt-BR.", field=field.name)
     return said
+
+
+def _read_whole(field: Asked, said: str) -> int | None:
+    if not said:
+        return None
+    if not (said.isascii() and said.isdigit() and int(said)):
+        raise Invalid(f"{field.label} must be a whole number such as 180, or empty.", field=field.name)
+    return int(said)

@@ -12,6 +12,7 @@ from drillhall.catalogues.folder import (
     FolderForm,
     FolderPair,
     FolderSet,
+    FolderStage,
     FolderState,
     FolderThird,
     FolderTrait,
@@ -151,6 +152,21 @@ def retire_pair(said: FolderCatalogue, key: str) -> FolderCatalogue:
     """Take a pair out, and out of the stages that hold it."""
     the_thing(said.pairs, key, "pair")
     return _without_lost_pairs(replace(said, pairs=_without(said.pairs, key)))
+
+
+def write_set(
+    said: FolderCatalogue, key: str, values: Mapping[str, Any], stages: Sequence[FolderStage], *, taken: Collection[str] = ()
+) -> FolderCatalogue:
+    """Change a pair set and its stages, or, without a key, add one at the end; what no page asks of a stage stays with its place."""
+    if not stages:
+        raise Invalid("A set needs at least one pair. Put one into a stage.", field="stages")
+    old = the_thing(said.sets, key, "pair set") if key else None
+    kept = old.stages if old else ()
+    whole = tuple(replace(one, extra=kept[place].extra) if place < len(kept) else one for place, one in enumerate(stages))
+    if old:
+        return replace(said, sets=_with(said.sets, replace(old, stages=whole, **values)))
+    made = make_key(str(values["title"]), {*taken, *(one.key for one in said.sets)}, sign="-")
+    return replace(said, sets=(*said.sets, FolderSet(key=made, stages=whole, **values)))
 
 
 def retire_set(said: FolderCatalogue, key: str) -> FolderCatalogue:

@@ -14,7 +14,6 @@ from drillhall.practice.previewing import preview_rounds
 from drillhall.web.catalogue.room import Page, blueprint, her_day, look
 from drillhall.web.session import now, store, the_person
 
-
 MOST_PAIRS: Final = 12
 """Pairs looked through at a time: what a long drill holds."""
 

@@ -1,0 +1,106 @@
+"""The pages on which a steward puts pairs into sets, in stages from easy to hard."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Mapping
+from typing import Any, Final
+
+from flask import render_template, request
+
+from drillhall.catalogues.editing import asked, known, things
+from drillhall.catalogues.editing.changing import Act, Opened, Stale
+from drillhall.catalogues.editing.telling import form_of, lore_of
+from drillhall.catalogues.folder import FolderSet, FolderStage
+from drillhall.core.stages import suggest_stages
+from drillhall.errors import Invalid
+from drillhall.web.catalogue.room import Page, blueprint, keep, kept, look, typed
+from drillhall.web.session import store
+
+MOST_STAGES: Final = 8
+
+
+@blueprint.get("/<key>/sets/new")
+def new_set(key: str) -> Page:
+    """Show the form that makes a pair set."""
+    return _page(key, "")
+
+
+@blueprint.post("/<key>/sets/new")
+def add_set(key: str) -> Page:
+    """Make a pair set."""
+    return kept(lambda: _write(key, ""), lambda **told: _page(key, "", **told), "catalogue.catalogue", key=key, _anchor="sets")
+
+
+@blueprint.get("/<key>/sets/<set_key>")
+def pair_set(key: str, set_key: str) -> Page:
+    """Show a pair set with its stages, to be changed."""
+    return _page(key, set_key)
+
+
+@blueprint.post("/<key>/sets/<set_key>")
+def change_set(key: str, set_key: str) -> Page:
+    """Change a pair set and its stages."""
+    where = {"key": key, "set_key": set_key}
+    return kept(lambda: _write(key, set_key), lambda **told: _page(key, set_key, **told), "catalogue.pair_set", **where)
+
+
+def _write(key: str, set_key: str) -> None:
+    given, opened = typed(), look(key)
+    values, stages = asked.read_asked(asked.SET, given), read_stages(opened, given)
+    with store().look() as db:
+        used = known.used_keys(db, opened.id, "sets")
+    act = Act("changed", f"sets/{set_key}") if set_key else Act("added")
+    keep(key, lambda said: things.write_set(said, set_key, values, stages, taken=used), act, (f"sets/{set_key}",) if set_key else ())
+
+
+def read_stages(opened: Opened, given: Mapping[str, str]) -> tuple[FolderStage, ...]:
+    """Return the stages that were typed: each pair says in which it stands and at which place; a stage without pairs is none."""
+    beneath: dict[int, list[tuple[int, int, tuple[str, str]]]] = defaultdict(list)
+    for order, pair in enumerate(opened.said.pairs):
+        stage = _number(given.get(f"stage.{pair.key}", ""))
+        if 0 < stage <= MOST_STAGES:
+            beneath[stage].append((_number(given.get(f"place.{pair.key}", "")) or MOST_STAGES * 1000, order, pair.forms))
+    stages = []
+    for number in sorted(beneath):
+        title = given.get(f"title.{number}", "").strip()
+        if not title or len(title) > asked.LINE:
+            raise Invalid(f"Stage {number} holds pairs and needs a title of at most {asked.LINE} letters.", field="stages")
+        stages.append(FolderStage(title, tuple(forms for _, _, forms in sorted(beneath[number]))))
+    return tuple(stages)
+
+
+def _number(value: str) -> int:
+    return int(value) if value.isascii() and value.isdigit() and len(value) < 4 else 0
+
+
+def _page(key: str, set_key: str, *, wrong: Invalid | None = None, stale: Stale | None = None) -> str:
+    opened = look(key)
+    found = things.the_thing(opened.said.sets, set_key, "pair set") if set_key else FolderSet("", "", ())
+    with store().look() as db:
+        ids = known.form_ids(db, opened.id)
+    forms = {form.key: form_of(opened.said, form, ids[form.key]) for form in opened.said.forms}
+    return render_template(
+        "catalogue/set.html",
+        key=key,
+        said=opened.said,
+        set=found,
+        fields=asked.SET,
+        forms=forms,
+        most=MOST_STAGES,
+        version=opened.version((f"sets/{set_key}",)),
+        wrong=wrong,
+        stale=stale,
+        **_filled(opened, found, ids),
+    )
+
+
+def _filled(opened: Opened, found: FolderSet, ids: Mapping[str, int]) -> dict[str, Any]:
+    """Return the titles of stages and the place of each pair to fill the form with: as they stand, or as they are suggested."""
+    if "suggested" in request.args:
+        lores = [(pair.key, lore_of(opened.said, pair, ids)) for pair in opened.said.pairs]
+        stages = [(one.title, one.keys) for one in suggest_stages(lores)]
+    else:
+        stages = [(one.title, tuple(":".join(forms) for forms in one.pairs)) for one in found.stages]
+    places = {key: (number, place) for number, (_, keys) in enumerate(stages, 1) for place, key in enumerate(keys, 1)}
+    return {"titles": {number: title for number, (title, _) in enumerate(stages, 1)}, "places": places}

@@ -1,0 +1,55 @@
+"""In which stages pairs are best learnt."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+
+from drillhall.core.stages import best_bits, is_hard, suggest_stages
+from drillhall.core.values import Form, Pair, PairLore, State, Trait, TraitKind
+
+BILL = Trait("bill", "Bill", "bill", TraitKind.STRUCTURE, (State("a", "a"), State("b", "b")))
+
+
+def lore(sure: float, *, first: str = "adult", sex: str = "") -> PairLore:
+    """A pair whose one trait is right in `sure` of cases, for either form."""
+    pair = Pair(1, Form(1, "One", "Unus", life_stage=first), Form(2, "Two", "Duo", sex=sex))
+    return PairLore(pair, (BILL,), {1: {"bill": {"a": sure, "b": 1 - sure}}, 2: {"bill": {"a": 1 - sure, "b": sure}}})
+
+
+def test_what_tells_most_comes_first_and_the_hard_ages_last() -> None:
+    found = suggest_stages([("young", lore(0.98, first="juvenile")), ("weak", lore(0.7)), ("good", lore(0.92)), ("best", lore(0.98))])
+    assert [(one.title, one.keys) for one in found] == [
+        ("One trait decides", ("best", "good")),
+        ("Several traits help", ("weak",)),
+        ("The hard sex or age", ("young",)),
+    ]
+
+
+def test_equals_stay_in_the_author_s_order() -> None:
+    same = lore(0.9)
+    assert suggest_stages([("b", same), ("a", same), ("c", same)])[0].keys == ("b", "a", "c")
+
+
+def test_every_pair_stands_somewhere_once() -> None:
+    lores = [(f"{number}", lore(0.5 + number / 20, sex="female" if number % 3 else "")) for number in range(10)]
+    keys = [key for one in suggest_stages(lores) for key in one.keys]
+    assert sorted(keys) == sorted(key for key, _ in lores)
+
+
+def test_without_pairs_there_is_no_stage() -> None:
+    assert suggest_stages([]) == ()
+
+
+def test_a_pair_of_which_nothing_is_said_only_helps() -> None:
+    silent = replace(lore(0.9), chances={1: {}, 2: {}})
+    assert best_bits(silent) == 0
+    assert suggest_stages([("silent", silent)])[0].title == "Several traits help"
+
+
+@pytest.mark.parametrize(
+    ("stage", "sex", "hard"), [("adult", "male", False), ("", "", False), ("immature", "", True), ("adult", "female", True)]
+)
+def test_which_forms_are_hard(stage: str, sex: str, hard: bool) -> None:
+    assert is_hard(Form(1, "One", "Unus", life_stage=stage, sex=sex)) is hard

@@ -1,0 +1,89 @@
+"""Pair sets made and changed in the browser: stages, places, a suggested order, and what is refused."""
+
+from __future__ import annotations
+
+import pytest
+from sqlalchemy import select
+
+from drillhall.practice.shelf import list_sets
+from drillhall.store.models.catalogue import StageRow
+from tests.visits import Hall
+from tests.web.catalogue.writing import PAIR, TELLING, Written
+
+YOUNG = {"vernacular_name": "Young Weirgull", "scientific_name": "Larus iuvenis", "taxon_rank": "species", "life_stage": "juvenile"}
+SET = {"title": "First gulls", "title.1": "To begin", "stage.grey_weirgull_adult:pale_weirgull": "1"}
+
+
+@pytest.fixture
+def gulls(gulls: Written) -> Written:
+    """Two pairs, of which the second is of a juvenile."""
+    gulls.post("/forms/new", YOUNG)
+    gulls.post("/pairs/new", {"first": "young_weirgull_juvenile", "second": "pale_weirgull"})
+    gulls.post(PAIR, TELLING)
+    return gulls
+
+
+def stages(hall: Hall) -> list[str]:
+    with hall.store.look() as db:
+        return list(db.scalars(select(StageRow.title).order_by(StageRow.place)))
+
+
+def test_a_set_stands_on_the_shelf(hall: Hall, gulls: Written) -> None:
+    assert gulls.post("/sets/new", SET).status_code == 303
+    with hall.store.look() as db:
+        assert [(one.title, one.pairs, one.stages) for one in list_sets(db, 1)] == [("First gulls", 1, ("To begin",))]
+    assert "added by" in gulls.words("/history")
+
+
+def test_pairs_stand_where_they_were_put(hall: Hall, gulls: Written) -> None:
+    second = "stage.young_weirgull_juvenile:pale_weirgull"
+    place = second.replace("stage.", "place.")
+    gulls.post("/sets/new", SET | {second: "1", place: "1"})
+    page = gulls.get("/sets/first-gulls").text
+    assert f'name="{place}" value="1"' in page
+    assert 'name="place.grey_weirgull_adult:pale_weirgull" value="2"' in page
+    gulls.post("/sets/first-gulls", SET | {second: "2", "title.2": "Then the young"})
+    assert stages(hall) == ["To begin", "Then the young"]
+    gulls.post("/sets/first-gulls", SET | {"title": "Gulls"})
+    assert stages(hall) == ["To begin"]
+    assert "title: First gulls" in gulls.words("/history")
+
+
+def test_an_order_is_suggested_and_not_kept(hall: Hall, gulls: Written) -> None:
+    page = gulls.get("/sets/new?suggested=yes").text
+    assert 'value="One trait decides"' in page
+    assert 'value="The hard sex or age"' in page
+    assert stages(hall) == []
+
+
+@pytest.mark.parametrize(
+    ("change", "why"),
+    [
+        ({"title": " "}, "Title is empty"),
+        ({"title.1": ""}, "needs a title"),
+        ({"title.1": "x" * 201}, "needs a title"),
+        ({"stage.grey_weirgull_adult:pale_weirgull": ""}, "at least one pair"),
+        ({"stage.grey_weirgull_adult:pale_weirgull": "99"}, "at least one pair"),
+        ({"stage.grey_weirgull_adult:pale_weirgull": "one"}, "at least one pair"),
+    ],
+)
+def test_a_set_that_cannot_be_is_refused(hall: Hall, gulls: Written, change: dict[str, str], why: str) -> None:
+    answer = gulls.post("/sets/new", SET | change)
+    assert (answer.status_code, why in answer.text) == (422, True)
+    assert stages(hall) == []
+
+
+def test_a_retired_set_leaves_the_shelf_and_comes_back(hall: Hall, gulls: Written) -> None:
+    gulls.post("/sets/new", SET)
+    gulls.post("/things/sets/first-gulls/retire")
+    with hall.store.look() as db:
+        assert list_sets(db, 1) == ()
+    assert gulls.get("/sets/first-gulls").status_code == 404
+    gulls.post("/sets/new", SET)
+    assert gulls.get("/sets/first-gulls-2").status_code == 200  # a key once used means that set for ever
+
+
+def test_two_at_one_set_see_both(gulls: Written) -> None:
+    gulls.post("/sets/new", SET)
+    answer = gulls.post("/sets/first-gulls", SET | {"title": "Other", "version": "0" * 24})
+    assert (answer.status_code, "Somebody was quicker." in answer.text) == (409, True)
