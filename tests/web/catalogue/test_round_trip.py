@@ -66,7 +66,10 @@ ACTS = st.one_of(
 
 
 THIRD = {"vernacular_name": "New one", "scientific_name": "Larus tertius", "taxon_rank": "species"}
-BEGUN = (("/forms/new", THIRD), (PAIR, TELLING | {"third.0.form": "new_one", "third.0.trait": "wing_tip", "note": "Wait until it flies."}))
+BEGUN = (
+    ("/forms/new", THIRD),
+    (PAIR, TELLING | {"third.0.form": "new_one", "third.0.trait": "wing_tip", "note": "Wait until it flies.", "third_share": "7.5"}),
+)
 """What is there before anything is drawn: words, a count, a third, a note."""
 
 
