@@ -99,7 +99,7 @@ def _view(row: PictureRow, rights: Rights, shown: _Shown, marks: Mapping[str, Ma
 
 def _changed(rendition: str) -> str:
     """Say what has been done to a picture, as licences ask."""
-    return {AS_TAKEN: "", CUT: "cut"}.get(rendition, f"cut and altered: {rendition}")
+    return {AS_TAKEN: "", CUT: "cut"}.get(rendition, f"altered: {rendition}")
 
 
 def _seen(mark: Mark, frame: Region | None, *, is_cut: bool) -> Mark | None:

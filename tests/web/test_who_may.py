@@ -279,7 +279,9 @@ def test_reading_a_page_changes_no_row(full_hall: Hall) -> None:
         assert _all_rows(full_hall.store) == before, f"GET {rule.rule} has written"
     reading = {rule.endpoint for rule in _rules(full_hall) if "GET" in _methods(rule)}
     # What is not open here: the first run and open sign-up of a hall that has its keeper, and stepping in, which demo halls have.
-    assert reading - opened <= {"account.first_run", "account.sign_up", "account.step_in"}
+    # And two that answer to what is asked of them: from how far off, and a picture on which a shape can be told at all.
+    asked_for = {"pictures.preview", "pictures.preview_shape"}
+    assert reading - opened <= {"account.first_run", "account.sign_up", "account.step_in", *asked_for}
 
 
 def _things(hall: Hall, learner: Visitor, steward: Visitor) -> dict[str, Any]:
