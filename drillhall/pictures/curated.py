@@ -12,6 +12,7 @@ from sqlalchemy.orm import Session
 from drillhall.core.rights import licence_name, maker_line
 from drillhall.core.values import Form
 from drillhall.errors import Invalid, NotFound
+from drillhall.pictures.offers import give_back
 from drillhall.store.models.catalogue import CataloguePictureRow
 from drillhall.store.models.pictures import FileRow, PictureRow, RightsRow
 from drillhall.store.queries import curating as reading
@@ -98,8 +99,10 @@ def the_named(
 
 def take_out(db: Session, catalogue_id: int, account_id: int, public_id: str, *, on: date, at: datetime) -> None:
     """Take a picture out of a catalogue: it is no longer drilled from it; its owner keeps it, and answers given stay."""
-    [(_, held)] = the_named(db, catalogue_id, account_id, [public_id], on=on)
+    [(picture, held)] = the_named(db, catalogue_id, account_id, [public_id], on=on)
     held.retired_at = at
+    db.flush()
+    give_back(db, picture.id)
 
 
 def mark_checked(db: Session, catalogue_id: int, account_id: int, public_id: str, *, on: date, at: datetime) -> None:

@@ -221,15 +221,28 @@ def _keep_together(db: Session, account_id: int, rows: Sequence[PictureRow], use
     mine = {row.id: row for row, _ in own_pictures.list_mine(db, account_id, own_pictures.IN_USE)}
     known = [InCluster(row.id, row.cluster, row.fingerprint, row.taken_on) for row in mine.values()]
     chosen = {row.id for row in rows}
+    settled = own_pictures.settled_by_others(db, account_id, mine)
     if use is not None:
         together = cluster_of(chosen, known)
+        _refuse_settled([mine[id_] for id_ in together & settled], use)
         along = [mine[id_] for id_ in together - chosen if mine[id_].use != use.value]
         for id_ in together:
             mine[id_].use = use.value
         return len(along)
     changed = 0
-    for row in rows:
-        uses = {mine[id_].use for id_ in cluster_of([row.id], known) - chosen}
+    for row in (row for row in rows if row.id not in settled):
+        uses = {mine[id_].use for id_ in cluster_of([row.id], known) - (chosen - settled)}
         if len(uses) == 1 and row.use not in uses:
             row.use, changed = uses.pop(), changed + 1
     return changed
+
+
+def _refuse_settled(held: Iterable[PictureRow], use: Use) -> None:
+    """Raise Invalid where a catalogue holds one of a series for another use: its stewards have settled that."""
+    for row in held:
+        if row.use != use.value:
+            raise Invalid(
+                f"A catalogue holds one of these pictures, or one of the same series, and its stewards use it as “{row.use}”. "
+                "Leave the use as it is, or take the picture back from the catalogue first.",
+                field="use",
+            )

@@ -86,7 +86,7 @@ def take_back(db: Session, offer_id: int, *, owner_id: int, at: datetime) -> Non
             raise Conflict("The catalogue does not hold this picture any more.")
         held.retired_at = at
         db.flush()
-        _give_back(db, offer.picture_id)
+        give_back(db, offer.picture_id)
     offer.decision, offer.decided_at, offer.decided_by = TAKEN_BACK, at, owner_id
     db.flush()
 
@@ -166,7 +166,7 @@ def _held(db: Session, picture_id: int, catalogue_id: int) -> bool:
     return row is not None and row.retired_at is None
 
 
-def _give_back(db: Session, picture_id: int) -> None:
+def give_back(db: Session, picture_id: int) -> None:
     """Let a picture that no catalogue holds any more be drilled by its owner, whatever a catalogue had used it for."""
     if not queries.is_accepted(db, picture_id):
         db.get_one(PictureRow, picture_id).use = Use.PRACTICE.value

@@ -19,6 +19,7 @@ from drillhall.pictures.ingest import take
 from drillhall.pictures.sent import keep_sent
 from drillhall.pictures.storage import FolderStorage
 from drillhall.pictures.withdrawing import retire_picture
+from drillhall.store.models.catalogue import CataloguePictureRow, CatalogueRow, StewardRow
 from drillhall.store.models.pictures import LabelChangeRow, PictureRow, RightsRow
 from drillhall.store.session import Store
 from tests.pictures.drawn import NOW, OPEN, add_account, add_catalogue, add_form, saved, scene
@@ -203,3 +204,23 @@ def test_another_form_is_kept_as_a_correction_only_where_one_was_said_before(roo
     room.say(room.ids[0], form=FormSaid(room.young))
     with room.store.look() as db:
         assert [(row.from_form_id, row.to_form_id) for row in db.scalars(select(LabelChangeRow))] == [(room.stilt, room.young)]
+
+
+def test_what_a_catalogue_holds_keeps_the_use_that_its_stewards_gave_it(room: Room) -> None:
+    held, other, _ = room.ids
+    room.say(held, other, cluster="one morning", form=FormSaid(room.winter))
+    with room.store.work() as db:
+        catalogue_id = db.scalars(select(CatalogueRow.id)).one()
+        row = db.scalars(select(PictureRow).where(PictureRow.public_id == held)).one()
+        db.add(CataloguePictureRow(catalogue_id=catalogue_id, picture_id=row.id, file="held.webp"))
+        row.use = "held-out"
+    for chosen in (held, other):
+        with pytest.raises(Invalid, match="its stewards use it as “held-out”") as refused:
+            room.say(chosen, use=Use.PRACTICE)
+        assert refused.value.field == "use"
+    room.say(held, other, pose="feeding")
+    assert [room.row(id_).use for id_ in (held, other)] == ["held-out", "held-out"]
+    with room.store.work() as db:
+        db.add(StewardRow(catalogue_id=catalogue_id, account_id=room.learner))
+    room.say(held, use=Use.PRACTICE)
+    assert [room.row(id_).use for id_ in (held, other)] == ["practice", "practice"]

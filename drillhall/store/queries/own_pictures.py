@@ -8,7 +8,16 @@ from sqlalchemy import ColumnElement, and_, exists, func, or_, select
 from sqlalchemy.orm import Session
 
 from drillhall.core.values import Use
-from drillhall.store.models.catalogue import CataloguePairRow, CatalogueRow, PairSetRow, StagePairRow, StageRow, TakenSetRow
+from drillhall.store.models.catalogue import (
+    CataloguePairRow,
+    CataloguePictureRow,
+    CatalogueRow,
+    PairSetRow,
+    StagePairRow,
+    StageRow,
+    StewardRow,
+    TakenSetRow,
+)
 from drillhall.store.models.concepts import PairRow
 from drillhall.store.models.groups import GroupRow
 from drillhall.store.models.pictures import FileRow, MarkRow, PictureRow, PictureShareRow, RightsRow
@@ -75,6 +84,22 @@ def with_answers(db: Session, picture_ids: Iterable[int]) -> set[int]:
     """Return those pictures on which somebody has answered."""
     query = select(ShowingRow.picture_id).join(AnswerRow, AnswerRow.showing_id == ShowingRow.id)
     return set(db.scalars(query.where(ShowingRow.picture_id.in_(list(picture_ids))).distinct()))
+
+
+def settled_by_others(db: Session, account_id: int, picture_ids: Iterable[int]) -> set[int]:
+    """Return those pictures that a catalogue in use holds of which somebody is no steward: its stewards say what they are used for."""
+    hers = select(StewardRow.catalogue_id).where(StewardRow.account_id == account_id)
+    query = (
+        select(CataloguePictureRow.picture_id)
+        .join(CatalogueRow, CatalogueRow.id == CataloguePictureRow.catalogue_id)
+        .where(
+            CataloguePictureRow.picture_id.in_(list(picture_ids)),
+            CataloguePictureRow.retired_at.is_(None),
+            CatalogueRow.retired_at.is_(None),
+            CatalogueRow.id.not_in(hers),
+        )
+    )
+    return set(db.scalars(query))
 
 
 def files_of(db: Session, picture_id: int) -> list[FileRow]:
