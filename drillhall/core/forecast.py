@@ -37,7 +37,7 @@ class Recalibration:
     def chance(self, recalled: float) -> float:
         """Return the chance that a round is held, 0 to 1, from the scheduler's recall, 0 to 1.
 
-        >>> Recalibration(0.0, 1.0).chance(0.9)
+        >>> round(Recalibration(0.0, 1.0).chance(0.9), 6)
         0.9
         """
         return 1 / (1 + math.exp(-(self.intercept + self.slope * _logit(recalled))))

@@ -2,8 +2,9 @@
 
 from drillhall.core.confusion.certainty import Brier, CalibrationLine, Forecast, brier, calibration
 from drillhall.core.confusion.detection import Sensitivity, forced_choice_sensitivity, log_linear, sensitivity, told_apart
-from drillhall.core.confusion.mixups import Misses, decayed, directions, first_share, mixup_rate, prior_rate, week_of, weeks_between
+from drillhall.core.confusion.mixups import decayed, directions, first_share, mixup_rate, prior_rate, week_of, weeks_between
 from drillhall.core.confusion.proportions import corrected_proportion, guessing, posterior_mean, wilson
+from drillhall.core.values import Misses
 
 __all__ = [
     "Brier",

@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
 from datetime import date
 from math import exp, fsum, log
 from typing import Final
 
 from drillhall.core.confusion.proportions import posterior_mean, wilson
-from drillhall.core.values import Direction, TallyKey
+from drillhall.core.values import Direction, Misses, TallyKey
 
 HALF_LIFE_WEEKS: Final = 4.0
 PRIOR_WEIGHT: Final = 8.0
@@ -17,14 +16,6 @@ POOL_WEIGHT: Final = 20.0
 GUESSING_RATE: Final = 0.5
 STARTING_RATE: Final = 0.25
 """Rate of mix-up expected of anybody about any pair before the hall has seen an answer; common practice, no source."""
-
-
-@dataclass(frozen=True, slots=True)
-class Misses:
-    """How many showings were missed; decayed counts need not be whole."""
-
-    missed: float = 0.0
-    shown: float = 0.0
 
 
 def week_of(day: date) -> int:

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Final
 
 from drillhall.core.kinds import form as form_kind
 from drillhall.core.kinds import trait as trait_kind
+from drillhall.core.prompts import order_of_asking
 from drillhall.core.rounds.choose import PictureShelf
 from drillhall.core.traits import TELLS_BITS, TraitWorth, order_of_telling
 from drillhall.core.values import Ask, Candidate, PairLore, PlannedShowing, RoundNeeds, Standing
@@ -117,11 +118,14 @@ class _Prompts:
         """Return the trait question for a picture of one of the pair, or None.
 
         A trait missed before comes first, then those that may be asked of either form, so that the question does not tell
-        which form it is; then the order of telling. None is asked twice in a round while there are others.
+        which form it is; then the one with most information left for this learner, else the order of telling. None is asked twice
+        in a round while there are others; one that she hardly misreads any more is asked no longer.
         """
         lore = self.needs.lore
         other_id = lore.pair.other(candidate.form_id).id
-        worths = [worth for worth in order_of_telling(lore) if _may_prompt(worth, lore, candidate)] if self.left else []
+        needs = self.needs
+        asked = order_of_asking(order_of_telling(lore), needs.trait_misses, missed_last=needs.missed_trait) if self.left else ()
+        worths = [worth for worth in asked if _may_prompt(worth, lore, candidate)]
         if not worths:
             return None
         chosen = min(worths, key=lambda worth: self._how_unwanted(worth, other_id)).trait

@@ -83,6 +83,14 @@ class RatedRound:
 
 
 @dataclass(frozen=True, slots=True)
+class Misses:
+    """How many showings were missed; decayed counts need not be whole."""
+
+    missed: float = 0.0
+    shown: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
 class TallyKey:
     """One cell of the tally of a learner and a pair.
 

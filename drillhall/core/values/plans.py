@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 from datetime import date, datetime
 from enum import StrEnum
 
-from drillhall.core.values.answers import Memory, Standing
+from drillhall.core.values.answers import Memory, Misses, Standing
 from drillhall.core.values.forms import PairLore, Rendition
 
 
@@ -108,7 +109,8 @@ class RoundNeeds:
     settled: the standing as it was after the last rated round; missed_last: whether that round was missed;
     missed_trait: the trait whose prompt she last missed on this pair, or empty; neither_allowed: the leader's switch;
     third_share: share of thirds among showings where *neither* is offered (0 to 0.10);
-    marks_first: until the pair is steady, pictures on which what tells it can be seen come before those on which it is hidden.
+    marks_first: until the pair is steady, pictures on which what tells it can be seen come before those on which it is hidden;
+    trait_misses: trait key to how often she misread it when prompted, decayed; a trait that is absent was never asked.
     """
 
     lore: PairLore
@@ -121,6 +123,7 @@ class RoundNeeds:
     neither_allowed: bool = True
     third_share: float = 0.05
     marks_first: bool = True
+    trait_misses: Mapping[str, Misses] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)

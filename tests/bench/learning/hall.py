@@ -125,7 +125,10 @@ class Hall:
         pairs = [self._pair_today(learner, pair, kept.get(pair), rates) for pair in range(self.world.pair_count)]
         more = {"outings": (self._outing(learner),)} if ways.knows_outing else {}
         planned = list(ways.plan(pairs, wish, today=self.today, dice=dice, **more))
-        return planned + self._spare(planned, pairs, wish, dice) if ways.after_miss is AfterMiss.END else planned
+        ends_early = ways.after_miss is AfterMiss.END or ways.claims is not None
+        if ends_early or sum(turn.showings for turn in planned) < ways.pictures_a_day:
+            planned += self._spare(planned, pairs, wish, dice)
+        return planned
 
     def _outing(self, learner: int) -> Outing:
         """Half the pairs, in the order of the syllabus every other one, are asked for on one day, from the first day on."""

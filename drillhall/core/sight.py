@@ -1,0 +1,77 @@
+"""Says which colour traits a learner with a colour-vision deficiency can read, going by what she has told; nothing is ever inferred."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from math import hypot
+from typing import Final
+
+from drillhall.core.optics import Deficiency, as_seen_by, to_linear
+from drillhall.core.traits import TraitWorth
+from drillhall.core.values import PairLore, TraitKind
+
+JUST_NOTICEABLE: Final = 2.3
+"""Colours nearer than this look alike. Source: Mahy, Van Eycken and Oosterlinck 1994, Color Res Appl 19:105 (from memory)."""
+
+_D65: Final = (0.95047, 1.0, 1.08883)
+_TO_XYZ: Final = ((0.4124564, 0.3575761, 0.1804375), (0.2126729, 0.7151522, 0.0721750), (0.0193339, 0.1191920, 0.9503041))
+
+
+def colour_difference(one: tuple[int, int, int], other: tuple[int, int, int]) -> float:
+    """Return how far two sRGB colours look apart: the distance in CIELAB, 0 for the same, 100 for black and white.
+
+    Source
+    ------
+    CIE 15: colour difference of 1976; sRGB by IEC 61966-2-1:1999, white point D65.
+
+    >>> round(colour_difference((0, 0, 0), (255, 255, 255)), 3)
+    100.0
+    """
+    first, second = _lab(one), _lab(other)
+    return hypot(*(a - b for a, b in zip(first, second, strict=True)))
+
+
+def can_read(worth: TraitWorth, deficiency: Deficiency | None) -> bool:
+    """Say whether the two likeliest states of a trait can be told apart: always, except for colours that come to look alike.
+
+    A colour trait whose states carry no colour cannot be judged, and counts as not to be read by who has told of a deficiency.
+
+    Parameters
+    ----------
+    worth : a trait with the likeliest state of either form.
+    deficiency : what the learner has told of her colour vision, or None.
+    """
+    if deficiency is None or worth.trait.kind is not TraitKind.COLOUR:
+        return True
+    if not worth.first_state.colour or not worth.second_state.colour:
+        return False
+    seen = [as_seen_by(_rgb(state.colour), deficiency) for state in (worth.first_state, worth.second_state)]
+    return colour_difference(*seen) >= JUST_NOTICEABLE
+
+
+def order_for(told: Sequence[TraitWorth], deficiency: Deficiency | None) -> tuple[TraitWorth, ...]:
+    """Put the traits she cannot read behind the others, which keep their order; nothing is left out."""
+    return tuple(sorted(told, key=lambda worth: not can_read(worth, deficiency)))
+
+
+def readable(lore: PairLore, told: Sequence[TraitWorth], deficiency: Deficiency | None) -> frozenset[str]:
+    """Return the keys of the traits that may be asked of her: all but those of `told` that she cannot read."""
+    return frozenset(trait.key for trait in lore.traits) - {worth.trait.key for worth in told if not can_read(worth, deficiency)}
+
+
+def _rgb(colour: str) -> tuple[int, int, int]:
+    digits = colour.removeprefix("#")
+    return int(digits[0:2], 16), int(digits[2:4], 16), int(digits[4:6], 16)
+
+
+def _lab(colour: tuple[int, int, int]) -> tuple[float, float, float]:
+    light = [to_linear(value / 255) for value in colour]
+    x, y, z = (
+        _cube_root(sum(share * value for share, value in zip(row, light, strict=True)) / white)
+        for row, white in zip(_TO_XYZ, _D65, strict=True)
+    )
+    return 116 * y - 16, 500 * (x - y), 200 * (y - z)
+
+
+def _cube_root(ratio: float) -> float:
+    return float(ratio ** (1 / 3)) if ratio > 216 / 24389 else (24389 / 27 * ratio + 16) / 116
