@@ -19,6 +19,6 @@ def add_steward_by_name(db: Session, opened: Opened, name: str, *, by: int, at: 
     wanted = fold_name(name)
     found = next((one for one in list_accounts(db) if one.retired_at is None and fold_name(one.name) == wanted), None)
     if found is None:
-        raise Invalid("Nobody in this hall has that name. Write it as she signs in with.", field="name")
+        raise Invalid("Nobody in this hall has that name. Write it as it is used to sign in.", field="name")
     give_stewardship(db, opened, Steward(found.id, found.name), by=by, at=at)
     audit.note(db, "steward added", at=at, by=by, subject=opened.said.key)

@@ -5,9 +5,10 @@ from __future__ import annotations
 import pytest
 from sqlalchemy import select
 
-from drillhall.practice.shelf import list_sets
+from drillhall.practice.shelf import list_sets, take_set
 from drillhall.store.models.catalogue import StageRow
-from tests.visits import Hall
+from drillhall.store.queries.learner import taken_pairs
+from tests.visits import MORNING, Hall
 from tests.web.catalogue.writing import PAIR, TELLING, Written
 
 YOUNG = {"vernacular_name": "Young Weirgull", "scientific_name": "Larus iuvenis", "taxon_rank": "species", "life_stage": "juvenile"}
@@ -81,6 +82,23 @@ def test_a_retired_set_leaves_the_shelf_and_comes_back(hall: Hall, gulls: Writte
     assert gulls.get("/sets/first-gulls").status_code == 404
     gulls.post("/sets/new", SET)
     assert gulls.get("/sets/first-gulls-2").status_code == 200  # a key once used means that set for ever
+
+
+def test_a_catalogue_out_of_use_leaves_the_drills_of_those_who_took_it(hall: Hall, gulls: Written) -> None:
+    gulls.post("/sets/new", SET)
+    with hall.store.work() as db:
+        (shelved,) = list_sets(db, 1)
+        take_set(db, 1, shelved.id, at=MORNING)
+    counts = [_drilled(hall)]
+    for act in ("/retire", "/take-back"):
+        gulls.visitor.post(gulls.where + act)
+        counts.append(_drilled(hall))
+    assert counts == [1, 0, 1]
+
+
+def _drilled(hall: Hall) -> int:
+    with hall.store.look() as db:
+        return len(taken_pairs(db, 1))
 
 
 def test_two_at_one_set_see_both(gulls: Written) -> None:
