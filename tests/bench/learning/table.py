@@ -17,7 +17,7 @@ from tests.bench.learning.runs import MANNERS, Taken, all_courses, difference
 from tests.bench.learning.speed import speed_rows
 from tests.bench.rows import Goal, Measured, Row, Size
 
-SEEDS, CLUBS, GUESSERS = 6, 4, 20
+SEEDS, CLUBS, GUESSERS = 3, 4, 16
 BINS: Final = 10
 
 
