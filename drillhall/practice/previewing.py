@@ -66,7 +66,7 @@ def _view(
     shown = [showing.picture_id for showing in planned]
     views = picture_views(db, shown, catalogue_id=catalogue_id, viewer_id=account_id, on=on)
     showings = []
-    for number, one in enumerate(planned):
+    for number, one in enumerate(one for one in planned if one.picture_id in views):
         picture = views[one.picture_id]
         questions = tuple(
             question_of(asked, ask, lore.forms[one.form_id], lore, picture, portraits, turn=number) for asked, ask in enumerate(one.asks)

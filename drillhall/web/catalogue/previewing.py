@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from random import Random
 from typing import Final
 
@@ -10,6 +11,7 @@ from flask import render_template, request
 from drillhall.catalogues.editing import things
 from drillhall.catalogues.editing.changing import Opened
 from drillhall.errors import NotFound
+from drillhall.practice.packets import RoundView
 from drillhall.practice.previewing import preview_rounds
 from drillhall.web.catalogue.room import Page, blueprint, her_day, look
 from drillhall.web.session import now, store, the_person
@@ -23,20 +25,15 @@ def preview(key: str) -> Page:
     """Show rounds of a pair, a set, or of every pair; the same throw of the dice gives the same rounds."""
     opened, throw = look(key), _throw()
     every = _pair_keys(opened)
-    keys = every[:MOST_PAIRS]
-    with store().look() as db:
-        dice = Random(f"{key} {throw}")
-        rounds = preview_rounds(db, the_person().id, opened.id, keys, on=her_day(), now=now(), dice=dice)
+    rounds = _rounds(opened, every[:MOST_PAIRS], Random(f"{key} {throw}"))
+    told = {"left_out": min(len(every), MOST_PAIRS) - len(rounds), "more": max(0, len(every) - MOST_PAIRS)}
     again = {**request.args.to_dict(), "throw": throw + 1}
-    return render_template(
-        "catalogue/preview.html",
-        key=key,
-        said=opened.said,
-        rounds=rounds,
-        left_out=len(keys) - len(rounds),
-        more=len(every) - len(keys),
-        again=again,
-    )
+    return render_template("catalogue/preview.html", key=key, said=opened.said, rounds=rounds, again=again, **told)
+
+
+def _rounds(opened: Opened, keys: Sequence[str], dice: Random) -> tuple[RoundView, ...]:
+    with store().look() as db:
+        return preview_rounds(db, the_person().id, opened.id, keys, on=her_day(), now=now(), dice=dice)
 
 
 def _pair_keys(opened: Opened) -> list[str]:
