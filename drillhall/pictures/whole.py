@@ -110,7 +110,7 @@ def _said(picture: PictureRow, files: list[FileRow]) -> tuple[tuple[str, str], .
         ("Seen", seen),
         ("On or in", picture.setting),
         ("Looks", "as the form mostly looks" if picture.typical else "unlike most of its form"),
-        ("How many", "several: it needs a mark that says which is meant" if picture.several else ""),
+        ("How many", "several: only with a mark that says which is meant is it drilled" if picture.several else ""),
         ("For", {"practice": "practice", "portrait": "portrait", "held-out": "field tests"}[picture.use]),
         ("Series", picture.cluster),
         ("Taken on", taken),

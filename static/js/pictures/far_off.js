@@ -6,7 +6,7 @@ const form = document.querySelector("[data-far]");
 if (form) {
   let waiting = null;
   for (const slider of form.querySelectorAll("[data-slider]")) {
-    const field = form.elements[slider.dataset.slider];
+    const field = form.elements.namedItem(slider.dataset.slider);
     const follow = () => {
       const value = Number(field.value.replace(",", "."));
       slider.value = field.value.trim() && Number.isFinite(value) ? value : slider.max;
@@ -37,7 +37,8 @@ async function show() {
   }
   history.replaceState(null, "", address);
   for (const hidden of document.querySelectorAll("form[method=post] input[type=hidden]")) {
-    if (form.elements[hidden.name]) hidden.value = form.elements[hidden.name].value;
+    const field = form.elements.namedItem(hidden.name);
+    if (field) hidden.value = field.value;
   }
   return undefined;
 }
