@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
-from importlib import import_module
 from itertools import pairwise
 from math import fsum, log
 from typing import Any, Final
@@ -135,10 +134,11 @@ def loss_from(logs: Iterable[Sequence[RatedRound]], cut: date, parameters: Param
 def _fitting_library() -> Any:
     """Return the package that fits; it is an extra, so it is looked for only when it is needed."""
     try:
-        return import_module("fsrs_rs_python")
+        import fsrs_rs_python
     except ImportError:
         raise Invalid(
             'Parameters can be fitted only where the extra "fitting" is installed: pip install "drillhall[fitting]". '
             "Until then the usual ones stand.",
             field="fitting",
         ) from None
+    return fsrs_rs_python
