@@ -27,7 +27,7 @@ from drillhall.pictures.storage import Storage
 from drillhall.store.models.catalogue import CatalogueFormRow
 from drillhall.store.models.pictures import FileRow, PictureRow, RightsRow
 from drillhall.store.queries.marks import frame_of, subjects_of
-from drillhall.store.queries.pictures import find_own, rights_of, served_files
+from drillhall.store.queries.pictures import files_in_renditions, find_own, rights_of, served_files
 
 MOST_KEPT: Final = 3
 """So many recipes of one rendition are kept of a picture; the oldest goes when another comes."""
@@ -82,7 +82,7 @@ def the_far_off(db: Session, account_id: int, public_id: str, *, on: date) -> Fa
     """Return what the page about renditions of one of somebody's own pictures shows, or raise NotFound."""
     picture = _the_own(db, account_id, public_id)
     _, extent, warning = _extent(db, picture)
-    files = served_files(db, [picture.id]).get(picture.id, [])
+    files = files_in_renditions(db, [picture.id]).get(picture.id, [])
     return FarOff(
         whole=the_whole(db, picture, viewer_id=account_id, on=on),
         length_mm=_length_mm(db, picture),
@@ -181,7 +181,7 @@ def _length_mm(db: Session, picture: PictureRow) -> int | None:
 
 def _image(db: Session, storage: Storage, picture: PictureRow) -> Image.Image:
     """Return what lies within the frame, out of the largest size."""
-    sizes = [file for file in served_files(db, [picture.id]).get(picture.id, ()) if file.rendition == "as taken"]
+    sizes = served_files(db, [picture.id]).get(picture.id)
     if not sizes:
         raise NotFound("The files of this picture are gone.")
     image = read_picture(storage.get(sizes[-1].storage_key), part=frame_of(picture) or WHOLE).image

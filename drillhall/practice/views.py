@@ -11,13 +11,13 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from drillhall.core.regions import Rectangle, Region, clipped, in_cut, in_pixels
-from drillhall.core.rights import Purpose, Rights, licence_name, maker_line, may, short_credit
+from drillhall.core.rights import Purpose, Rights, altered_words, licence_name, maker_line, may, short_credit
 from drillhall.core.values import Mark, Rendition
 from drillhall.practice.packets import PictureView, Size
 from drillhall.store.models.catalogue import TraitRow
 from drillhall.store.models.pictures import FileRow, MarkRow, PictureRow, RightsRow
 from drillhall.store.queries.marks import frame_of, subjects_of
-from drillhall.store.queries.pictures import rights_of, served_files
+from drillhall.store.queries.pictures import files_in_renditions, rights_of
 
 AS_TAKEN = Rendition.AS_TAKEN.value
 CUT = "cut"
@@ -50,7 +50,7 @@ def picture_views(
     found = db.execute(
         select(PictureRow, RightsRow).join(RightsRow, RightsRow.picture_id == PictureRow.id).where(PictureRow.id.in_(wanted))
     ).all()
-    files, marks, subjects = served_files(db, wanted), _marks(db, wanted, catalogue_id), subjects_of(db, wanted)
+    files, marks, subjects = files_in_renditions(db, wanted), _marks(db, wanted, catalogue_id), subjects_of(db, wanted)
     views = {}
     for row, rights in found:
         said = rights_of(rights)
@@ -90,16 +90,11 @@ def _view(row: PictureRow, rights: Rights, shown: _Shown, marks: Mapping[str, Ma
         credit_short=short_credit(rights, row.medium),
         marks=seen,
         may_cut=shown.may_alter,
-        changed=_changed(shown.rendition),
+        changed=altered_words([shown.rendition]),
         frame=_mark("", frame) if frame and not is_cut else None,
         subject=ringed,
         shows=frozenset(seen) if marks else None,
     )
-
-
-def _changed(rendition: str) -> str:
-    """Say what has been done to a picture, as licences ask."""
-    return {AS_TAKEN: "", CUT: "cut"}.get(rendition, f"altered: {rendition}")
 
 
 def _seen(mark: Mark, frame: Region | None, *, is_cut: bool) -> Mark | None:

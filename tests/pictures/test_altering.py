@@ -131,7 +131,7 @@ def test_what_is_kept_is_shown_as_that_rendition(hall: Kept) -> None:
     with hall.store.look() as db:
         wanted = {hall.picture: Rendition.FAR_OFF}
         view = picture_views(db, [hall.picture], catalogue_id=1, viewer_id=hall.other, on=DAY, renditions=wanted)[hall.picture]
-        assert view.changed == "altered: far off"
+        assert "far off" in view.changed
         assert view.large.recipe == hall.kept()[0].recipe
         plain = picture_views(db, [hall.picture], catalogue_id=1, viewer_id=hall.other, on=DAY)[hall.picture]
         assert plain.changed == ""

@@ -196,7 +196,9 @@ def _form(form: FolderForm) -> dict[str, Any]:
         "scientificName": form.scientific_name,
         "taxonRank": form.taxon_rank,
         "taxonConceptID": form.taxon_concept_id,
-        **_said(sex=form.sex, lifeStage=form.life_stage, plumage=form.plumage, variant=form.variant, length_mm=form.length_mm, note=form.note),
+        **_said(
+            sex=form.sex, lifeStage=form.life_stage, plumage=form.plumage, variant=form.variant, length_mm=form.length_mm, note=form.note
+        ),
         **form.extra,
         **_said(traits=traits),
     }

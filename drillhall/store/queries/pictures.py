@@ -117,7 +117,16 @@ def find_own(db: Session, account_id: int, public_id: str) -> PictureRow | None:
 
 
 def served_files(db: Session, picture_ids: Sequence[int]) -> dict[int, list[FileRow]]:
-    """Return the sizes that are served, by picture, from small to large."""
+    """Return the sizes of the whole picture that are served, by picture, from small to large."""
+    return {
+        picture_id: whole
+        for picture_id, files in files_in_renditions(db, picture_ids).items()
+        if (whole := [file for file in files if file.rendition == "as taken"])
+    }
+
+
+def files_in_renditions(db: Session, picture_ids: Sequence[int]) -> dict[int, list[FileRow]]:
+    """Return all files that are served, of the whole as well as cut and altered, by picture, from small to large."""
     query = select(FileRow).where(FileRow.picture_id.in_(picture_ids), FileRow.size_name != "original").order_by(FileRow.width_px)
     found: dict[int, list[FileRow]] = {}
     for file in db.scalars(query):

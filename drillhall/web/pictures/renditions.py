@@ -116,7 +116,7 @@ def _page(public_id: str, wrong: Invalid | None = None) -> Page:
         except Invalid as error:
             wrong = error
     elif asked["length"] and not wrong:
-        return redirect(_address(public_id, asked))
+        return redirect(_address(public_id, asked), code=303)
     page = render_template(
         "pictures/renditions.html", shown=shown, wrong=wrong, asked=asked, told=told, fields=FIELDS, kept=request.args.get("kept", "")
     )
