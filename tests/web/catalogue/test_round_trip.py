@@ -36,6 +36,7 @@ FORM = {
     "scientific_name": NEEDED,
     "plumage": TEXT,
     "variant": TEXT,
+    "length_mm": st.sampled_from(["", "180"]),
     "note": LINES,
 }
 TRAIT = {"part": st.just("bill"), "kind": st.just("structure"), "label": NAME, "state.0.label": NEEDED, "state.1.label": NEEDED}

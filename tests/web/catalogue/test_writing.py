@@ -104,6 +104,8 @@ def test_states_are_called_otherwise_added_put_in_order_and_retired(hall: Hall, 
         ("/forms/new", GREY | {"vernacular_name": " "}, "Name is empty"),
         ("/forms/new", GREY | {"scientific_name": ""}, "Scientific name is empty"),
         ("/forms/new", GREY | {"taxon_rank": "sort"}, "not among the choices"),
+        ("/forms/new", GREY | {"length_mm": "long"}, "must be a whole number"),
+        ("/forms/new", GREY | {"length_mm": "0", "plumage": "worn"}, "must be a whole number"),
         ("/forms/new", GREY, "the same form as grey_weirgull_adult"),
         ("/forms/new", GREY | {"plumage": "a\x01b"}, "holds a control sign"),
         ("/traits/new", WING | {"label": ""}, "Trait is empty"),
@@ -168,6 +170,15 @@ def test_things_that_are_not_there_are_not_found(gulls: Written) -> None:
         assert gulls.get(page).status_code == 404, page
     for page in ("/things/forms/nobody/retire", "/things/birds/nobody/retire", "/things/forms/nobody/move", "/history/99/undo"):
         assert gulls.post(page, {"to": "later"}).status_code == 404, page
+
+
+def test_a_form_says_how_long_it_really_is(hall: Hall, gulls: Written) -> None:
+    assert gulls.post("/forms/grey_weirgull_adult", GREY | {"length_mm": " 430 "}).status_code == 303
+    assert fields_of(hall)["forms/grey_weirgull_adult/length_mm"] == 430
+    assert 'value="430"' in gulls.get("/forms/grey_weirgull_adult").text
+    assert "length in mm: nothing → became 430" in gulls.words("/history")
+    gulls.post("/forms/grey_weirgull_adult", GREY)
+    assert fields_of(hall)["forms/grey_weirgull_adult/length_mm"] is None
 
 
 def test_things_are_put_in_order(hall: Hall, gulls: Written) -> None:
