@@ -14,15 +14,19 @@ from sqlalchemy.orm import Session
 from drillhall.core.regions import ROI_COLUMNS, NamedRegion, Region, annotation, annotation_page, check_region, roi_rows
 from drillhall.errors import Conflict, Invalid, NotFound
 from drillhall.pictures.framing import Whole, the_whole
-from drillhall.pictures.rendered import hold
+from drillhall.pictures.rendered import drop_rendered, hold
 from drillhall.pictures.renditions import MEDIA_TYPE
 from drillhall.pictures.serving import may_see
+from drillhall.pictures.storage import Storage
 from drillhall.store.models.catalogue import TraitRow
 from drillhall.store.models.pictures import MarkRow, PictureRow, RightsRow
 from drillhall.store.queries import marks as queries
 from drillhall.store.queries.pictures import catalogues_near
 
 MOST_MARKS: Final = 60
+OF_THE_SUBJECT: Final = ("far off", "shape only")
+"""The renditions that rest on which organism is meant, and how large it is on the picture."""
+
 NEEDS_SUBJECT: Final = "Several are on it, and nobody has marked which one is meant. It is not drilled until one is marked."
 
 
@@ -88,8 +92,10 @@ def the_marking(db: Session, account_id: int, public_id: str, *, on: date) -> Ma
     )
 
 
-def set_mark(db: Session, account_id: int, public_id: str, *, trait_id: int | None, region: Region, on: date) -> None:
+def set_mark(db: Session, storage: Storage, account_id: int, public_id: str, *, trait_id: int | None, region: Region, on: date) -> None:
     """Mark a trait on a picture, or which one is meant, in place of the mark there was for it.
+
+    What was made of it as from afar rests on how large the one that is meant is, so another *subject* takes that away.
 
     Raises Invalid where the region does not lie on the picture, or the trait is none that this picture may be marked for.
     """
@@ -106,9 +112,11 @@ def set_mark(db: Session, account_id: int, public_id: str, *, trait_id: int | No
     row.x, row.y, row.width, row.height = region.x, region.y, region.width, region.height
     db.add(row)
     db.flush()
+    if trait_id is None:
+        drop_rendered(db, storage, picture.id, OF_THE_SUBJECT)
 
 
-def remove_mark(db: Session, account_id: int, public_id: str, mark_id: int, *, on: date) -> None:
+def remove_mark(db: Session, storage: Storage, account_id: int, public_id: str, mark_id: int, *, on: date) -> None:
     """Take a mark away; raises NotFound where it is not there, or not hers to take away."""
     picture = _the_markable(db, account_id, public_id, on=on)
     hold(db, picture)
@@ -116,6 +124,8 @@ def remove_mark(db: Session, account_id: int, public_id: str, mark_id: int, *, o
         if mark.id == mark_id and (picture.owner_id == account_id or _is_hers(db, account_id, trait)):
             db.delete(mark)
             db.flush()
+            if mark.trait_id is None:
+                drop_rendered(db, storage, picture.id, OF_THE_SUBJECT)
             return
     raise NotFound("There is no such mark, or it is not yours to take away.")
 

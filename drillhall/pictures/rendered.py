@@ -26,6 +26,7 @@ def keep_rendered(db: Session, storage: Storage, picture: PictureRow, sizes: Ite
         note_bytes(row, size.content)
         storage.put(row.storage_key, size.content)
         if_not_kept(db, partial(storage.delete, row.storage_key))
+        _kept_again(db).add(row.storage_key)
         db.add(row)
     db.flush()
 
@@ -39,8 +40,19 @@ def drop_files(db: Session, storage: Storage, rows: Iterable[FileRow]) -> None:
     """Take away some files; their bytes go once the work is kept."""
     for row in rows:
         db.delete(row)
-        once_kept(db, partial(storage.delete, row.storage_key))
+        once_kept(db, partial(_delete_gone, db, storage, row.storage_key))
     db.flush()
+
+
+def _kept_again(db: Session) -> set[str]:
+    """Return the keys under which this work has put bytes: the same recipe lies under the same key, so a drop must spare it."""
+    kept: set[str] = db.info.setdefault("keys put by this work", set())
+    return kept
+
+
+def _delete_gone(db: Session, storage: Storage, key: str) -> None:
+    if key not in _kept_again(db):
+        storage.delete(key)
 
 
 def hold(db: Session, picture: PictureRow) -> None:

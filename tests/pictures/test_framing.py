@@ -164,6 +164,15 @@ def test_shown_whole_again_nothing_of_the_frame_is_left(framed: Framed, whole: R
     assert framed.view(framed.other).part == (0, 0, 1200, 900)
 
 
+def test_a_frame_moved_by_less_than_a_recipe_tells_keeps_its_file(framed: Framed) -> None:
+    framed.frame(BLUE)
+    framed.frame(Region(BLUE.x + 1e-8, BLUE.y, BLUE.width - 1e-8, BLUE.height))
+    with framed.store.look() as db:
+        keys = db.scalars(select(FileRow.storage_key).where(FileRow.rendition == "cut")).all()
+    assert keys
+    assert all(framed.storage.get(key) for key in keys)
+
+
 def test_without_the_original_the_largest_size_is_cut(framed: Framed) -> None:
     with framed.store.work() as db:
         db.execute(delete(FileRow).where(FileRow.size_name == "original"))

@@ -5,18 +5,22 @@ from __future__ import annotations
 import csv
 import json
 from datetime import date
-from io import StringIO
+from io import BytesIO, StringIO
 from pathlib import Path
 
 import pytest
+from PIL import Image
+from sqlalchemy import select
 
 from drillhall.core.regions import Region
 from drillhall.errors import Invalid, NotFound
 from drillhall.pictures import marks
 from drillhall.pictures.ingest import add_picture, take
+from drillhall.pictures.rendered import keep_rendered
+from drillhall.pictures.renditions import MadeSize
 from drillhall.pictures.storage import FolderStorage
 from drillhall.store.models.catalogue import TraitRow
-from drillhall.store.models.pictures import PictureRow
+from drillhall.store.models.pictures import FileRow, PictureRow
 from drillhall.store.session import Store
 from tests.pictures.drawn import NOW, OPEN, PRIVATE, PUBLIC_ID, accept, add_account, add_catalogue, add_form, saved, scene
 
@@ -29,7 +33,7 @@ class Marked:
     """A hall with a picture in a catalogue, its owner, a steward of that catalogue, and one of another."""
 
     def __init__(self, store: Store, folder: Path) -> None:
-        self.store = store
+        self.store, self.storage = store, FolderStorage(folder)
         with store.work() as db:
             self.owner, self.steward, self.stranger = (add_account(db, name) for name in ("owner", "steward", "stranger"))
             form = add_form(db)
@@ -38,7 +42,7 @@ class Marked:
             self.bill = self._trait(db, self.catalogue, "bill")
             self.elsewhere = self._trait(db, other, "legs")
             about = {"public_id": PUBLIC_ID, "owner_id": self.owner, "form_id": form, "rights": OPEN, "at": NOW}
-            self.picture = add_picture(db, FolderStorage(folder), take(saved(scene())), **about)  # type: ignore[arg-type]
+            self.picture = add_picture(db, self.storage, take(saved(scene())), **about)  # type: ignore[arg-type]
             accept(db, self.catalogue, self.picture)
 
     @staticmethod
@@ -50,7 +54,7 @@ class Marked:
 
     def set(self, who: int, trait_id: int | None, region: Region = THERE) -> None:
         with self.store.work() as db:
-            marks.set_mark(db, who, PUBLIC_ID, trait_id=trait_id, region=region, on=DAY)
+            marks.set_mark(db, self.storage, who, PUBLIC_ID, trait_id=trait_id, region=region, on=DAY)
 
     def seen(self, who: int) -> marks.Marking:
         with self.store.look() as db:
@@ -98,7 +102,7 @@ def test_a_stranger_neither_sees_nor_draws_nor_takes_away(marked: Marked) -> Non
     with pytest.raises(NotFound):
         marked.set(marked.stranger, None)
     with pytest.raises(NotFound), marked.store.work() as db:
-        marks.remove_mark(db, marked.stranger, PUBLIC_ID, mark, on=DAY)
+        marks.remove_mark(db, marked.storage, marked.stranger, PUBLIC_ID, mark, on=DAY)
 
 
 def test_a_steward_does_not_mark_what_its_rights_keep_from_her(marked: Marked) -> None:
@@ -116,10 +120,10 @@ def test_a_mark_is_taken_away_once(marked: Marked) -> None:
     marked.set(marked.owner, marked.bill)
     mark = marked.seen(marked.owner).marks[0].id
     with marked.store.work() as db:
-        marks.remove_mark(db, marked.steward, PUBLIC_ID, mark, on=DAY)
+        marks.remove_mark(db, marked.storage, marked.steward, PUBLIC_ID, mark, on=DAY)
     assert not marked.seen(marked.owner).marks
     with pytest.raises(NotFound), marked.store.work() as db:
-        marks.remove_mark(db, marked.owner, PUBLIC_ID, mark, on=DAY)
+        marks.remove_mark(db, marked.storage, marked.owner, PUBLIC_ID, mark, on=DAY)
 
 
 def test_a_picture_of_several_is_refused_until_one_is_marked(marked: Marked) -> None:
@@ -153,3 +157,31 @@ def test_without_marks_the_files_are_empty_and_whole(marked: Marked) -> None:
     with marked.store.look() as db:
         assert marks.regions_file(db, marked.owner, PUBLIC_ID, address=ADDRESS, on=DAY).count("\r\n") == 1
         assert json.loads(marks.annotations_file(db, marked.owner, PUBLIC_ID, address=ADDRESS, on=DAY))["items"] == []
+
+
+def test_another_subject_takes_away_what_was_made_as_from_afar(marked: Marked) -> None:
+    def renditions() -> list[str]:
+        with marked.store.look() as db:
+            return list(db.scalars(select(FileRow.rendition).where(FileRow.rendition != "as taken")))
+
+    def keep_one() -> None:
+        with marked.store.work() as db:
+            picture = db.get_one(PictureRow, marked.picture)
+            keep_rendered(db, marked.storage, picture, [MadeSize("far-1", "0" * 32, plain_webp(), 40, 30)], rendition="far off")
+
+    keep_one()
+    marked.set(marked.owner, marked.bill)
+    assert renditions() == ["far off"], "a mark for a trait says nothing of how large the bird is"
+    marked.set(marked.owner, None)
+    assert renditions() == []
+    keep_one()
+    with marked.store.work() as db:
+        subject = next(one for one in marks.the_marking(db, marked.owner, PUBLIC_ID, on=DAY).marks if one.label != "Bill")
+        marks.remove_mark(db, marked.storage, marked.owner, PUBLIC_ID, subject.id, on=DAY)
+    assert renditions() == []
+
+
+def plain_webp() -> bytes:
+    out = BytesIO()
+    Image.new("RGB", (40, 30), "grey").save(out, "WEBP")
+    return out.getvalue()

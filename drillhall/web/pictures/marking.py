@@ -10,7 +10,7 @@ from drillhall.pictures import marks
 from drillhall.web import forms
 from drillhall.web.pictures.framing import SIDES, typed_region
 from drillhall.web.pictures.room import Page, blueprint, her_day
-from drillhall.web.session import store, the_person
+from drillhall.web.session import storage, store, the_person
 
 
 @blueprint.get("/my-pictures/<public_id>/marks")
@@ -25,7 +25,7 @@ def set_mark(public_id: str) -> Page:
     try:
         region = typed_region("region")
         with store().work() as db:
-            marks.set_mark(db, the_person().id, public_id, trait_id=_typed_trait(), region=region, on=her_day())
+            marks.set_mark(db, storage(), the_person().id, public_id, trait_id=_typed_trait(), region=region, on=her_day())
     except Invalid as error:
         return _page(public_id, error), 422
     return redirect(url_for("pictures.marking", public_id=public_id, kept="mark"), code=303)
@@ -35,7 +35,7 @@ def set_mark(public_id: str) -> Page:
 def remove_mark(public_id: str, mark_id: int) -> Page:
     """Take a mark away."""
     with store().work() as db:
-        marks.remove_mark(db, the_person().id, public_id, mark_id, on=her_day())
+        marks.remove_mark(db, storage(), the_person().id, public_id, mark_id, on=her_day())
     return redirect(url_for("pictures.marking", public_id=public_id, kept="removed"), code=303)
 
 
