@@ -16,7 +16,7 @@ from drillhall.errors import Conflict
 from drillhall.people import hall, permissions
 from drillhall.people.person import Person
 from drillhall.store.session import Store
-from drillhall.web import account, catalogue, curating, errors, groups, keeper, learner, pictures, rendering, session, wording
+from drillhall.web import account, catalogue, curating, errors, forms, groups, keeper, learner, pictures, rendering, session, wording
 from drillhall.web.proxy import BelieveOneProxy
 from drillhall.web.who_may import ACTION_OF
 
@@ -80,6 +80,7 @@ def make_app(settings: Settings, store: Store, storage: Storage) -> Flask:
     app.extensions.update({"drillhall.settings": settings, "drillhall.store": store, "drillhall.storage": storage})
     app.secret_key = _secret_key(store)
     _configure(app, settings)
+    forms.init_app(app)
     app.before_request(session.check_host)
     csrf.init_app(app)
     app.before_request(session.guard)

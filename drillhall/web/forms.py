@@ -3,11 +3,28 @@
 from __future__ import annotations
 
 from math import inf, isfinite
+from typing import Any, Final
 from urllib.parse import urlsplit
 
-from flask import request
+from flask import Flask, request
+from werkzeug.routing import IntegerConverter, Map
 
 from drillhall.errors import Invalid
+
+LARGEST_ID: Final = 2**31 - 1
+"""What a number in an address may be at most: what PostgreSQL keeps an id in."""
+
+
+class Id(IntegerConverter):
+    """A number in an address, as large as an id can be; a larger one names nothing, so there is no such page."""
+
+    def __init__(self, url_map: Map, *args: Any, **kwargs: Any) -> None:
+        super().__init__(url_map, *args, **kwargs | {"max": LARGEST_ID})
+
+
+def init_app(app: Flask) -> None:
+    """Let `<int:…>` in an address mean an id."""
+    app.url_map.converters["int"] = Id
 
 
 def text(field: str, *, most: int = 400) -> str:
@@ -42,6 +59,12 @@ def decimal(field: str, label: str) -> float:
     if not isfinite(number) or abs(number) > 10**9:
         raise Invalid(f"{label} must be a number, such as 12.5.", field=field)
     return number
+
+
+def asked_id(name: str) -> int | None:
+    """Return a number behind the question mark of an address, or None where there is none that could be an id."""
+    value = request.args.get(name, type=int)
+    return value if value is not None and abs(value) <= LARGEST_ID else None
 
 
 def ticked(field: str) -> bool:

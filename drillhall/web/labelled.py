@@ -47,5 +47,5 @@ def told() -> Told | None:
     """Return what this page's address says of a correction just made, or None."""
     if request.args.get("did") not in ("corrected", "nothing"):
         return None
-    answers, learners = (request.args.get(name, 0, type=int) for name in ("answers", "learners"))
+    answers, learners = (forms.asked_id(name) or 0 for name in ("answers", "learners"))
     return Told(request.args["did"] == "corrected", answers, learners)

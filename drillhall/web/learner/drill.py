@@ -16,6 +16,7 @@ from drillhall.practice.answering import store_answers
 from drillhall.practice.packets import Given, Meeting, Packet, Question, RoundView, ShowingView
 from drillhall.practice.reviewing import standings_of
 from drillhall.practice.today import the_drill_end
+from drillhall.web import forms
 from drillhall.web.learner import answers
 from drillhall.web.learner.room import blueprint, queue_key
 from drillhall.web.packets import numbers_of, packet_json
@@ -127,8 +128,8 @@ def _answer_batch(person: Person) -> Response:
 
 def _step(whole: Packet) -> Step | None:
     """Return where the learner is: the answered question that the address names, else the first unanswered one."""
-    wanted = (request.args.get("showing", type=int), request.args.get("ask", default=0, type=int))
-    met = request.args.get("met", type=int)
+    wanted = (forms.asked_id("showing"), forms.asked_id("ask") or 0)
+    met = forms.asked_id("met")
     steps = [(view, showing, question) for view in whole.rounds for showing in view.showings for question in showing.questions]
     for view, showing, question in steps:
         given = showing.given.get(question.place)

@@ -65,8 +65,8 @@ def asked_listing(*, size: int, otherwise: Show = Show.ALL) -> OwnPictures:
     """Return the page of somebody's own pictures that the address asks for."""
     asked = request.args.get("show", "")
     show = Show(asked) if asked in set(Show) else otherwise
-    number = min(max(request.args.get("page", 0, type=int), 0), 10_000)
-    form_id = request.args.get("form", type=int)
+    number = min(max(forms.asked_id("page") or 0, 0), 10_000)
+    form_id = forms.asked_id("form")
     with store().look() as db:
         return list_own_pictures(db, the_person().id, on=her_day(), page=number, show=show, form_id=form_id, size=size)
 

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from typing import Any
+import re
+from typing import Any, Final
 
 from flask import Response, jsonify, request, url_for
 
@@ -12,6 +13,9 @@ from drillhall.pictures.reading import MOST_BYTES
 from drillhall.web.pictures.adding import new_public_id, refuse_disturbed, spend_sending
 from drillhall.web.pictures.room import blueprint
 from drillhall.web.session import now, storage, store, the_person
+
+MOST_ASKED: Final = 2_000
+DIGEST: Final = re.compile(r"[0-9a-f]{64}")
 
 
 @blueprint.post("/my-pictures/send")
@@ -34,8 +38,12 @@ def known() -> Response:
     """Tell which of some pictures, named by their SHA-256, somebody has sent already."""
     asked: Any = request.get_json(silent=True)
     digests = asked.get("sha256") if isinstance(asked, dict) else None
-    if not isinstance(digests, list) or not all(isinstance(one, str) for one in digests):
-        raise Invalid("Ask with a list of SHA-256.", field="sha256")
+    if (
+        not isinstance(digests, list)
+        or len(digests) > MOST_ASKED
+        or not all(isinstance(one, str) and DIGEST.fullmatch(one) for one in digests)
+    ):
+        raise Invalid(f"Ask with a list of at most {MOST_ASKED} SHA-256.", field="sha256")
     with store().look() as db:
         found = sent.list_known(db, the_person().id, digests)
     return jsonify(known={digest: url_for("pictures.picture", public_id=public_id) for digest, public_id in found.items()})
