@@ -62,12 +62,14 @@ def the_packet(db: Session, account_id: int, drill_id: str, *, now: datetime) ->
     for showing in showings:
         by_round[showing.round_id].append(showing)
     played = [logged for logged in rounds if not any(s.id in gone and s.id not in given for s in by_round[logged.id])]
+    rounds_shown = (_round(logged, by_round[logged.id], lores[logged.pair_id], views, given) for logged in played)
     return Packet(
         drill_id=drill.id,
         planned_at=drill.planned_at,
         until=drill.until,
         minutes=drill.minutes,
-        rounds=tuple(_round(logged, by_round[logged.id], lores[logged.pair_id], views, given) for logged in played),
+        # A round of which every picture's files are gone has nothing left to show.
+        rounds=tuple(round_view for round_view in rounds_shown if round_view.showings),
         withdrawn=tuple(sorted({views[picture_id].public_id for picture_id in gone.values() if picture_id in views})),
         seconds_a_showing=drill.showing_ms / 1000,
         single_keys=account.single_keys,
