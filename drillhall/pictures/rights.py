@@ -116,7 +116,10 @@ def _write_files(db: Session, storage: Storage, picture_id: int, rights: Rights)
             db.delete(row)
             once_kept(db, partial(storage.delete, row.storage_key))
             continue
-        kept = storage.get(row.storage_key)
+        try:
+            kept = storage.get(row.storage_key)
+        except NotFound:  # a lost file must not keep rights from being tightened; its row stays, so that verifying tells of it
+            continue
         content = _with_packet(kept, packet)
         if content == kept:
             continue

@@ -169,6 +169,22 @@ def running(hall: Hall) -> tuple[list[str], list[str]]:
         return list(db.scalars(query)), list(db.scalars(select(PictureOfferRow.decision)))
 
 
+def test_a_lost_file_does_not_keep_rights_from_being_tightened(hall: Hall, learner: Visitor) -> None:
+    stranger = hall.enter(STRANGER)
+    keep(hall, OPEN)
+    with hall.store.work() as db:
+        accept(db, add_catalogue(db), db.scalars(select(PictureRow.id)).one())
+        lost = db.scalars(select(FileRow).where(FileRow.size_name == "small")).one()
+    left = next(address for address in addresses(hall) if not address.endswith(lost.recipe))
+    assert stranger.get(left).status_code == 200
+    FolderStorage(hall.folder / "pictures").delete(lost.storage_key)
+    assert learner.post(PAGE, MAKER | {"licence": "only-you", "understood": "yes"}).status_code == 303
+    assert held(hall).licence == LICENCES["LicenseRef-all-rights-reserved"]
+    assert [stranger.get(address).status_code for address in addresses(hall)] == [404] * len(addresses(hall))
+    with hall.store.look() as db:
+        assert db.scalars(select(FileRow.storage_key).where(FileRow.size_name == "small")).one() == lost.storage_key
+
+
 def test_a_permission_is_kept_with_all_that_was_said(hall: Hall, learner: Visitor) -> None:
     keep(hall, Rights())
     assert learner.post(PAGE, PERMISSION | {"understood": "yes"}).status_code == 303
