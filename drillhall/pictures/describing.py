@@ -18,7 +18,7 @@ from drillhall.pictures.clusters import InCluster, cluster_of
 from drillhall.pictures.found import offered_rights, refuse_generated
 from drillhall.pictures.ingest import check_words
 from drillhall.pictures.own import SEEN_FROM, WhatItShows, list_known_forms, plain_alt
-from drillhall.pictures.rights import change_own_rights
+from drillhall.pictures.rights import change_own_rights, what_changes
 from drillhall.pictures.storage import Storage
 from drillhall.store.models.concepts import FormRow
 from drillhall.store.models.pictures import PictureRow
@@ -110,6 +110,18 @@ def describe(
             change_own_rights(db, storage, account_id=account_id, public_id=row.public_id, rights=rights, at=at)
     db.flush()
     return Described(len(rows), _keep_together(db, account_id, rows, said.use))
+
+
+def what_rights_change(db: Session, *, account_id: int, public_ids: Collection[str], said: Description, on: date) -> tuple[str, ...]:
+    """Return what the rights that are said would bring about on any of the pictures, in sentences, before anything is changed."""
+    if said.rights is None and said.as_files_say is None:
+        return ()
+    told: dict[str, None] = {}
+    for row in _the_rows(db, account_id, public_ids):
+        rights = _rights_for(row, said, on=on)
+        if rights is not None:
+            told |= dict.fromkeys(what_changes(db, account_id=account_id, public_id=row.public_id, rights=rights))
+    return tuple(told)
 
 
 def _the_rows(db: Session, account_id: int, public_ids: Collection[str]) -> list[PictureRow]:

@@ -12,7 +12,7 @@ from drillhall.acts.describe_pictures import describe_pictures
 from drillhall.core.rights import Rights
 from drillhall.core.terms import LIFE_STAGES, SEXES
 from drillhall.core.values import Use
-from drillhall.errors import Invalid
+from drillhall.errors import BadRights, Invalid
 from drillhall.pictures import describing, own, reach
 from drillhall.pictures.found import offered_rights
 from drillhall.pictures.listing import Show
@@ -48,18 +48,27 @@ def describe() -> Page:
 @blueprint.post("/my-pictures/describe")
 def describe_chosen() -> Page:
     """Say something of the chosen pictures, whole or not at all."""
+    told: tuple[str, ...] = ()
+    whose: dict[str, Any] = {"account_id": the_person().id, "public_ids": _chosen(), "on": her_day()}
     try:
         said = _typed()
         with store().work() as db:
-            done = describe_pictures(db, storage(), account_id=the_person().id, public_ids=_chosen(), said=said, at=now(), on=her_day())
+            told = describing.what_rights_change(db, said=said, **whose)
+            _ask_whether_understood(told)
+            done = describe_pictures(db, storage(), said=said, at=now(), **whose)
     except Invalid as error:
-        return _page(error), 422
+        return _page(error, told), 422
     where = {name: request.args.get(name) for name in ("show", "form", "page")}
     values: dict[str, Any] = {"described": done.count, "along": done.along or None, **where}
     return redirect(url_for("pictures.describe", **values), code=303)
 
 
-def _page(wrong: Invalid | None = None) -> str:
+def _ask_whether_understood(told: tuple[str, ...]) -> None:
+    if told and not forms.ticked("understood"):
+        raise BadRights("Read what comes of these rights, and tick that you know it. Nothing is changed yet.", field="understood")
+
+
+def _page(wrong: Invalid | None = None, told: tuple[str, ...] = ()) -> str:
     listed = asked_listing(size=A_GRID, otherwise=Show.WAITING)
     if listed.counts[Show.WAITING] == 0 and "show" not in request.args:
         listed = asked_listing(size=A_GRID)
@@ -82,6 +91,7 @@ def _page(wrong: Invalid | None = None) -> str:
         files_differ=files_differ,
         chosen=_chosen(),
         filled={name for name, value in request.form.items() if value},
+        comes_of_it=told,
         wrong=wrong,
     )
 

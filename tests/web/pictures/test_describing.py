@@ -153,9 +153,43 @@ def test_what_the_file_says_is_offered_and_taken_over_only_when_said(hall: Hall,
     offered = {"creator": "Wren Saltmarsh", "licence": "CC-BY-4.0", "offered_licence": "CC-BY-4.0"}
     assert learner.post("/my-pictures/describe", {"picture": one, "form": "2"} | offered).status_code == 303
     assert _makers(hall) == [("", "")]
-    rights = {"with_rights": "yes", "creator": "Wren Saltmarsh", "credit": "Wren", "licence": "CC-BY-4.0"}
+    rights = {"with_rights": "yes", "creator": "Wren Saltmarsh", "credit": "Wren", "licence": "CC-BY-4.0", "understood": "yes"}
     learner.post("/my-pictures/describe", {"picture": one} | rights)
     assert _makers(hall) == [("Wren Saltmarsh", "CC-BY-4.0")]
+
+
+def test_what_comes_of_rights_is_said_in_the_grid_before_anything_changes(hall: Hall, learner: Visitor) -> None:
+    ids = sent_ids(hall, learner, SOURCE, OTHER)
+    rights = {"picture": ids, "with_rights": "yes", "creator": "Ada Mudd", "credit": "Ada Mudd"}
+    answer = learner.post("/my-pictures/describe", rights | {"licence": "CC-BY-4.0", "form": "1"})
+    assert answer.status_code == 422
+    assert answer.text.count("Whoever gets a copy under CC BY 4.0 may use it so for good") == 1
+    assert 'name="understood"' in answer.text
+    assert [row.form_id for row in rows(hall)] == [None, None]
+    assert _makers(hall) == [("", "")] * 2
+    assert learner.post("/my-pictures/describe", rights | {"licence": "CC-BY-4.0", "understood": "yes"}).status_code == 303
+    narrowed = learner.post("/my-pictures/describe?show=all", rights | {"licence": "only-you"})
+    assert narrowed.status_code == 422
+    assert "Nobody but you is shown it from now on." in narrowed.text
+    assert _makers(hall) == [("Ada Mudd", "CC-BY-4.0")] * 2
+
+
+@pytest.mark.parametrize("licence", ["only-you", "in-this-hall"])
+def test_rights_that_give_nothing_away_for_good_are_said_in_one_step(hall: Hall, learner: Visitor, licence: str) -> None:
+    (one,) = sent_ids(hall, learner, SOURCE)
+    rights = {"picture": one, "form": "1", "with_rights": "yes", "creator": "Ada Mudd", "credit": "Ada Mudd"}
+    assert learner.post("/my-pictures/describe", rights | {"licence": licence}).status_code == 303
+    assert _makers(hall) == [("Ada Mudd", "LicenseRef-all-rights-reserved")]
+
+
+def test_what_each_file_says_is_asked_about_like_what_is_typed(hall: Hall, learner: Visitor, tmp_path: Path) -> None:
+    by = "https://creativecommons.org/licenses/by/4.0/"
+    ids = sent_ids(hall, learner, signed(tmp_path, "Wren Saltmarsh", licence=by), signed(tmp_path, "Ada Mudd", source=OTHER))
+    said = {"picture": ids, "as_files_say": "yes"}
+    assert learner.post("/my-pictures/describe", said).status_code == 422
+    assert _makers(hall) == [("", "")] * 2
+    assert learner.post("/my-pictures/describe", said | {"understood": "yes"}).status_code == 303
+    assert sorted(_makers(hall)) == [("Ada Mudd", ""), ("Wren Saltmarsh", "CC-BY-4.0")]
 
 
 def test_where_files_name_different_makers_none_is_offered(hall: Hall, learner: Visitor, tmp_path: Path) -> None:

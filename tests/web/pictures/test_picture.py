@@ -27,7 +27,7 @@ def public_id(hall: Hall, learner: Visitor) -> str:
 
 
 def test_all_that_is_known_is_told_with_each_purpose_and_its_reason(learner: Visitor, public_id: str) -> None:
-    rights = {"with_rights": "yes", "creator": "Ada Mudd", "credit": "Ada Mudd", "licence": "CC-BY-NC-ND-4.0"}
+    rights = {"with_rights": "yes", "creator": "Ada Mudd", "credit": "Ada Mudd", "licence": "CC-BY-NC-ND-4.0", "understood": "yes"}
     learner.post("/my-pictures/describe", {"picture": public_id, "form": 1, "setting": "mud", "orientation": "left"} | rights)
     page = learner.get(f"/my-pictures/{public_id}").text
     for told in ("Mudpiper", "on its left side", "mud", "900 × 600 pixels", "in 3 files", "CC BY-NC-ND 4.0"):

@@ -55,7 +55,7 @@ def test_two_owners_of_the_same_bytes_give_them_rights_of_their_own(hall: Hall, 
     stranger = hall.enter(STRANGER)
     pages = [send_one(one, SOURCE).get_json()["page"] for one in (learner, stranger)]
     for one, page, licence in ((learner, pages[0], "CC-BY-4.0"), (stranger, pages[1], "CC-BY-NC-ND-4.0")):
-        rights = {"with_rights": "yes", "creator": licence, "credit": "x", "licence": licence}
+        rights = {"with_rights": "yes", "creator": licence, "credit": "x", "licence": licence, "understood": "yes"}
         answer = one.post("/my-pictures/describe", {"picture": page.rpartition("/")[2], "form": "unsure"} | rights)
         assert answer.status_code == 303
     assert "CC BY 4.0" in learner.get(pages[0]).text
