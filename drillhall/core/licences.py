@@ -53,6 +53,12 @@ PORTED_VERSIONS: Final = ("3.0", "2.5", "2.1", "2.0", "1.0")
 """Versions with national texts; 2.1 has no other."""
 FAMILIES: Final = ("by", "by-sa", "by-nc", "by-nc-sa", "by-nd", "by-nc-nd")
 
+PORTS: Final = frozenset(
+    "am ar at au az be bg br ca ch cl cn co cr cz de dk ec ee eg es fi fr ge gr gt hk hr hu ie igo il in it jp kr lu mk mt mx my "
+    "nl no nz pe ph pl pt pr ro rs scotland se sg si th tw ug uk us ve vn za".split()
+)
+"""Where national texts were written for, by the word in their addresses. Source: from memory; the register of them is not at hand."""
+
 _PORTS_WITH_ID: Final[Mapping[str, frozenset[str]]] = MappingProxyType(
     {
         "by": frozenset({"2.5-AU", "3.0-AT", "3.0-AU", "3.0-DE", "3.0-IGO", "3.0-NL", "3.0-US"}),
@@ -140,6 +146,6 @@ def read_licence(text: str) -> Licence | None:
 
 def _read_family(family: str, version: str, port: str) -> Licence | None:
     known = _FAMILY_BY_ELEMENTS.get(frozenset(family.split("-")))
-    if known is None or version not in (PORTED_VERSIONS if port else VERSIONS):
+    if known is None or version not in (PORTED_VERSIONS if port else VERSIONS) or (port and port not in PORTS):
         return None
     return _creative_commons(known, version, port)

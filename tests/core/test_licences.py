@@ -42,6 +42,13 @@ def test_a_port_keeps_its_exact_address_under_the_id_of_its_version() -> None:
 
 
 @pytest.mark.parametrize(
+    "text", ["https://creativecommons.org/licenses/by/2.0/xx/", "CC-BY-SA-3.0-QQ", "https://creativecommons.org/licenses/by/3.0/gb/"]
+)
+def test_a_country_without_a_text_of_its_own_is_no_licence(text: str) -> None:
+    assert read_licence(text) is None
+
+
+@pytest.mark.parametrize(
     ("address", "key"),
     [
         ("https://creativecommons.org/licenses/by-sa/2.0/uk/", "CC-BY-SA-2.0-UK"),

@@ -227,6 +227,11 @@ def test_a_licence_cannot_be_ended_like_a_permission(hall: Hall, learner: Visito
         ({"licence": "by-address", "licence_address": ""}, "licence_address", "The hall does not know that licence"),
         ({"licence": "by-address", "licence_address": "https://licences.example/free"}, "licence_address", "does not know that licence"),
         ({"licence": "by-address", "licence_address": "https://creativecommons.org/licenses/by/2.1/"}, "licence_address", "does not know"),
+        (
+            {"licence": "by-address", "licence_address": "https://creativecommons.org/licenses/by/2.0/xx/"},
+            "licence_address",
+            "does not know",
+        ),
         ({"licence": "by-address", "licence_address": "LicenseRef-used-with-permission"}, "licence_address", "does not know"),
         ({"licence": "CC-BY-4.0", "creator": " "}, "creator", "Say who made the picture"),
         ({"licence": "CC-BY-4.0", "creator": "\0"}, "creator", "a sign that cannot be stored"),
