@@ -17,7 +17,7 @@ from drillhall.pictures.ingest import ORIGINAL
 from drillhall.pictures.listing import OwnPicture, as_listed
 from drillhall.pictures.own import SEEN_FROM
 from drillhall.pictures.storage import Storage
-from drillhall.store.models.pictures import FileRow, PictureRow
+from drillhall.store.models.pictures import FileRow, PictureRow, RightsRow
 from drillhall.store.queries import own_pictures as mine
 from drillhall.store.queries import pictures as queries
 
@@ -83,18 +83,29 @@ def the_own_picture(db: Session, account_id: int, public_id: str, *, on: date) -
         found=tuple((words, picture.found[field]) for field, words in FIELDS.items() if field in picture.found),
         differs=picture.found.get("differs", ""),
         allowed=_allowed(queries.rights_of(rights), picture.owner_id, on=on),
-        keeps_original=any(file.size_name == ORIGINAL for file in files),
+        keeps_original=_may_have(picture, rights, on=on) and any(file.size_name == ORIGINAL for file in files),
         is_answered=bool(mine.with_answers(db, [picture.id])),
     )
 
 
-def the_original(db: Session, storage: Storage, account_id: int, public_id: str) -> tuple[bytes, str]:
-    """Return the file of somebody's own picture as it came, and its media type, or raise NotFound where it is not kept."""
+def the_original(db: Session, storage: Storage, account_id: int, public_id: str, *, on: date) -> tuple[bytes, str]:
+    """Return the file of somebody's own picture as it came, and its media type, or raise NotFound where it is not kept.
+
+    Where the permission that it rests on has ended, nobody gets it any more, its owner neither: NotFound as well.
+    """
     found = mine.list_mine(db, account_id, mine.named([public_id]))
     kept = [file for picture, _ in found for file in mine.files_of(db, picture.id) if file.size_name == ORIGINAL]
     if not kept:
         raise NotFound("The file as it came is not kept here.")
+    if not _may_have(*found[0], on=on):
+        raise NotFound("The permission that this picture rests on has ended.")
     return storage.get(kept[0].storage_key), kept[0].media_type
+
+
+def _may_have(picture: PictureRow, rights: RightsRow, *, on: date) -> bool:
+    """Whether its owner herself may have a picture still."""
+    said = queries.rights_of(rights)
+    return may(said, owner_id=picture.owner_id, viewer_id=picture.owner_id, purpose=Purpose.OWN, on=on).allowed
 
 
 def _said(picture: PictureRow, files: list[FileRow]) -> tuple[tuple[str, str], ...]:

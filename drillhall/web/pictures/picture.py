@@ -23,7 +23,7 @@ def picture(public_id: str) -> Page:
 def original(public_id: str) -> BaseResponse:
     """Give somebody the file of her own picture back as it came, to keep and not to show."""
     with store().look() as db:
-        content, media_type = whole.the_original(db, storage(), the_person().id, public_id)
+        content, media_type = whole.the_original(db, storage(), the_person().id, public_id, on=her_day())
     response = make_response(content)
     response.content_type = media_type
     response.headers.update(PICTURE_HEADERS)
@@ -67,6 +67,8 @@ def delete_files(public_id: str) -> Page:
 @blueprint.post("/my-pictures/originals/delete")
 def delete_originals() -> Page:
     """Delete the files of somebody's pictures that are kept as they came."""
+    if not forms.ticked("for_good"):
+        raise Invalid("Go back and tick that you mean it: deleted files cannot be brought back. Nothing is deleted yet.", field="for_good")
     with store().work() as db:
         withdrawing.delete_originals(db, storage(), the_person().id)
     return redirect(url_for("account.settings", saved="yes"), code=303)

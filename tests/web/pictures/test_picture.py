@@ -97,7 +97,7 @@ def test_the_file_as_it_came_is_given_back_to_its_owner_alone(hall: Hall, learne
     assert answer.headers["Cache-Control"] == "no-store"
     assert hall.enter(STRANGER).get(f"/my-pictures/{public_id}/original").status_code == 404
     assert f"/my-pictures/{public_id}/original" in learner.get(f"/my-pictures/{public_id}").text
-    learner.post("/my-pictures/originals/delete")
+    learner.post("/my-pictures/originals/delete", {"for_good": "yes"})
     assert learner.get(f"/my-pictures/{public_id}/original").status_code == 404
     assert "Get the file as it came" not in learner.get(f"/my-pictures/{public_id}").text
 
@@ -114,3 +114,27 @@ def test_the_list_is_sorted_by_what_is_asked(hall: Hall, learner: Visitor, publi
 
 def _files_on_disk(hall: Hall, public_id: str) -> list[str]:
     return [path.name for path in (hall.folder / "pictures").rglob("*") if path.is_file() and public_id in str(path)]
+
+
+def test_originals_go_only_when_that_is_ticked(hall: Hall, learner: Visitor, public_id: str) -> None:
+    def kept() -> int:
+        with hall.store.look() as db:
+            return len(db.scalars(select(FileRow).where(FileRow.size_name == "original")).all())
+
+    answer = learner.post("/my-pictures/originals/delete")
+    assert answer.status_code == 422
+    assert "tick that you mean it" in answer.text
+    assert kept() == 1
+    assert learner.post("/my-pictures/originals/delete", {"for_good": "yes"}).status_code == 303
+    assert kept() == 0
+
+
+def test_an_ended_permission_keeps_the_original_from_its_owner_too(learner: Visitor, public_id: str) -> None:
+    learner.post("/my-pictures/describe", {"picture": public_id, "form": 1})
+    said = {"licence": "LicenseRef-used-with-permission", "granted_by": "Oda Reed", "granted_on": "2031-03-01", "scope": "group"}
+    said |= {"creator": "Oda Reed", "credit": "Oda Reed", "evidence": "Her letter.", "understood": "yes"}
+    assert learner.post(f"/my-pictures/{public_id}/rights", said).status_code == 303
+    assert learner.get(f"/my-pictures/{public_id}/original").status_code == 200
+    assert learner.post(f"/my-pictures/{public_id}/rights/end").status_code == 303
+    assert f"/my-pictures/{public_id}/original" not in learner.get(f"/my-pictures/{public_id}").text
+    assert learner.get(f"/my-pictures/{public_id}/original").status_code == 404
