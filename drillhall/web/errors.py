@@ -44,7 +44,7 @@ SENTENCES: Final = {
     400: "The request was broken on its way. Go back and send it once more.",
     404: "Either it was never here, or it is not yours to see. Check the address, or go on from Today.",
     405: "Go back and use the button on the page.",
-    413: "Send less at a time: 64 MB is the most in one go.",
+    413: "The hall takes 64 MB in one go at most, so nothing of this was kept. Go back and send fewer pictures at a time, or smaller ones.",
     415: "Send what the page asks for.",
     429: "Wait a little, then try again.",
     503: "Nothing is lost. Try again in a moment.",

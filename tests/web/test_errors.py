@@ -116,6 +116,7 @@ def test_what_is_too_large_is_refused_before_it_is_read(hall: Hall) -> None:
     hall.app.config["MAX_CONTENT_LENGTH"] = 1000
     answer = hall.visitor().post("/sign-in", {"name": "a" * 2000})
     assert answer.status_code == 413
+    assert "nothing of this was kept. Go back and send fewer pictures at a time" in answer.text
 
 
 def test_a_database_that_is_away_is_told_even_on_the_page_that_tells_it(hall: Hall, monkeypatch: pytest.MonkeyPatch) -> None:

@@ -38,10 +38,12 @@ def add() -> Page:
         is_later = forms.text("form", most=20) == LATER
         shown, rights = (None, Rights()) if is_later else (_typed_shown(), typed_rights())
         refuse_disturbed()
-        count = _keep(_taken(), shown, rights)
+        taken = _taken()
+        count = _keep(taken, shown, rights)
     except Invalid as error:
         return _page(error), 422
-    return redirect(url_for("pictures.describe" if is_later else "pictures.my_pictures", added=count), code=303)
+    values = {"added": count or None, "already": len(taken) - count or None}
+    return redirect(url_for("pictures.describe" if is_later else "pictures.my_pictures", **values), code=303)
 
 
 def refuse_disturbed() -> None:
@@ -124,12 +126,14 @@ def _taken() -> list[ingest.Taken]:
 
 
 def _keep(taken: list[ingest.Taken], shown: own.WhatItShows | None, rights: Rights) -> int:
-    owner_id = the_person().id
+    """Keep what was sent and return how many of it were new; with words, the very same picture once more is refused."""
+    owner_id, count = the_person().id, 0
     with store().work() as db:
         for one in taken:
             public_id = new_public_id()
             if shown is None:
-                keep_sent(db, storage(), one, public_id=public_id, owner_id=owner_id, at=now())
+                count += not keep_sent(db, storage(), one, public_id=public_id, owner_id=owner_id, at=now()).already
             else:
                 own.add_own_picture(db, storage(), one, shown, public_id=public_id, owner_id=owner_id, rights=rights, at=now())
-    return len(taken)
+                count += 1
+    return count

@@ -32,7 +32,7 @@ def learner(hall: Hall) -> Visitor:
     return hall.enter(LEARNER)
 
 
-def send(visitor: Visitor, form_id: int, *sources: bytes, **fields: Any) -> TestResponse:
+def send(visitor: Visitor, form_id: int | str, *sources: bytes, **fields: Any) -> TestResponse:
     told = {"form": form_id, "medium": "Photograph", "orientation": "", "typical": "yes", "undisturbed": "yes", "licence": ""} | fields
     told = {name: value for name, value in told.items() if value is not None}
     told["file"] = [(BytesIO(source), f"C:\\birds\\..\\{place}.exe") for place, source in enumerate(sources)]
@@ -205,3 +205,19 @@ def test_the_cautions_stand_where_pictures_are_added(learner: Visitor, form_id: 
 def test_a_page_number_that_is_none_is_the_first(learner: Visitor) -> None:
     for number in ("x", "-4", "9" * 30):
         assert learner.get(f"/my-pictures?page={number}").status_code == 200
+
+
+def test_the_same_sent_again_is_not_said_to_be_added(hall: Hall, learner: Visitor, form_id: int) -> None:
+    assert form_id
+    assert send(learner, "later", SOURCE).location == "/my-pictures/describe?added=1"
+    again = send(learner, "later", SOURCE)
+    assert again.location == "/my-pictures/describe?already=1"
+    page = learner.get(again.location).text
+    assert "All of them were here already and not added again." in page
+    assert "Here they are." not in page
+    assert kept(hall)[0] == 1
+
+
+def test_the_page_says_how_much_goes_in_one_request(hall: Hall, learner: Visitor) -> None:
+    most = hall.app.config["MAX_CONTENT_LENGTH"] // 2**20
+    assert f"all together up to {most} MB" in learner.get("/my-pictures").text
