@@ -18,6 +18,7 @@ from drillhall.catalogues.writing import Sink
 from drillhall.catalogues.writing.files import guard, pictures_text
 from drillhall.core.rights import ASKED
 from drillhall.core.values import Mark
+from drillhall.errors import NotFound
 from drillhall.pictures.archive import (
     EXTENSIONS,
     OCCURRENCES,
@@ -53,7 +54,10 @@ def export_pictures(
     for done, one in enumerate(pictures):
         progress(done, len(pictures), one.best.name)
         for file in one.files:
-            sink.put(file.name, storage.get(file.storage_key))
+            try:
+                sink.put(file.name, storage.get(file.storage_key))
+            except NotFound:  # one lost file must not keep all the others from her
+                left_out.append(f"{file.name}: its bytes are gone from the hall; `drillhall pictures verify` tells more.")
     progress(len(pictures), len(pictures), "")
     tables: dict[TableOf, list[Sequence[str]]] = defaultdict(list)
     for one in pictures:

@@ -13,7 +13,7 @@ from drillhall.core.rights import licence_name, maker_line
 from drillhall.core.values import Form, Use
 from drillhall.errors import Conflict, Invalid, NotFound
 from drillhall.pictures.offers import ACCEPTED, DECLINED, why_not_in
-from drillhall.store.models.catalogue import CatalogueFormRow, CataloguePictureRow
+from drillhall.store.models.catalogue import CatalogueFormRow, CataloguePictureRow, CatalogueRow
 from drillhall.store.models.people import AccountRow
 from drillhall.store.models.pictures import PictureOfferRow, PictureRow, RightsRow
 from drillhall.store.queries import pictures as queries
@@ -73,7 +73,8 @@ def accept(db: Session, offer_id: int, said: Acceptance, *, catalogue_id: int, b
     wanted, use = said.cluster.strip(), said.use
     if len(wanted) > 40:
         raise Invalid("The name of a cluster may have 40 letters at most.", field="cluster")
-    _check_cluster(db, picture, catalogue_id, wanted, use)
+    _check_other_catalogues(db, picture, catalogue_id, wanted, use)
+    _check_cluster(db, picture, wanted, use)
     picture.use, picture.cluster = use.value, wanted
     row = db.get(CataloguePictureRow, (catalogue_id, picture.id))
     if row is None:
@@ -146,12 +147,23 @@ def _the_open(db: Session, offer_id: int, catalogue_id: int) -> PictureOfferRow:
     return offer
 
 
-def _check_cluster(db: Session, picture: PictureRow, catalogue_id: int, cluster: str, use: Use) -> None:
+def _check_other_catalogues(db: Session, picture: PictureRow, catalogue_id: int, cluster: str, use: Use) -> None:
+    """What another catalogue holds has its use and its scene already: were they changed here, a test picture would be drilled."""
+    elsewhere = _held_pictures().where(CataloguePictureRow.picture_id == picture.id, CataloguePictureRow.catalogue_id != catalogue_id)
+    if db.scalar(elsewhere.limit(1)) is None:
+        return
+    if use.value != picture.use:
+        raise Invalid(f"Another catalogue holds this picture as “{picture.use}”. Take it for the same, or decline it.", field="use")
+    if cluster != picture.cluster:
+        raise Invalid(f"Another catalogue holds this picture in the scene “{picture.cluster}”. Leave that as it is.", field="cluster")
+
+
+def _check_cluster(db: Session, picture: PictureRow, cluster: str, use: Use) -> None:
     """A cluster of like pictures never stands both among those drilled and among those held out."""
     if not cluster:
         return
     held_out = PictureRow.use == Use.HELD_OUT.value
-    query = _held_pictures(catalogue_id).where(
+    query = _held_pictures().where(
         PictureRow.cluster == cluster,
         PictureRow.id != picture.id,
         held_out if use is not Use.HELD_OUT else ~held_out,
@@ -161,11 +173,13 @@ def _check_cluster(db: Session, picture: PictureRow, catalogue_id: int, cluster:
         raise Invalid(f"Pictures of the cluster {cluster} are {side}. Put all of a cluster to one use.", field="use")
 
 
-def _held_pictures(catalogue_id: int) -> Select[int]:
+def _held_pictures() -> Select[int]:
+    """Return the query for pictures that a catalogue in use holds."""
     return (
         select(PictureRow.id)
         .join(CataloguePictureRow, CataloguePictureRow.picture_id == PictureRow.id)
-        .where(CataloguePictureRow.catalogue_id == catalogue_id, CataloguePictureRow.retired_at.is_(None), PictureRow.retired_at.is_(None))
+        .join(CatalogueRow, CatalogueRow.id == CataloguePictureRow.catalogue_id)
+        .where(CataloguePictureRow.retired_at.is_(None), CatalogueRow.retired_at.is_(None), PictureRow.retired_at.is_(None))
     )
 
 

@@ -99,6 +99,7 @@ def describe(
         raise Invalid("Say something of the pictures: all fields are left as they are.", field="form")
     check_listed(said, on=on)
     if said.form is not None:
+        _refuse_held(own_pictures.settled_by_others(db, account_id, [row.id for row in rows]))
         _say_form(db, account_id, rows, said.form, relabel, at=at)
     for row in rows:
         _say(row, said)
@@ -247,6 +248,15 @@ def _keep_together(db: Session, account_id: int, rows: Sequence[PictureRow], use
         if len(uses) == 1 and row.use not in uses:
             row.use, changed = uses.pop(), changed + 1
     return changed
+
+
+def _refuse_held(held: Collection[int]) -> None:
+    if held:
+        raise Invalid(
+            "A catalogue holds one of these pictures, and its stewards answer for what it shows. Take the picture back from the "
+            "catalogue first, or tell its stewards what is wrong.",
+            field="form",
+        )
 
 
 def _refuse_settled(held: Iterable[PictureRow], use: Use) -> None:

@@ -104,7 +104,7 @@ def make_cut(db: Session, storage: Storage, account_id: int, public_id: str, fra
     rights = rights_of(db.get_one(RightsRow, picture.id))
     if not any(_altered(rights, picture.owner_id, viewer, on).allowed for viewer in (picture.owner_id, 0)):
         return NewFrame(frame, ())
-    read = read_picture(storage.get(_source(db, picture).storage_key), part=frame)
+    read = read_picture(_source(db, storage, picture), part=frame)
     told = f"{picture.content_sha256}|cut|{frame.x:.6f} {frame.y:.6f} {frame.width:.6f} {frame.height:.6f}"
     return NewFrame(frame, tuple(replace(size, name=f"{CUT}-{size.name}") for size in make_sizes(read.image, content_sha256=told)))
 
@@ -143,7 +143,12 @@ def _check_size(picture: PictureRow, frame: Region) -> None:
         raise BadPicture(sentence, field="frame")
 
 
-def _source(db: Session, picture: PictureRow) -> FileRow:
-    """Return the file to cut from: the one as it came, which has the most pixels, else the largest size."""
+def _source(db: Session, storage: Storage, picture: PictureRow) -> bytes:
+    """Return the bytes to cut from: the file as it came, which has the most pixels, else the largest size that is there."""
     files = [file for file in mine.files_of(db, picture.id) if file.rendition == "as taken"]
-    return next((file for file in files if file.size_name == ORIGINAL), files[-1])
+    for file in sorted(files, key=lambda file: (file.size_name == ORIGINAL, file.width_px), reverse=True):
+        try:
+            return storage.get(file.storage_key)
+        except NotFound:
+            continue
+    raise NotFound("The files of this picture are gone.")

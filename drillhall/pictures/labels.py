@@ -20,6 +20,7 @@ from drillhall.store.models.catalogue import CatalogueFormRow, CataloguePictureR
 from drillhall.store.models.concepts import FormRow
 from drillhall.store.models.people import AccountRow
 from drillhall.store.models.pictures import LabelChangeRow, PictureRow
+from drillhall.store.queries import own_pictures
 from drillhall.store.queries import pictures as queries
 
 LONGEST_NOTE: Final = 300
@@ -102,6 +103,16 @@ def the_held_picture(db: Session, catalogue_id: int, public_id: str) -> int:
     if found is None:
         raise NotFound("There is no such picture in this catalogue.")
     return found
+
+
+def check_answers_for(db: Session, picture_id: int, account_id: int) -> None:
+    """Raise Invalid where a catalogue of which somebody is no steward holds a picture: others answer there for what it shows."""
+    if own_pictures.settled_by_others(db, account_id, [picture_id]):
+        raise Invalid(
+            "A catalogue of other stewards holds this picture, and they answer for what it shows. Take it back from there first, "
+            "or tell them what is wrong.",
+            field="form",
+        )
 
 
 def write_label(db: Session, picture_id: int, label: Label, *, by_id: int, at: datetime, note: str = "") -> bool:

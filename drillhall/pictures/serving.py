@@ -50,14 +50,14 @@ def may_see(db: Session, picture: PictureRow, rights: RightsRow, *, viewer_id: i
     """Whether somebody may see a picture outside a sitting, as it was taken or in a rendition that alters it.
 
     A picture that is not described yet is its owner's alone. Held-out pictures are for the stewards of the catalogues that hold
-    them; the others for their owner, and, as far as their rights allow it, for everybody with an account once a catalogue has
+    them or that they are offered to; the others for their owner, and, as far as their rights allow it, for everybody with an account once a catalogue has
     accepted them, for the people of a group they are shared with, and for the stewards of a catalogue they are offered to.
     """
     if viewer_id is None or picture.retired_at is not None:
         return False
     if picture.described_at is None and viewer_id != picture.owner_id:
         return False
-    if picture.use == Use.HELD_OUT and not queries.is_steward_of(db, viewer_id, picture.id):
+    if picture.use == Use.HELD_OUT and not (queries.is_steward_of(db, viewer_id, picture.id) or is_offered_to(db, viewer_id, picture.id)):
         return False
     said = queries.rights_of(rights)
     wanted = (Purpose.GROUP,) if rendition == AS_TAKEN else (Purpose.GROUP, Purpose.ALTERED)

@@ -21,7 +21,7 @@ from drillhall.pictures.ingest import rights_row
 from drillhall.practice.drilling import list_candidates
 from drillhall.practice.folding import rebuild
 from drillhall.practice.lore import lore_of_pairs
-from drillhall.store.models.catalogue import CataloguePictureRow, CatalogueRow
+from drillhall.store.models.catalogue import CatalogueFormRow, CataloguePictureRow, CatalogueRow
 from drillhall.store.models.pictures import FileRow, LabelChangeRow, PictureRow, RightsRow
 from drillhall.store.models.practice import RoundRow, ShowingRow
 from drillhall.store.session import Store
@@ -178,6 +178,33 @@ def test_an_open_offer_is_taken_back(room: Room) -> None:
         offers.take_back(db, offer, owner_id=room.hall.learner, at=LATER)
         with pytest.raises(Conflict, match="taken back already"):
             room.accept(db, offer)
+
+
+def held_by_another_catalogue(room: Room, db: Session, use: str = "held-out") -> None:
+    """Let the other catalogue, of which nobody here is steward, hold the picture for a use, in a scene."""
+    db.add(CatalogueFormRow(catalogue_id=room.other, form_id=room.hall.forms[0], key="one"))
+    db.add(CataloguePictureRow(catalogue_id=room.other, picture_id=room.picture, file="one.webp"))
+    picture = db.get_one(PictureRow, room.picture)
+    picture.use, picture.cluster = use, "s9"
+    db.flush()
+
+
+@pytest.mark.parametrize(
+    ("said", "field"),
+    [({"use": Use.PRACTICE, "cluster": "s9"}, "use"), ({"use": Use.HELD_OUT, "cluster": ""}, "cluster"), ({"form_id": 1}, "form")],
+)
+def test_what_another_catalogue_holds_keeps_its_use_its_scene_and_its_label(room: Room, said: dict[str, object], field: str) -> None:
+    with room.store.work() as db:
+        held_by_another_catalogue(room, db)
+        offer = room.offer(db)
+    if "form_id" in said:
+        said = {"use": Use.HELD_OUT, "cluster": "s9", "form_id": room.hall.forms[1]}
+    with pytest.raises(Invalid) as refused, room.store.work() as db:
+        room.accept(db, offer, **said)
+    assert refused.value.field == field
+    with room.store.work() as db:
+        room.accept(db, offer, use=Use.HELD_OUT, cluster="s9")
+        assert db.get_one(PictureRow, room.picture).use == "held-out"
 
 
 def twice(room: Room, db: Session) -> None:

@@ -180,6 +180,15 @@ def test_without_the_original_the_largest_size_is_cut(framed: Framed) -> None:
     assert opened(framed.storage.get(framed.files()["cut-large"].storage_key)).size == (300, 225)
 
 
+def test_a_lost_original_is_no_hindrance(framed: Framed) -> None:
+    with framed.store.look() as db:
+        key = db.scalars(select(FileRow.storage_key).where(FileRow.size_name == "original")).one()
+    framed.storage.delete(key)
+    framed.frame(BLUE)
+    with framed.store.look() as db:
+        assert db.scalars(select(FileRow).where(FileRow.rendition == "cut")).all()
+
+
 def test_work_that_is_not_kept_leaves_no_file(framed: Framed) -> None:
     before = set(framed.storage.keys())
     with framed.store.look() as db:

@@ -15,12 +15,12 @@ from drillhall.core.rights import Purpose, Rights
 from drillhall.core.values import Use
 from drillhall.errors import NotFound
 from drillhall.pictures.ingest import add_picture, take
-from drillhall.pictures.serving import the_file
+from drillhall.pictures.serving import may_see, the_file
 from drillhall.pictures.storage import FolderStorage
 from drillhall.store.models.catalogue import CataloguePictureRow, CatalogueRow
 from drillhall.store.models.concepts import PairRow
 from drillhall.store.models.groups import GroupRow, MembershipRow
-from drillhall.store.models.pictures import FileRow, PictureOfferRow, PictureRow, PictureShareRow
+from drillhall.store.models.pictures import FileRow, PictureOfferRow, PictureRow, PictureShareRow, RightsRow
 from drillhall.store.models.practice import DrillRow, RoundRow, ShowingRow
 from drillhall.store.session import Store
 from tests.pictures.drawn import NOW, OPEN, PRIVATE, PUBLIC_ID, accept, add_account, add_catalogue, add_form, opened, saved, scene
@@ -254,3 +254,15 @@ def add_open_drill(db: Session, account_id: int, catalogue_id: int, *, until: da
     picture_id = db.scalars(select(PictureRow.id)).one()
     shown = {"round_id": round_.id, "picture_id": picture_id, "form_id": forms[0], "first_sight": True, "fresh": True, "asks": []}
     db.add(ShowingRow(**shown, **of_hers))
+
+
+@pytest.mark.parametrize(("who", "sees"), [("other steward", True), ("stranger", False), ("visitor", False)])
+def test_a_held_out_picture_is_seen_by_those_it_is_offered_to_before_they_accept(hall: Hall, who: str, sees: bool) -> None:
+    hall.add(use=Use.HELD_OUT, accepted=False)
+    with hall.store.work() as db:
+        picture = db.scalars(select(PictureRow)).one()
+        other = db.scalars(select(CatalogueRow).where(CatalogueRow.key == "other")).one()
+        db.add(PictureOfferRow(picture_id=picture.id, catalogue_id=other.id, offered_at=NOW))
+    with hall.store.look() as db:
+        found = db.execute(select(PictureRow, RightsRow).join(RightsRow, RightsRow.picture_id == PictureRow.id)).one()
+        assert may_see(db, found[0], found[1], viewer_id=hall.people[who], on=DAY) is sees

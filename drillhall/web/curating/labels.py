@@ -32,6 +32,7 @@ def correct(key: str, public_id: str) -> Page:
         label, note = labelled.typed_label(), forms.text("note")
         with store().work() as db:
             picture_id = labelling.the_held_picture(db, the_stewarded_catalogue(db, key, me).id, public_id)
+            labelling.check_answers_for(db, picture_id, me)
             done = correct_label(db, picture_id, label, by=me, at=now(), note=note)
     except Invalid as error:
         return _page(key, public_id, error), 422

@@ -23,6 +23,7 @@ def label(public_id: str) -> Page:
         said, note = labelled.typed_label(), forms.text("note")
         with store().work() as db:
             picture_id = labelling.the_own_picture(db, me, public_id)
+            labelling.check_answers_for(db, picture_id, me)
             done = correct_label(db, picture_id, said, by=me, at=now(), note=note)
     except Invalid as error:
         return _page(public_id, error), 422

@@ -144,12 +144,16 @@ def test_what_has_no_licence_cannot_be_offered(room: Room) -> None:
     assert "cannot take it: No licence is given" in room.learner.get(f"/my-pictures/{room.private}/sharing").text
 
 
-def test_a_label_is_corrected_seen_and_undone_by_owner_and_steward(room: Room) -> None:
+def test_the_label_of_an_accepted_picture_is_corrected_and_undone_by_its_stewards_alone(room: Room) -> None:
     room.offer()
     room.accept(room.steward)
-    answer = room.learner.post(f"/my-pictures/{room.open}/label", {"form": str(room.forms[1]), "note": "the bill"})
+    said = {"form": str(room.forms[1]), "note": "the bill"}
+    refused = room.learner.post(f"/my-pictures/{room.open}/label", said)
+    assert refused.status_code == 422
+    assert "they answer for what it shows" in refused.text
+    answer = room.steward.post(f"/catalogues/{KEY}/labels/{room.open}", said)
     assert answer.status_code == 303
-    assert "No answer was" in room.learner.get(answer.location).text
+    assert "No answer was" in room.steward.get(answer.location).text
     page = room.steward.get(f"/catalogues/{KEY}/labels").text
     assert "Mudpiper" in page
     assert "the bill" in page
