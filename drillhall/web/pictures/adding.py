@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Final
+from typing import Any, Final
 from uuid import UUID
 
 from flask import redirect, render_template, request, url_for
@@ -42,7 +42,7 @@ def add() -> Page:
         count = _keep(taken, shown, rights)
     except Invalid as error:
         return _page(error), 422
-    values = {"added": count or None, "already": len(taken) - count or None}
+    values: dict[str, Any] = {"added": count or None, "already": len(taken) - count or None}
     return redirect(url_for("pictures.describe" if is_later else "pictures.my_pictures", **values), code=303)
 
 
