@@ -14,6 +14,7 @@ from drillhall.core.rights import DATA_MINING, Purpose, Rights, check_entry
 from drillhall.errors import BadRights, Invalid
 from drillhall.pictures import rights as stored
 from drillhall.pictures import whole
+from drillhall.pictures.found import offered_rights
 from drillhall.web import forms
 from drillhall.web.pictures.room import Page, blueprint, her_day
 from drillhall.web.session import now, storage, store, the_person
@@ -110,10 +111,13 @@ def _page(public_id: str, wrong: Invalid | None = None, told: tuple[str, ...] = 
     with store().look() as db:
         known = stored.the_own_rights(db, the_person().id, public_id)
         shown = whole.the_own_picture(db, the_person().id, public_id, on=her_day())
+    is_offered = known == Rights() and bool(shown.found)  # nothing was said yet: what the file says of itself stands there
+    offered = offered_rights(shown.listed.found, maker=the_person().name) if is_offered else known
     return render_template(
         "pictures/rights.html",
         shown=shown,
-        rights_fields=rights_asked(known),
+        rights_fields=rights_asked(offered),
+        is_offered=is_offered,
         told=told,
         can_end=known.licence == WITH_PERMISSION and (known.until is None or known.until >= her_day()),
         wrong=wrong,

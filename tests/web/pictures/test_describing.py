@@ -192,6 +192,19 @@ def test_what_each_file_says_is_asked_about_like_what_is_typed(hall: Hall, learn
     assert sorted(_makers(hall)) == [("Ada Mudd", ""), ("Wren Saltmarsh", "CC-BY-4.0")]
 
 
+def test_the_page_of_rights_offers_what_the_file_says_until_something_is_said(hall: Hall, learner: Visitor, tmp_path: Path) -> None:
+    (one,) = sent_ids(hall, learner, signed(tmp_path, "Wren Saltmarsh", licence="https://creativecommons.org/licenses/by/4.0/"))
+    page = learner.get(f"/my-pictures/{one}/rights").text
+    assert 'value="Wren Saltmarsh"' in page
+    assert 'value="CC-BY-4.0" checked' in page
+    assert _makers(hall) == [("", "")]
+    said = {"creator": "Ada Mudd", "credit": "Ada Mudd", "licence": "only-you"}
+    assert learner.post(f"/my-pictures/{one}/rights", said).status_code == 303
+    page = learner.get(f"/my-pictures/{one}/rights").text
+    assert 'value="Ada Mudd"' in page
+    assert 'value="CC-BY-4.0" checked' not in page
+
+
 def test_where_files_name_different_makers_none_is_offered(hall: Hall, learner: Visitor, tmp_path: Path) -> None:
     sent_ids(hall, learner, signed(tmp_path, "Wren Saltmarsh"), signed(tmp_path, "Ada Mudd", source=OTHER))
     page = learner.get("/my-pictures/describe").text
