@@ -28,6 +28,8 @@ Relabel = Callable[[int, Label], object]
 """Takes a picture's id and what it is said to show."""
 
 MOST_AT_ONCE: Final = 200
+FIRST_PHOTOGRAPH: Final = 1826
+"""The year of the first photograph that is left. Source: from memory."""
 _BEYOND_FORM: Final = {"sex": "sex", "life_stage": "life stage", "plumage": "plumage", "variant": "variant"}
 
 
@@ -151,6 +153,8 @@ def check_listed(said: Description, *, on: date) -> None:
         raise Invalid("Choose from the list whether it is a photograph or a drawing.", field="medium")
     if said.taken_on is not None and said.taken_on > on:
         raise Invalid("The day it was taken lies ahead. Write the day as it was.", field="taken_on")
+    if said.taken_on is not None and said.taken_on.year < FIRST_PHOTOGRAPH and said.medium in (None, "Photograph"):
+        raise Invalid("The day it was taken lies before there was photography. Write the day as it was.", field="taken_on")
 
 
 def _say_form(db: Session, account_id: int, rows: Sequence[PictureRow], said: FormSaid, relabel: Relabel, *, at: datetime) -> None:
@@ -199,17 +203,20 @@ def _plain_alt(row: PictureRow) -> str:
 
 def _check_against_form(db: Session, rows: Iterable[PictureRow]) -> None:
     forms = pictures.forms_by_id(db, [row.form_id for row in rows if row.form_id is not None])
+    names = pictures.names_by_form(db, list(forms))
     for row in rows:
         if row.form_id is None:
             continue
         form, name = forms[row.form_id]
         check_beyond_form(row, form, name)
-        check_alt(row.alt, name)
+        check_alt(row.alt, name, *sorted(names.get(row.form_id, ())))
 
 
-def check_alt(alt: str, name: str) -> None:
-    """Raise Invalid where the words for a picture give its form away."""
-    if name and name.casefold() in alt.casefold():
+def check_alt(alt: str, *names: str) -> None:
+    """Raise Invalid where the words for a picture give its form away, by whichever of its names and however spaced."""
+    said = " ".join(alt.split()).casefold()
+    name = next((name for name in names if name and " ".join(name.split()).casefold() in said), "")
+    if name:
         sentence = f"These words are read before the answer, and they give it away: {name}. Say how many, seen from where, on what."
         raise Invalid(sentence, field="alt")
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+import re
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from datetime import date, datetime
@@ -189,6 +190,10 @@ def note_bytes(row: FileRow, content: bytes) -> None:
     row.bytes, row.sha256 = len(content), hashlib.sha256(content).hexdigest()
 
 
+_UNSEEN: Final = re.compile("[\\x00-\\x08\\x0b\\x0c\\x0e-\\x1f\\x7f-\\x9f\\u202a-\\u202e\\u2066-\\u2069]")
+"""Control signs, and those that turn the direction of what is read: nobody sees them, and they change what stands there."""
+
+
 def check_words(*rows: Row) -> None:
     """Refuse words that a column cannot hold; SQLite would take them, PostgreSQL not."""
     for row in rows:
@@ -200,7 +205,7 @@ def check_words(*rows: Row) -> None:
             most = getattr(column.type, "length", None)
             if most is not None and len(text) > most:
                 raise Invalid(f"{named} is longer than {most} signs. Shorten it.", field=column.name)
-            if "\0" in text:
+            if _UNSEEN.search(text):
                 raise Invalid(f"{named} holds a sign that cannot be kept. Type it anew.", field=column.name)
 
 

@@ -20,6 +20,7 @@ from drillhall.pictures.sent import keep_sent
 from drillhall.pictures.storage import FolderStorage
 from drillhall.pictures.withdrawing import retire_picture
 from drillhall.store.models.catalogue import CataloguePictureRow, CatalogueRow, StewardRow
+from drillhall.store.models.concepts import FormRow, NameRow, VernacularRow
 from drillhall.store.models.pictures import LabelChangeRow, PictureRow, RightsRow
 from drillhall.store.session import Store
 from tests.pictures.drawn import NOW, OPEN, add_account, add_catalogue, add_form, saved, scene
@@ -121,6 +122,9 @@ def test_rights_said_without_a_form_leave_the_pictures_waiting(room: Room) -> No
         ({"orientation": "sideways"}, "orientation", "from where"),
         ({"medium": "Film"}, "medium", "a photograph or a drawing"),
         ({"taken_on": TODAY + timedelta(days=1)}, "taken_on", "lies ahead"),
+        ({"taken_on": date(1825, 12, 31)}, "taken_on", "before there was photography"),
+        ({"alt": "One \u202eon mud"}, "alt", "cannot be kept"),
+        ({"pose": "fee\x07ding"}, "pose", "cannot be kept"),
         ({"pose": "x" * 41}, "pose", "longer than 40"),
         ({"alt": "a\0b"}, "alt", "cannot be kept"),
         ({"form": FormSaid(1), "alt": "A mudpiper on mud"}, "alt", "give it away"),
@@ -132,6 +136,17 @@ def test_what_is_wrong_names_its_field_and_nothing_is_said_of_any(room: Room, sa
         room.say(*room.ids, **said, **({"setting": "water"} if said else {}))
     assert caught.value.field == field
     assert {(room.row(one).form_id, room.row(one).setting, room.row(one).described_at) for one in room.ids} == {(None, "", None)}
+
+
+@pytest.mark.parametrize("alt", ["A long  stilt on mud", "A LONG\tSTILT", "One Calidris  Longstiltus, left", "Ein Langstelz"])
+def test_no_name_of_a_form_stands_in_its_words_however_spaced(room: Room, alt: str) -> None:
+    with room.store.work() as db:
+        concept = db.get_one(FormRow, room.stilt).concept_id
+        db.add(NameRow(concept_id=concept, according_to="Another list", scientific_name="Calidris longstiltus"))
+        db.add(VernacularRow(concept_id=concept, language="de", name="Langstelz"))
+    with pytest.raises(Invalid, match="give it away"):
+        room.say(room.ids[0], form=FormSaid(room.stilt), alt=alt)
+    room.say(room.ids[0], form=FormSaid(room.stilt), alt="One on long legs, on mud")
 
 
 def test_wrong_rights_leave_the_form_unsaid_too(room: Room) -> None:

@@ -180,6 +180,16 @@ def forms_by_id(db: Session, form_ids: Sequence[int]) -> dict[int, tuple[FormRow
     }
 
 
+def names_by_form(db: Session, form_ids: Sequence[int]) -> dict[int, set[str]]:
+    """Return every name of forms: scientific ones and those in any language."""
+    found: dict[int, set[str]] = {}
+    for table, name in ((VernacularRow, VernacularRow.name), (NameRow, NameRow.scientific_name)):
+        query = select(FormRow.id, name).join(table, table.concept_id == FormRow.concept_id).where(FormRow.id.in_(form_ids))
+        for form_id, said in db.execute(query):
+            found.setdefault(form_id, set()).add(said)
+    return found
+
+
 def _any_name() -> ColumnElement[str]:
     called = select(func.min(VernacularRow.name)).where(VernacularRow.concept_id == FormRow.concept_id)
     latin = select(func.min(NameRow.scientific_name)).where(NameRow.concept_id == FormRow.concept_id)
