@@ -53,10 +53,11 @@ PORTED_VERSIONS: Final = ("3.0", "2.5", "2.1", "2.0", "1.0")
 """Versions with national texts; 2.1 has no other."""
 FAMILIES: Final = ("by", "by-sa", "by-nc", "by-nc-sa", "by-nd", "by-nc-nd")
 
-PORTS: Final = frozenset(
+_COUNTRIES: Final = (
     "am ar at au az be bg br ca ch cl cn co cr cz de dk ec ee eg es fi fr ge gr gt hk hr hu ie igo il in it jp kr lu mk mt mx my "
-    "nl no nz pe ph pl pt pr ro rs scotland se sg si th tw ug uk us ve vn za".split()
+    "nl no nz pe ph pl pt pr ro rs scotland se sg si th tw ug uk us ve vn za"
 )
+PORTS: Final = frozenset(_COUNTRIES.split())
 """Where national texts were written for, by the word in their addresses. Source: from memory; the register of them is not at hand."""
 
 _PORTS_WITH_ID: Final[Mapping[str, frozenset[str]]] = MappingProxyType(
