@@ -11,7 +11,7 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from drillhall.core.regions import Rectangle, Region, clipped, in_cut, in_pixels
-from drillhall.core.rights import Purpose, Rights, altered_words, licence_name, maker_line, may, short_credit
+from drillhall.core.rights import Purpose, Rights, altered_words, columns, licence_name, maker_line, may, short_credit
 from drillhall.core.values import Mark, Rendition
 from drillhall.practice.packets import PictureView, Size
 from drillhall.store.models.catalogue import TraitRow
@@ -37,11 +37,13 @@ def picture_views(
     picture_ids: Iterable[int],
     *,
     catalogue_id: int,
-    viewer_id: int,
+    viewer_id: int | None,
     on: date,
     renditions: Mapping[int, Rendition] | None = None,
 ) -> dict[int, PictureView]:
     """Return pictures by id as somebody may be shown them on a day, with the marks that belong to one catalogue's traits.
+
+    `viewer_id` None: as anybody but their owners may be, who looks at a wall or has no account.
 
     A framed picture comes as its cut where the viewer may have an altered copy, else whole with the frame as a zoom. `renditions`
     says of which pictures a rendition is wanted; where that may not be had, or is not there, the picture comes as taken.
@@ -54,12 +56,18 @@ def picture_views(
     views = {}
     for row, rights in found:
         said = rights_of(rights)
-        may_alter = may(said, owner_id=row.owner_id, viewer_id=viewer_id, purpose=Purpose.ALTERED, on=on).allowed
+        may_alter = _may_alter(said, row, viewer_id, on)
         shown = _chosen(files.get(row.id, ()), (renditions or {}).get(row.id, Rendition.AS_TAKEN), may_alter)
         if shown.files:
             subject = subjects.get(row.id)
             views[row.id] = _view(row, said, shown, marks.get(row.id), _mark("", subject) if row.several and subject else None)
     return views
+
+
+def _may_alter(rights: Rights, row: PictureRow, viewer_id: int | None, on: date) -> bool:
+    if viewer_id is None:
+        return columns(rights).may_alter
+    return may(rights, owner_id=row.owner_id, viewer_id=viewer_id, purpose=Purpose.ALTERED, on=on).allowed
 
 
 def _chosen(files: Sequence[FileRow], wanted: Rendition, may_alter: bool) -> _Shown:

@@ -18,6 +18,7 @@ from tests.browser.group_visits import GROUP_VISITS
 from tests.browser.looking import Watch
 from tests.browser.picture_visits import PICTURE_VISITS
 from tests.browser.visiting import Values, Visit, send
+from tests.browser.wall_visits import WALL_VISITS
 from tests.hall import Hall, build_bare_hall, open_hall
 
 SIZES = {"phone": {"width": 360, "height": 740}, "laptop": {"width": 1280, "height": 800}}
@@ -77,6 +78,7 @@ VISITS = (
     *GROUP_VISITS,
     *CURATING_VISITS,
     *CATALOGUE_VISITS,
+    *WALL_VISITS,
     Visit("account.first_run", state="bare", where=lambda hall: {"token": halls.a_link(hall, links.FIRST_RUN)}),
     Visit(
         "account.first_run",
