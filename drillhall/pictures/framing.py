@@ -17,7 +17,7 @@ from drillhall.pictures.rendered import drop_rendered, hold, keep_rendered
 from drillhall.pictures.renditions import MadeSize, make_sizes
 from drillhall.pictures.serving import may_see
 from drillhall.pictures.storage import Storage
-from drillhall.store.models.pictures import FileRow, PictureRow, RightsRow
+from drillhall.store.models.pictures import PictureRow, RightsRow
 from drillhall.store.queries import marks as queries
 from drillhall.store.queries import own_pictures as mine
 from drillhall.store.queries.marks import frame_of

@@ -50,8 +50,9 @@ def may_see(db: Session, picture: PictureRow, rights: RightsRow, *, viewer_id: i
     """Whether somebody may see a picture outside a sitting, as it was taken or in a rendition that alters it.
 
     A picture that is not described yet is its owner's alone. Held-out pictures are for the stewards of the catalogues that hold
-    them or that they are offered to; the others for their owner, and, as far as their rights allow it, for everybody with an account once a catalogue has
-    accepted them, for the people of a group they are shared with, and for the stewards of a catalogue they are offered to.
+    them or that they are offered to; the others for their owner, and, as far as their rights allow it, for everybody with an
+    account once a catalogue has accepted them, for the people of a group they are shared with, and for the stewards of a
+    catalogue they are offered to.
     """
     if viewer_id is None or picture.retired_at is not None:
         return False
