@@ -45,6 +45,7 @@ def undo_label(key: str, public_id: str, change_id: int) -> Page:
     me = the_person().id
     with store().work() as db:
         picture_id = labelling.the_held_picture(db, the_stewarded_catalogue(db, key, me).id, public_id)
+        labelling.check_answers_for(db, picture_id, me)
         done = undo_correction(db, change_id, picture_id=picture_id, by=me, at=now())
     return redirect(url_for("curating.labels", key=key, **labelled.tell(done)), code=303)
 

@@ -36,6 +36,7 @@ def undo_label(public_id: str, change_id: int) -> Page:
     me = the_person().id
     with store().work() as db:
         picture_id = labelling.the_own_picture(db, me, public_id)
+        labelling.check_answers_for(db, picture_id, me)
         done = undo_correction(db, change_id, picture_id=picture_id, by=me, at=now())
     return redirect(url_for("pictures.label", public_id=public_id, **labelled.tell(done)), code=303)
 

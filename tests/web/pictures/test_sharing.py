@@ -166,6 +166,23 @@ def test_the_label_of_an_accepted_picture_is_corrected_and_undone_by_its_steward
         assert db.scalars(select(PictureRow.form_id).where(PictureRow.public_id == room.open)).one() == room.forms[0]
 
 
+def test_a_correction_is_undone_by_nobody_while_a_catalogue_of_others_holds_the_picture(room: Room) -> None:
+    said = {"form": str(room.forms[1]), "note": ""}
+    assert room.learner.post(f"/my-pictures/{room.open}/label", said).status_code == 303
+    room.offer()
+    assert room.accept(room.steward, form=str(room.forms[1])) == 303
+    with room.hall.store.work() as db:
+        elsewhere = db.scalars(select(CatalogueRow.id).where(CatalogueRow.key == "elsewhere")).one()
+        picture = db.scalars(select(PictureRow.id).where(PictureRow.public_id == room.open)).one()
+        db.add(CataloguePictureRow(catalogue_id=elsewhere, picture_id=picture, file="one.webp"))
+    for undo, by in ((f"/my-pictures/{room.open}/label", room.learner), (f"/catalogues/{KEY}/labels/{room.open}", room.steward)):
+        refused = by.post(f"{undo}/1/undo")
+        assert refused.status_code == 422
+        assert "they answer for what it shows" in refused.text
+    with room.hall.store.look() as db:
+        assert db.scalars(select(PictureRow.form_id).where(PictureRow.public_id == room.open)).one() == room.forms[1]
+
+
 @pytest.mark.parametrize(
     "fields", [{"form": ""}, {"form": "x"}, {"form": "999"}, {"form": "1", "or_form": "1"}, {"form": "2", "note": "x" * 301}]
 )
