@@ -30,7 +30,7 @@ def invite(group_key: str) -> Page:
     except Invalid as error:
         return _page(group_key, error), 422
     # The link is stored nowhere, so it travels to the next page in her own browser.
-    form_session[LINK] = token
+    form_session[_kept_as(group.public_id)] = token
     return redirect(url_for("groups.invite", group_key=group_key), code=303)
 
 
@@ -53,10 +53,15 @@ def enter(token: str) -> Page:
     return redirect(url_for("groups.group", group_key=group_key, did="joined"), code=303)
 
 
+def _kept_as(group_key: str) -> str:
+    """Return the name under which a group's new link waits: one a group, else it would be shown as a link of another."""
+    return f"{LINK} {group_key}"
+
+
 def _page(group_key: str, wrong: Invalid | None = None) -> str:
     with store().look() as db:
         group = the_led_group(db, the_person(), group_key)
         listed = invitations.list_invitations(db, group=group)
-    token = form_session.pop(LINK, None)
+    token = form_session.pop(_kept_as(group.public_id), None)
     link = outside_address(url_for("account.join", token=token)) if token else ""
     return render_template("groups/invite.html", group=group, invitations=listed, link=link, wrong=wrong, at=now())

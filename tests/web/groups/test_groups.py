@@ -103,6 +103,15 @@ def test_a_link_that_is_over_lets_nobody_in(hall: Hall, how: str) -> None:
     assert (LEARNER.name, "member", True) not in memberships(hall.store)
 
 
+def test_a_new_link_is_shown_on_the_page_of_its_own_group(hall: Hall) -> None:
+    leader = hall.enter(LEADER)
+    first, second = make(leader), make(leader, "Reed counters")
+    assert leader.post(f"{first}/invitations", {"places": 1, "days": 14, "note": ""}).status_code == 303
+    assert "/join/" not in leader.get(f"{second}/invitations").text
+    assert "/join/" in leader.get(f"{first}/invitations").text
+    assert "/join/" not in leader.get(f"{first}/invitations").text, "it is shown once"
+
+
 def test_anothers_group_and_its_acts_are_not_there(hall: Hall) -> None:
     leader, stranger = hall.enter(LEADER), hall.enter(STRANGER)
     group = make(leader)
