@@ -79,13 +79,13 @@ class Imported:
     of_learners: int = 0
 
 
-def preview_import(db: Session, path: Path, *, by: int) -> Preview:
+def preview_import(db: Session, storage: Storage, path: Path, *, by: int) -> Preview:
     """Show what an import by an account would do, reading only; without changes where faults forbid it.
 
     Raises BadImport where there is no folder or zip that can be read at all, NameTaken where the key belongs to a catalogue of others.
     """
     with closing(read_folder(path)) as folder:
-        return _preview(db, folder, by)
+        return _preview(db, storage, folder, by)
 
 
 @contextmanager
@@ -122,7 +122,7 @@ def import_catalogue(
     catalogue of others. Nothing is kept unless all is: the files of pictures go again when the work is rolled back.
     """
     with closing(read_folder(path)) as folder:
-        preview = _preview(db, folder, by)
+        preview = _preview(db, storage, folder, by)
         if preview.changes is None:
             raise _refused(preview.report.lines)
         catalogue_id = find_catalogue_id(db, folder.catalogue.key)
@@ -147,16 +147,27 @@ def _note(db: Session, catalogue_id: int, said_before: Fields, folder: Folder, *
     note(db, catalogue_id, Act("brought in"), by=by, at=at, before=before, after=after)
 
 
-def _preview(db: Session, folder: Folder, by: int) -> Preview:
+def _preview(db: Session, storage: Storage, folder: Folder, by: int) -> Preview:
     report, said = check(folder), folder.catalogue
     if report.faults:
         return Preview(said.title, said.subject, report, None)
     catalogue_id = find_catalogue_id(db, folder.catalogue.key)
     if catalogue_id is not None and not is_steward(db, the_person_of(db, by), catalogue_id):
         raise NameTaken(f"Another catalogue of this hall has the key {folder.catalogue.key}. Give yours another key in catalogue.toml.")
-    known = set() if catalogue_id is None else {held.content_sha256 for held in list_stored_pictures(db, catalogue_id)}
-    new = frozenset(picture.file for picture in folder.catalogue.pictures if folder.digest(picture) not in known)
-    return Preview(said.title, said.subject, report, compare(db, folder), new)
+    held = () if catalogue_id is None else list_stored_pictures(db, catalogue_id)
+    new = frozenset(one.file for one in said.pictures if _find_held(db, storage, folder, one, folder.digest(one), held) is None)
+    changes = compare(db, folder, is_kept=lambda one, content: is_kept_size(db, storage, one.picture_id, content))
+    return Preview(said.title, said.subject, report, changes, new)
+
+
+def _find_held(
+    db: Session, storage: Storage, folder: Folder, picture: FolderPicture, digest: str, known: Sequence[StoredPicture]
+) -> StoredPicture | None:
+    """Return the catalogue's picture that a row means: the same bytes, or under the same name one of the sizes made of it."""
+    same = [one for one in known if one.content_sha256 == digest]
+    named = [one for one in known if one.file == picture.file and not same]
+    content = folder.picture_bytes(picture) if named else b""
+    return next((one for one in named if is_kept_size(db, storage, one.picture_id, content)), same[0] if same else None)
 
 
 @dataclass(frozen=True, slots=True)
@@ -174,7 +185,10 @@ class _Placing:
         """Return the picture of every row, and how many of them were added."""
         known = list_stored_pictures(self.db, self.written.catalogue_id)
         digests = {picture.file: self.folder.digest(picture) for picture in self.folder.catalogue.pictures}
-        held = {picture.file: self._find_held(picture, digests[picture.file], known) for picture in self.folder.catalogue.pictures}
+        held = {
+            one.file: _find_held(self.db, self.storage, self.folder, one, digests[one.file], known)
+            for one in self.folder.catalogue.pictures
+        }
         fresh = self._fresh(kept, [one for one in self.folder.catalogue.pictures if held[one.file] is None], digests, tell)
         placed = []
         for picture in self.folder.catalogue.pictures:
@@ -192,13 +206,6 @@ class _Placing:
         if_not_kept(self.db, lambda: _forget(self.storage, ours.values()))
         _keep(self.storage, self.folder, [picture for picture in new if digests[picture.file] not in kept], ours, tell)
         return {digests[picture.file]: ours.get(digests[picture.file]) or kept[digests[picture.file]] for picture in new}
-
-    def _find_held(self, picture: FolderPicture, digest: str, known: Sequence[StoredPicture]) -> StoredPicture | None:
-        """Return the catalogue's picture that a row means: the same bytes, or under the same name one of the sizes made of it."""
-        same = [one for one in known if one.content_sha256 == digest]
-        named = [one for one in known if one.file == picture.file and not same]
-        content = self.folder.picture_bytes(picture) if named else b""
-        return next((one for one in named if is_kept_size(self.db, self.storage, one.picture_id, content)), same[0] if same else None)
 
     def _add(self, picture: FolderPicture, kept: KeptPicture) -> int:
         form_id = self.written.form_ids[picture.form]

@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, replace
 from typing import Any
 
 from sqlalchemy.orm import Session
 
 from drillhall.catalogues.folder import Folder, FolderCatalogue
-from drillhall.catalogues.writing.stored import find_catalogue_id, list_stored_pictures, stored_catalogue
+from drillhall.catalogues.writing.stored import StoredPicture, find_catalogue_id, list_stored_pictures, stored_catalogue
+
+IsKept = Callable[[StoredPicture, bytes], bool]
+"""Whether bytes are one of the files that the hall keeps of a picture, so that they are no new picture."""
 
 SHOWN = 8
 """How many names stand in a line before it says how many more there are."""
@@ -59,7 +62,7 @@ class Changes:
         return tuple(part.line for part in self.parts)
 
 
-def compare(db: Session, folder: Folder) -> Changes:
+def compare(db: Session, folder: Folder, *, is_kept: IsKept) -> Changes:
     """Compare a folder with the catalogue of its key in the store; reads only."""
     catalogue_id = find_catalogue_id(db, folder.catalogue.key)
     if catalogue_id is None:
@@ -68,15 +71,16 @@ def compare(db: Session, folder: Folder) -> Changes:
     return Changes(
         folder.catalogue.key,
         False,
-        _parts(stored_catalogue(db, catalogue_id), folder.catalogue, fresh=_fresh_files(db, folder, catalogue_id)),
+        _parts(stored_catalogue(db, catalogue_id), folder.catalogue, fresh=_fresh_files(db, folder, catalogue_id, is_kept)),
     )
 
 
-def _fresh_files(db: Session, folder: Folder, catalogue_id: int) -> frozenset[str]:
-    """Return the names of files whose bytes are not those that the store holds under that name."""
-    digests = {held.file: held.content_sha256 for held in list_stored_pictures(db, catalogue_id)}
-    known = (picture for picture in folder.catalogue.pictures if picture.file in digests and folder.has_file(picture))
-    return frozenset(picture.file for picture in known if folder.digest(picture) != digests[picture.file])
+def _fresh_files(db: Session, folder: Folder, catalogue_id: int, is_kept: IsKept) -> frozenset[str]:
+    """Return the names of files whose bytes are not those that the store holds under that name, in whatever size."""
+    stored = {held.file: held for held in list_stored_pictures(db, catalogue_id)}
+    known = [(one, stored[one.file]) for one in folder.catalogue.pictures if one.file in stored and folder.has_file(one)]
+    other = [(one, held) for one, held in known if folder.digest(one) != held.content_sha256]
+    return frozenset(one.file for one, held in other if not is_kept(held, folder.picture_bytes(one)))
 
 
 def _parts(old: FolderCatalogue, new: FolderCatalogue, *, fresh: frozenset[str]) -> tuple[PartChanges, ...]:

@@ -50,9 +50,9 @@ def check(folder: Path, show_all: bool) -> None:
 def import_(folder: Path, data: Path | None, name: str, yes: bool) -> None:
     """Bring the catalogue in FOLDER, or in a zip of it, into the hall: as a whole or not at all."""
     with open_hall(data) as (settings, store):
-        by = _who_writes(store, _key_of(folder), name)
+        by, storage = _who_writes(store, _key_of(folder), name), FolderStorage(settings.pictures_folder)
         with store.look() as db:
-            preview = preview_import(db, folder, by=by)
+            preview = preview_import(db, storage, folder, by=by)
         if preview.changes is None:
             faults = preview.report.lines
             raise BadImport(f"Nothing was imported: {folder} has {_count(len(faults))}.", faults=faults)
@@ -64,7 +64,6 @@ def import_(folder: Path, data: Path | None, name: str, yes: bool) -> None:
             return
         if sys.stdin.isatty() and not yes:
             click.confirm("Import it so?", abort=True)
-        storage = FolderStorage(settings.pictures_folder)
         with progress("Pictures") as tell, pictures_kept(storage, folder, preview, progress=tell) as kept, store.work() as db:
             imported = import_catalogue(db, storage, folder, by=by, at=datetime.now(UTC), kept=kept)
     click.echo("Imported.")

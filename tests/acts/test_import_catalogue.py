@@ -94,7 +94,7 @@ def test_a_preview_writes_nothing_and_tells_what_would_change(store: Store, stor
     text = CATALOGUE.replace('label = "bent"', 'label = "curved"').replace('title = "The mudflat"', 'title = "Mud"')
     folder = _folder(tmp_path / "in", catalogue=text, rows=[ROW, {**ROW, "file": "c.jpg"}], files={"a.jpg": jpeg(3), "c.jpg": jpeg(4)})
     with store.look() as db:
-        preview = preview_import(db, folder, by=keeper.id)
+        preview = preview_import(db, storage, folder, by=keeper.id)
     assert preview.changes is not None
     changed = {part.part: (part.added, part.changed, part.retired, part.left) for part in preview.changes.parts}
     assert changed == {
@@ -265,13 +265,18 @@ def test_what_another_steward_exported_brings_no_new_picture(
         add_steward(db, imported.catalogue_id, stranger.id)
     with store.look() as db, open_sink(tmp_path / "out", "mudflat") as sink:
         export_catalogue(db, storage, "mudflat", sink, by=stranger.id, on=AT.date())
+    with store.look() as db:
+        preview = preview_import(db, storage, tmp_path / "out", by=stranger.id)
+    assert preview.changes is not None
+    assert (preview.changes.is_nothing, preview.changes.lines[-1]) == (True, "pictures: 2 left as they are")
+    assert preview.new_files == frozenset()
     assert _import(store, storage, tmp_path / "out", stranger).pictures_added == 0
 
 
 def test_pictures_kept_ahead_are_used(store: Store, storage: FolderStorage, keeper: Person, tmp_path: Path) -> None:
     folder = _folder(tmp_path / "in")
     with store.look() as db:
-        preview = preview_import(db, folder, by=keeper.id)
+        preview = preview_import(db, storage, folder, by=keeper.id)
     assert preview.new_files == {"a.jpg", "b.jpg"}
     with pictures_kept(storage, folder, preview) as kept:
         files = sorted(storage.keys())
@@ -280,13 +285,13 @@ def test_pictures_kept_ahead_are_used(store: Store, storage: FolderStorage, keep
     assert imported.pictures_added == 2
     assert sorted(storage.keys()) == files == sorted(row.storage_key for row in _all(store, FileRow))
     with store.look() as db:
-        assert preview_import(db, folder, by=keeper.id).new_files == frozenset()
+        assert preview_import(db, storage, folder, by=keeper.id).new_files == frozenset()
 
 
 def test_pictures_kept_ahead_go_when_the_import_fails(store: Store, storage: FolderStorage, keeper: Person, tmp_path: Path) -> None:
     folder = _folder(tmp_path / "in")
     with store.look() as db:
-        preview = preview_import(db, folder, by=keeper.id)
+        preview = preview_import(db, storage, folder, by=keeper.id)
     with pytest.raises(RuntimeError, match="cut"), pictures_kept(storage, folder, preview):
         raise RuntimeError("cut")
     assert list(storage.keys()) == []
@@ -298,7 +303,7 @@ def test_pictures_kept_ahead_that_are_not_needed_go(
 ) -> None:
     folder = _folder(tmp_path / "in")
     with store.look() as db:
-        preview = preview_import(db, folder, by=keeper.id)
+        preview = preview_import(db, storage, folder, by=keeper.id)
     _import(store, storage, folder, keeper)
     changed = _folder(tmp_path / "in", catalogue=CATALOGUE.replace("The mudflat", title))
     with pictures_kept(storage, changed, preview) as kept, store.work() as db:

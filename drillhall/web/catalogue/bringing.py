@@ -116,7 +116,7 @@ def _packed(key: str) -> IO[bytes]:
 
 def _preview(path: Path) -> Preview:
     with store().look() as db:
-        return preview_import(db, path, by=the_person().id)
+        return preview_import(db, storage(), path, by=the_person().id)
 
 
 def _sound_preview(path: Path) -> Preview:
