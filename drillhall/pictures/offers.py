@@ -67,12 +67,12 @@ def offer_picture(db: Session, *, owner_id: int, public_id: str, catalogue_id: i
     return row.id
 
 
-def take_back(db: Session, offer_id: int, *, owner_id: int, at: datetime) -> None:
-    """Take back an offer of one's own: an open one ends; a picture that was accepted leaves the catalogue and is its owner's again."""
+def take_back(db: Session, offer_id: int, *, owner_id: int, public_id: str, at: datetime) -> None:
+    """Take back an offer of one's own picture: an open one ends; what was accepted leaves the catalogue and is its owner's again."""
     query = (
         select(PictureOfferRow)
         .join(PictureRow, PictureRow.id == PictureOfferRow.picture_id)
-        .where(PictureOfferRow.id == offer_id, PictureRow.owner_id == owner_id)
+        .where(PictureOfferRow.id == offer_id, PictureRow.owner_id == owner_id, PictureRow.public_id == public_id)
         .with_for_update(of=PictureOfferRow)
     )
     offer = db.scalar(query)
@@ -150,10 +150,6 @@ def _the_own(db: Session, owner_id: int, public_id: str) -> PictureRow:
     return picture
 
 
-def _mine(row: PictureOfferRow, title: str, is_held: bool, use: str) -> OfferOfMine:
-    return OfferOfMine(row.id, title, row.offered_at, row.decision, row.decided_at, row.note, is_held, use)
-
-
 def _open_offer(db: Session, picture_id: int, catalogue_id: int) -> PictureOfferRow | None:
     query = select(PictureOfferRow).where(
         PictureOfferRow.picture_id == picture_id, PictureOfferRow.catalogue_id == catalogue_id, PictureOfferRow.decision == ""
@@ -167,6 +163,7 @@ def _held(db: Session, picture_id: int, catalogue_id: int) -> bool:
 
 
 def give_back(db: Session, picture_id: int) -> None:
-    """Let a picture that no catalogue holds any more be drilled by its owner, whatever a catalogue had used it for."""
-    if not queries.is_accepted(db, picture_id):
-        db.get_one(PictureRow, picture_id).use = Use.PRACTICE.value
+    """Let its owner drill again what was held out, once no catalogue holds it; a portrait stays one, until she says otherwise."""
+    picture = db.get_one(PictureRow, picture_id)
+    if picture.use == Use.HELD_OUT and not queries.is_accepted(db, picture_id):
+        picture.use = Use.PRACTICE.value

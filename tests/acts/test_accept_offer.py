@@ -80,6 +80,10 @@ class Room:
         to = catalogue or self.hall.catalogue
         accepting.decline(db, offer, catalogue_id=to, by_id=self.hall.stranger, note=note, at=LATER)
 
+    def take_back(self, db: Session, offer: int, *, by: int = 0, public_id: str = "") -> None:
+        who, named = by or self.hall.learner, public_id or self.public_id
+        offers.take_back(db, offer, owner_id=who, public_id=named, at=LATER)
+
     def mine(self, db: Session) -> offers.OfferOfMine:
         return offers.list_offers_of(db, owner_id=self.hall.learner, public_id=self.public_id)[0]
 
@@ -128,8 +132,10 @@ def test_what_is_not_for_practice_leaves_its_owners_own_drill(room: Room, use: U
         assert room.picture not in room.drilled_by(db, room.hall.learner)
         assert room.picture not in room.drilled_by(db, room.hall.stranger)
         assert room.mine(db).use == use
-        offers.take_back(db, room.mine(db).id, owner_id=room.hall.learner, at=LATER)
-        assert room.picture in room.drilled_by(db, room.hall.learner), "withdrawn, it is hers to drill again"
+        room.take_back(db, room.mine(db).id)
+        is_drilled = room.picture in room.drilled_by(db, room.hall.learner)
+        assert is_drilled == (use is Use.HELD_OUT), "held out, it is hers to drill again; a portrait stays one"
+        assert db.get_one(PictureRow, room.picture).use == ("practice" if use is Use.HELD_OUT else "portrait")
         assert room.picture not in room.drilled_by(db, room.hall.stranger)
 
 
@@ -159,23 +165,23 @@ def test_declined_with_a_word_and_offered_again(room: Room) -> None:
             with pytest.raises(Conflict, match="declined already"):
                 decide(db, offer)
         with pytest.raises(Conflict, match="declined already"):
-            offers.take_back(db, offer, owner_id=room.hall.learner, at=LATER)
+            room.take_back(db, offer)
         room.accept(db, room.offer(db))
 
 
 def test_what_was_withdrawn_can_be_offered_and_accepted_again(room: Room) -> None:
     with room.store.work() as db:
         first = room.accept(db, room.offer(db))
-        offers.take_back(db, room.mine(db).id, owner_id=room.hall.learner, at=LATER)
+        room.take_back(db, room.mine(db).id)
         with pytest.raises(Conflict, match="taken back already"):
-            offers.take_back(db, room.mine(db).id, owner_id=room.hall.learner, at=LATER)
+            room.take_back(db, room.mine(db).id)
         assert room.accept(db, room.offer(db)) == first
 
 
 def test_an_open_offer_is_taken_back(room: Room) -> None:
     with room.store.work() as db:
         offer = room.offer(db)
-        offers.take_back(db, offer, owner_id=room.hall.learner, at=LATER)
+        room.take_back(db, offer)
         with pytest.raises(Conflict, match="taken back already"):
             room.accept(db, offer)
 
@@ -242,7 +248,11 @@ def declined_in_anothers(room: Room, db: Session) -> None:
 
 
 def back_by_a_stranger(room: Room, db: Session) -> None:
-    offers.take_back(db, room.offer(db), owner_id=room.hall.stranger, at=LATER)
+    room.take_back(db, room.offer(db), by=room.hall.stranger)
+
+
+def back_under_another_picture(room: Room, db: Session) -> None:
+    room.take_back(db, room.offer(db), public_id=room.add(db, 904)[1])
 
 
 def withdrawn_meanwhile(room: Room, db: Session) -> None:
@@ -285,6 +295,7 @@ def one_scene_on_both_sides(room: Room, db: Session) -> None:
         (in_anothers_catalogue, NotFound),
         (declined_in_anothers, NotFound),
         (back_by_a_stranger, NotFound),
+        (back_under_another_picture, NotFound),
         (withdrawn_meanwhile, NotFound),
         (rights_gone_meanwhile, Invalid),
         (of_no_such_form, Invalid),

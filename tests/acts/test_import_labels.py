@@ -104,7 +104,7 @@ def test_what_an_owner_took_back_stays_out(store: Store, storage: FolderStorage,
     with store.look() as db, open_sink(tmp_path / "out", "small-estuary") as sink:
         export_catalogue(db, storage, "small-estuary", sink, by=keeper.id, on=DAY)
     with store.work() as db:
-        offers.take_back(db, offer, owner_id=stranger.id, at=AT)
+        offers.take_back(db, offer, owner_id=stranger.id, public_id=THEIRS, at=AT)
     bring(store, storage, tmp_path / "out", keeper, days=1)
     with store.look() as db:
         row = db.scalars(select(PictureRow).where(PictureRow.public_id == THEIRS)).one()

@@ -29,5 +29,5 @@ def offer(public_id: str) -> Page:
 def take_back(public_id: str, offer_id: int) -> Page:
     """Take back an offer, or withdraw from a catalogue what it has accepted."""
     with store().work() as db:
-        offers.take_back(db, offer_id, owner_id=the_person().id, at=now())
+        offers.take_back(db, offer_id, owner_id=the_person().id, public_id=public_id, at=now())
     return redirect(url_for("pictures.sharing", public_id=public_id, did="back"), code=303)
