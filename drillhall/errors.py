@@ -5,8 +5,8 @@
       NotAllowed                  you may see it, you may not do this to it
       Invalid                     a field is wrong; names it and says how to mend it
         BadAnswer  BadPicture  BadRights  BadImport
-      Conflict                    somebody else was quicker, or the name is taken
-        NameTaken
+      Conflict                    it does not go with how things stand, or the name is taken
+        NameTaken  Overtaken
       TooMany                     tried too often; says when to try again
       Unavailable                 the database is busy, away, or newer than this program
 
@@ -60,11 +60,15 @@ class BadImport(Invalid):
 
 
 class Conflict(DrillhallError):
-    """Somebody else was quicker, or the thing has changed meanwhile."""
+    """It does not go with how things stand now."""
 
 
 class NameTaken(Conflict):
     """The name belongs to somebody else already."""
+
+
+class Overtaken(Conflict):
+    """Somebody else changed the same thing at the same moment."""
 
 
 class TooMany(DrillhallError):

@@ -11,7 +11,7 @@ from sqlalchemy.engine import Connection
 from sqlalchemy.exc import DatabaseError, DBAPIError, IntegrityError, OperationalError
 from sqlalchemy.orm import Session, sessionmaker
 
-from drillhall.errors import Conflict, Unavailable
+from drillhall.errors import Overtaken, Unavailable
 
 BUSY_MS = 10_000
 """How long a SQLite writer waits for another one before it gives up."""
@@ -38,7 +38,7 @@ class Store:
     def work(self) -> Iterator[Session]:
         """Yield a session that commits once on leaving and rolls back on any error.
 
-        Raises Conflict where a constraint of the database refuses, Unavailable where the database is busy or away.
+        Raises Overtaken where a constraint of the database refuses, Unavailable where the database is busy or away.
         """
         with _translated(), self._work() as db, db.begin():
             yield db
@@ -70,7 +70,7 @@ def _translated() -> Iterator[None]:
     try:
         yield
     except IntegrityError as error:
-        raise Conflict("Somebody else changed the same thing just now. Nothing was half-written; please try again.") from error
+        raise Overtaken("Somebody else changed the same thing just now. Nothing was half-written; please try again.") from error
     except (OperationalError, DBAPIError) as error:
         if isinstance(error, OperationalError) or error.connection_invalidated:
             raise Unavailable("The database is busy or away. Nothing was half-written; please try again in a moment.") from error

@@ -10,7 +10,7 @@ from flask_wtf.csrf import CSRFError
 from werkzeug.exceptions import HTTPException, InternalServerError, SecurityError
 from werkzeug.wrappers import Response as BaseResponse
 
-from drillhall.errors import Conflict, DrillhallError, Invalid, NotAllowed, NotFound, TooMany, Unavailable
+from drillhall.errors import Conflict, DrillhallError, Invalid, NotAllowed, NotFound, Overtaken, TooMany, Unavailable
 from drillhall.web import session
 from drillhall.web.faults import LOG, log_fault
 from drillhall.web.forms import safe_next
@@ -31,7 +31,7 @@ TITLES: Final = {
     403: "That is not yours to do",
     404: "There is no such page here",
     405: "That page does not take this",
-    409: "Somebody was quicker",
+    409: "That does not go",
     413: "That is too large",
     415: "The hall cannot read that",
     422: "Something is to be mended",
@@ -39,6 +39,8 @@ TITLES: Final = {
     500: "Something in the hall went wrong",
     503: "The hall is busy",
 }
+
+QUICKER: Final = "Somebody was quicker"
 
 SENTENCES: Final = {
     400: "The request was broken on its way. Go back and send it once more.",
@@ -72,12 +74,13 @@ def wants_json() -> bool:
     return request.is_json or best == "application/json"
 
 
-def error_page(status: int, sentence: str, *, field: str = "", mark: str = "") -> Response:
+def error_page(status: int, sentence: str, *, title: str = "", field: str = "", mark: str = "") -> Response:
     """Return the page, or for a script the JSON, that says what is wrong."""
     if wants_json():
         response = jsonify(sentence=sentence, field=field)
     else:
-        page = render_template("error.html", title=TITLES.get(status, TITLES[400]), sentence=sentence, mark=mark, status=status)
+        heading = title or TITLES.get(status, TITLES[400])
+        page = render_template("error.html", title=heading, sentence=sentence, mark=mark, status=status)
         response = make_response(page)
     response.status_code = status
     return response
@@ -87,7 +90,8 @@ def _refused(error: DrillhallError) -> Response:
     status = status_of(error)
     if status == 500:
         return _broken(InternalServerError(original_exception=error))
-    response = error_page(status, error.sentence, field=getattr(error, "field", ""))
+    title = QUICKER if isinstance(error, Overtaken) else ""
+    response = error_page(status, error.sentence, title=title, field=getattr(error, "field", ""))
     if isinstance(error, TooMany):
         response.headers["Retry-After"] = str(error.wait_seconds)
         LOG.warning("too many tries: %s", request.endpoint)

@@ -10,7 +10,7 @@ import pytest
 from sqlalchemy import select, text
 from sqlalchemy.orm import Session
 
-from drillhall.errors import Conflict, Unavailable
+from drillhall.errors import Conflict, Overtaken, Unavailable
 from drillhall.store.models.people import AccountRow, AttemptRow, SettingRow
 from drillhall.store.session import Store
 
@@ -60,7 +60,7 @@ def test_a_constraint_of_the_database_refuses_as_a_conflict(store: Store) -> Non
 
     with store.work() as db:
         add(db)
-    with pytest.raises(Conflict, match="Nothing was half-written"), store.work() as db:
+    with pytest.raises(Overtaken, match="Nothing was half-written"), store.work() as db:
         add(db)
 
 

@@ -29,7 +29,8 @@ EVERY = [
     (errors.BadPicture("That is no picture.", field="file"), 422),
     (errors.BadRights("Say whose it is.", field="owner"), 422),
     (errors.BadImport("Three faults.", faults=("a", "b", "c")), 422),
-    (errors.Conflict("Somebody was quicker."), 409),
+    (errors.Conflict("It is decided already."), 409),
+    (errors.Overtaken("Somebody else changed the same thing."), 409),
     (errors.NameTaken("That name is taken."), 409),
     (errors.TooMany("Too many tries.", wait_seconds=90), 429),
     (errors.Unavailable("The database is busy."), 503),
@@ -43,6 +44,19 @@ def test_each_error_has_its_status_its_sentence_and_a_way_on(hall: Hall, error: 
     assert answer.status_code == status
     assert error.sentence in answer.text
     assert 'href="/sign-in"' in answer.text
+
+
+@pytest.mark.parametrize(
+    ("error", "heading"),
+    [
+        (errors.Conflict("It is decided already."), "That does not go"),
+        (errors.NameTaken("That name is taken."), "That does not go"),
+        (errors.Overtaken("Somebody else changed the same thing."), "Somebody was quicker"),
+    ],
+)
+def test_only_what_was_overtaken_is_said_to_be(hall: Hall, error: errors.Conflict, heading: str) -> None:
+    _raise(hall, error)
+    assert f"<h1>{heading}</h1>" in hall.visitor().get("/csrf").text
 
 
 @pytest.mark.parametrize(("error", "status"), EVERY, ids=lambda value: type(value).__name__)
