@@ -9,7 +9,7 @@ from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
 from drillhall.errors import Conflict, Invalid, NameTaken, NotAllowed, NotFound
-from drillhall.people import audit, hall, links, sign_ins
+from drillhall.people import audit, hall, headless, links, sign_ins
 from drillhall.people.names import clean_name, fold_name
 from drillhall.people.passphrases import LEAST, LEAST_STRONG, check_passphrase, hash_passphrase, is_outdated, is_passphrase, normalise
 from drillhall.people.person import Person, Preferences
@@ -172,7 +172,10 @@ def list_accounts(db: Session) -> tuple[Listed, ...]:
 
 
 def retire_account(db: Session, account_id: int, *, by: Person, at: datetime) -> None:
-    """Close an account: nobody can sign in to it any more, and its devices are signed out; its answers stay."""
+    """Close an account: nobody can sign in to it any more, and its devices are signed out; its answers stay.
+
+    A group with nobody else in it is archived; one that she alone led is among `headless.list_headless` from now on.
+    """
     account = _account(db, account_id)
     if account.id == by.id:
         raise NotAllowed("You cannot close your own account while you keep the hall.")
@@ -180,6 +183,8 @@ def retire_account(db: Session, account_id: int, *, by: Person, at: datetime) ->
         raise Conflict(f"The account of {account.name} is closed already.")
     account.retired_at = at
     sign_ins.end_sign_ins(db, account.id)
+    db.flush()
+    headless.archive_deserted(db, account.id, by=by, at=at)
     audit.note(db, "account closed", at=at, by=by.id, subject=f"account {account.id}")
 
 

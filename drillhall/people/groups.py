@@ -73,7 +73,8 @@ def list_groups(db: Session, person: Person) -> tuple[ListedGroup, ...]:
     people = (
         select(func.count())
         .select_from(MembershipRow)
-        .where(MembershipRow.group_id == GroupRow.id, MembershipRow.until.is_(None))
+        .join(AccountRow, AccountRow.id == MembershipRow.account_id)
+        .where(MembershipRow.group_id == GroupRow.id, MembershipRow.until.is_(None), AccountRow.retired_at.is_(None))
         .correlate(GroupRow)
         .scalar_subquery()
     )
@@ -101,13 +102,12 @@ def list_members(db: Session, group: Group, *, asks: Person) -> tuple[Member, ..
 
 
 def leave(db: Session, group: Group, *, by: Person, at: datetime) -> None:
-    """End one's own membership; whoever is the last to lead it must hand over or archive it first."""
+    """End one's own membership; whoever is the last to lead it must hand over first, or archive it where nobody else is in it."""
     _lock(db, group)
     row = _running(db, group.id, by.id)
     if row is None:
         raise NotFound("You are not in this group any more.")
-    if group.retired_at is None:
-        _keep_a_head(db, group, without=row)
+    _keep_a_head(db, group, without=row)
     row.until = at
     audit.note(db, "group left", at=at, by=by.id, subject=f"group {group.id}")
 
@@ -177,20 +177,23 @@ def _the_membership(db: Session, group: Group, membership_id: int) -> Membership
 
 
 def _keep_a_head(db: Session, group: Group, *, without: MembershipRow) -> None:
-    """Raise Conflict where nobody with an account in use would lead the group without one membership."""
+    """Raise Conflict where nobody with an account in use would lead the group without one membership, archived with others in it or not."""
     others = (
-        select(MembershipRow.id)
+        select(MembershipRow.role)
         .join(AccountRow, AccountRow.id == MembershipRow.account_id)
         .where(
             MembershipRow.group_id == group.id,
             MembershipRow.until.is_(None),
-            MembershipRow.role.in_(HEADS),
             MembershipRow.id != without.id,
             AccountRow.retired_at.is_(None),
         )
     )
-    if without.role in HEADS and db.scalar(others.limit(1)) is None:
-        raise Conflict(f"A group is never without a {group.head}. Make somebody else {group.head} first, or archive the group.")
+    roles = set(db.scalars(others))
+    if without.role not in HEADS or roles & HEADS or (group.retired_at is not None and not roles):
+        return
+    first = "Open it again and make" if group.retired_at is not None else "Make"
+    way = f"{first} somebody else {group.head} first." if roles else "Archive the group first."
+    raise Conflict(f"A group is never without a {group.head}. {way}")
 
 
 def _change_role(db: Session, row: MembershipRow, role: str, *, at: datetime) -> None:

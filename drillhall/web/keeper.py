@@ -13,7 +13,7 @@ from werkzeug.wrappers import Response
 
 from drillhall import __version__
 from drillhall.errors import Invalid
-from drillhall.people import accounts, audit, hall, invitations
+from drillhall.people import accounts, audit, hall, headless, invitations
 from drillhall.web import forms, session
 from drillhall.web.faults import list_faults
 from drillhall.web.session import now, store, the_person
@@ -45,10 +45,10 @@ def state() -> Page:
 
 @blueprint.get("/people")
 def people() -> Page:
-    """List everybody's account."""
+    """List everybody's account, and the groups that nobody leads any more."""
     with store().look() as db:
-        listed = accounts.list_accounts(db)
-    return render_template("keeper/people.html", accounts=listed)
+        listed, leaderless = accounts.list_accounts(db), headless.list_headless(db)
+    return render_template("keeper/people.html", accounts=listed, leaderless=leaderless)
 
 
 @blueprint.post("/people/<int:account_id>/close")
@@ -56,6 +56,14 @@ def close_account(account_id: int) -> Page:
     """Close an account and sign its devices out."""
     with store().work() as db:
         accounts.retire_account(db, account_id, by=the_person(), at=now())
+    return redirect(url_for("keeper.people"), code=303)
+
+
+@blueprint.post("/groups/<int:group_id>/members/<int:membership_id>/lead")
+def let_lead(group_id: int, membership_id: int) -> Page:
+    """Let somebody lead a group that nobody leads."""
+    with store().work() as db:
+        headless.let_lead(db, group_id, membership_id, by=the_person(), at=now())
     return redirect(url_for("keeper.people"), code=303)
 
 

@@ -24,6 +24,7 @@ ACTION_OF: Final[Mapping[str, str]] = MappingProxyType(
         "keeper.state": "keep the hall",
         "keeper.people": "keep the hall",
         "keeper.close_account": "keep the hall",
+        "keeper.let_lead": "keep the hall",
         "keeper.invite": "keep the hall",
         "keeper.end_invitation": "keep the hall",
         "keeper.sign_up": "keep the hall",

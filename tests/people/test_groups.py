@@ -8,7 +8,7 @@ import pytest
 from sqlalchemy import select
 
 from drillhall.errors import Conflict, Invalid, NotAllowed, NotFound
-from drillhall.people import accounts, groups, invitations
+from drillhall.people import accounts, groups, headless, invitations
 from drillhall.people.group import Group
 from drillhall.people.permissions import Role, roles_in_groups, the_group, the_led_group
 from drillhall.people.person import Person
@@ -124,6 +124,63 @@ def test_a_leader_whose_account_is_closed_counts_for_nothing(club: Club) -> None
         accounts.retire_account(db, club.member.id, by=keeper, at=AT)
     with club.store.work() as db, pytest.raises(Conflict, match="never without"):
         groups.leave(db, the_group(db, club.leader, "g"), by=club.leader, at=LATER)
+
+
+def keeper_of(club: Club) -> Person:
+    with club.store.work() as db:
+        return accounts.make_account(db, name=cast.KEEPER.name, passphrase=cast.KEEPER.passphrase, at=AT, is_keeper=True)
+
+
+@pytest.mark.parametrize("archived", [False, True])
+def test_the_keeper_chooses_who_leads_what_a_closed_account_led_alone(club: Club, archived: bool) -> None:
+    keeper = keeper_of(club)
+    with club.store.work() as db:
+        if archived:
+            groups.archive(db, the_led_group(db, club.leader, "g"), by=club.leader, at=AT)
+        assert headless.list_headless(db) == ()
+        with pytest.raises(NotFound, match="nobody leads"):
+            headless.let_lead(db, club.id, club.number_of(club.member), by=keeper, at=AT)
+        leaders = club.number_of(club.leader)
+        accounts.retire_account(db, club.leader.id, by=keeper, at=AT)
+        (left,) = headless.list_headless(db)
+        assert (left.title, left.head, left.is_archived) == ("Sluice watchers", "leader", archived)
+        assert [one.name for one in left.members] == [cast.LEARNER.name]
+        for group, number in ((club.id, leaders), (club.id, 999), (999, left.members[0].id)):
+            with pytest.raises(NotFound):
+                headless.let_lead(db, group, number, by=keeper, at=LATER)
+        headless.let_lead(db, club.id, left.members[0].id, by=keeper, at=LATER)
+        assert headless.list_headless(db) == ()
+    assert club.seen_by(club.member).is_led
+
+
+def test_a_group_with_nobody_left_in_it_is_archived_with_the_account(club: Club) -> None:
+    keeper = keeper_of(club)
+    with club.store.work() as db:
+        for person in (club.member, club.leader):
+            assert the_group(db, club.leader, "g").retired_at is None
+            accounts.retire_account(db, person.id, by=keeper, at=LATER)
+        assert the_group(db, club.leader, "g").retired_at == LATER
+        assert headless.list_headless(db) == ()
+
+
+def test_closed_accounts_are_not_counted_as_people(club: Club) -> None:
+    keeper = keeper_of(club)
+    with club.store.work() as db:
+        accounts.retire_account(db, club.member.id, by=keeper, at=AT)
+    with club.store.look() as db:
+        assert [one.people for one in groups.list_groups(db, club.leader)] == [len(club.names())] == [1]
+
+
+def test_the_last_to_lead_an_archived_group_leaves_it_only_when_nobody_else_is_in_it(club: Club) -> None:
+    with club.store.work() as db:
+        groups.archive(db, the_led_group(db, club.leader, "g"), by=club.leader, at=AT)
+    with club.store.work() as db, pytest.raises(Conflict, match="Open it again and make somebody else leader first"):
+        groups.leave(db, the_group(db, club.leader, "g"), by=club.leader, at=LATER)
+    with club.store.work() as db:
+        groups.leave(db, the_group(db, club.member, "g"), by=club.member, at=LATER)
+        groups.leave(db, the_group(db, club.leader, "g"), by=club.leader, at=LATER)
+        with pytest.raises(NotFound):
+            the_group(db, club.leader, "g")
 
 
 def test_a_leader_ends_a_membership_of_her_own_group_alone(club: Club) -> None:

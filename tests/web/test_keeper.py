@@ -7,9 +7,10 @@ from pathlib import Path
 
 import pytest
 
+from drillhall.people import groups
 from drillhall.store.session import Store
 from drillhall.web import keeper as pages
-from tests.cast import KEEPER, LEARNER, STRANGER
+from tests.cast import KEEPER, LEADER, LEARNER, STRANGER
 from tests.visits import Hall, Visitor, open_hall
 
 
@@ -80,6 +81,21 @@ def test_closing_an_account_puts_its_owner_out(hall: Hall, keeper: Visitor) -> N
     assert "closed 3 March" in keeper.get("/hall/people").text
     assert keeper.post(f"/hall/people/{person.id}/close").status_code == 409
     assert keeper.post("/hall/people/99/close").status_code == 404
+
+
+def test_the_keeper_is_told_which_groups_nobody_leads_any_more(hall: Hall, keeper: Visitor) -> None:
+    leader, member = hall.add(LEADER), hall.add(LEARNER)
+    with hall.store.work() as db:
+        made = groups.make_group(db, by=leader, title="Sluice watchers", kind="club", is_paid=False, public_id="g", at=hall.clock())
+        groups.add_member(db, made.id, member.id, at=hall.clock())
+    assert "Sluice watchers" not in keeper.get("/hall/people").text
+    assert keeper.post(f"/hall/people/{leader.id}/close").status_code == 303
+    page = keeper.get("/hall/people").text
+    assert "Groups that nobody leads" in page
+    assert f"Make {LEARNER.name} leader" in page
+    assert keeper.post(f"/hall/groups/{made.id}/members/1/lead").status_code == 404
+    assert keeper.post(f"/hall/groups/{made.id}/members/2/lead").status_code == 303
+    assert "Groups that nobody leads" not in keeper.get("/hall/people").text
 
 
 def test_a_keeper_does_not_close_her_own(hall: Hall, keeper: Visitor) -> None:

@@ -168,6 +168,7 @@ WHO_MAY: dict[str, frozenset[str]] = {
     "keeper.state": frozenset({"keeper"}),
     "keeper.people": frozenset({"keeper"}),
     "keeper.close_account": frozenset({"keeper"}),
+    "keeper.let_lead": frozenset({"keeper"}),
     "keeper.invite": frozenset({"keeper"}),
     "keeper.end_invitation": frozenset({"keeper"}),
     "keeper.sign_up": frozenset({"keeper"}),
