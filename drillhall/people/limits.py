@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hmac
 import ipaddress
 from dataclasses import dataclass
 from datetime import datetime, timedelta
@@ -37,6 +38,8 @@ JOIN = Limit("join", "join from this place", 60, timedelta(minutes=15))
 STEP_IN = Limit("step in", "step in from this place", 60, timedelta(minutes=15))
 SEND_PICTURE = Limit("send picture", "send pictures", 400, timedelta(hours=1))
 """By person: a long outing's worth in one go, and no more than a small machine decodes beside its drills."""
+OPEN_ANSWER = Limit("open answer", "answer from this place", 120, timedelta(hours=1))
+"""High enough for a class behind one address, and no more than a feed reader's worth for one who counts himself often."""
 PASSPHRASE = Limit("passphrase", "change your passphrase", 10, timedelta(minutes=15))
 
 
@@ -58,6 +61,12 @@ def spend_try(db: Session, limit: Limit, *who: str, at: datetime) -> None:
 def forget_tries(db: Session, limit: Limit, *who: str) -> None:
     """Forget the tries counted so far, after one that was right."""
     db.execute(delete(AttemptRow).where(AttemptRow.subject == _subject(limit, who)))
+
+
+def veiled_place(limit: Limit, address: str | None, *, key: str, at: datetime) -> str:
+    """Return a place as a hash under the hall's secret that holds for one window alone, so that nobody is known again in the next."""
+    window = int(at.timestamp()) // int(limit.window.total_seconds())
+    return hmac.digest(key.encode(), f"{limit.key} {window} {place_of(address)}".encode(), "sha256").hex()
 
 
 def place_of(address: str | None) -> str:

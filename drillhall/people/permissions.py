@@ -35,6 +35,7 @@ _SIGNED_IN = _ALL - {Role.VISITOR}
 MAY: Final[Mapping[str, frozenset[Role]]] = MappingProxyType(
     {
         "enter": _ALL,  # sign in, join by a link, the first run, what pages are made of
+        "answer an open question": _ALL,
         "own account": _SIGNED_IN,
         "own drill": _SIGNED_IN,
         "own standing": _SIGNED_IN,

@@ -9,7 +9,7 @@ from typing import Final
 
 from sqlalchemy.orm import Session
 
-from drillhall.core.rights import Purpose, may
+from drillhall.core.rights import Purpose, columns, may
 from drillhall.core.values import Rendition, Use
 from drillhall.errors import NotFound
 from drillhall.pictures.storage import Storage
@@ -19,6 +19,8 @@ from drillhall.store.queries.sharing import is_offered_to, is_shared_with
 
 AS_TAKEN: Final = Rendition.AS_TAKEN.value
 LONGEST_CACHED: Final = timedelta(days=7)
+LONGEST_OPEN: Final = timedelta(hours=1)
+"""What anybody was shown is gone soon after it was withdrawn."""
 _PUBLIC_ID: Final = re.compile(r"[0-9a-f-]{8,36}")
 _RECIPE: Final = re.compile(r"[0-9a-f]{32}")
 
@@ -44,6 +46,24 @@ def the_file(db: Session, storage: Storage, *, public_id: str, recipe: str, view
     packet_until = queries.packet_until(db, viewer_id, picture.id, at=at) if viewer_id is not None else None
     seconds = _cacheable_seconds(rights.may_until, on, None if packet_until is None else packet_until - at)
     return ServedFile(storage.get(file.storage_key), file.media_type, seconds)
+
+
+def the_open_file(db: Session, storage: Storage, *, public_id: str, recipe: str, on: date) -> ServedFile:
+    """Return one size of a picture to anybody at all, or raise NotFound; which picture is being asked about, its question decides."""
+    found = _found(db, public_id, recipe)
+    if found is None or not _may_be_open(*found, on=on):
+        raise NotFound("There is no such picture, or it is not yours to see.")
+    file, _, rights = found
+    seconds = _cacheable_seconds(rights.may_until, on, LONGEST_OPEN)
+    return ServedFile(storage.get(file.storage_key), file.media_type, seconds)
+
+
+def _may_be_open(file: FileRow, picture: PictureRow, rights: RightsRow, *, on: date) -> bool:
+    if picture.retired_at is not None or picture.described_at is None or picture.use != Use.PRACTICE:
+        return False
+    said = queries.rights_of(rights)
+    is_open = may(said, owner_id=picture.owner_id, viewer_id=None, purpose=Purpose.OPEN_QUESTION, on=on).allowed
+    return is_open and (file.rendition == AS_TAKEN or columns(said).may_alter)
 
 
 def may_see(db: Session, picture: PictureRow, rights: RightsRow, *, viewer_id: int | None, on: date, rendition: str = AS_TAKEN) -> bool:

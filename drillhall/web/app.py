@@ -16,7 +16,21 @@ from drillhall.errors import Conflict
 from drillhall.people import hall, permissions
 from drillhall.people.person import Person
 from drillhall.store.session import Store
-from drillhall.web import account, catalogue, curating, errors, forms, groups, keeper, learner, pictures, rendering, session, wording
+from drillhall.web import (
+    account,
+    catalogue,
+    curating,
+    errors,
+    forms,
+    groups,
+    keeper,
+    learner,
+    open_questions,
+    pictures,
+    rendering,
+    session,
+    wording,
+)
 from drillhall.web.proxy import BelieveOneProxy
 from drillhall.web.who_may import ACTION_OF
 
@@ -31,6 +45,7 @@ BLUEPRINTS: Final = (
     catalogue.blueprint,
     curating.blueprint,
     groups.blueprint,
+    open_questions.blueprint,
 )
 
 ROOMS: Final = (
@@ -111,6 +126,7 @@ def _configure(app: Flask, settings: Settings) -> None:
     with app.app_context():
         form_cookie = session.cookie_name("form")
     app.config.update(
+        CSP=CSP,
         CLOCK=lambda: datetime.now(UTC),
         DICE=random.SystemRandom,
         MAX_CONTENT_LENGTH=MOST_BYTES,

@@ -92,6 +92,16 @@ ACTION_OF: Final[Mapping[str, str]] = MappingProxyType(
         "groups.step_down": "lead a group",
         "groups.archive": "lead a group",
         "groups.open_again": "lead a group",
+        # Open questions
+        "open.question": "answer an open question",
+        "open.answer": "answer an open question",
+        "open.told": "answer an open question",
+        "open.picture": "answer an open question",
+        "open.questions": "lead a group",
+        "open.make": "lead a group",
+        "open.led": "lead a group",
+        "open.change": "lead a group",
+        "open.end": "lead a group",
         # Catalogues
         "catalogue.catalogues": "make a catalogue",
         "catalogue.upload": "make a catalogue",

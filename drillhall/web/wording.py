@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import datetime
+from datetime import date, datetime
 from zoneinfo import ZoneInfo
 
 from flask import Flask
@@ -11,8 +11,9 @@ from drillhall.web.session import find_person, now
 
 
 def init_app(app: Flask) -> None:
-    """Give templates the filters `day` and `moment`."""
+    """Give templates the filters `day`, `moment` and `date_words`."""
     app.add_template_filter(day)
+    app.add_template_filter(date_words)
     app.add_template_filter(moment)
 
 
@@ -21,6 +22,11 @@ def day(at: datetime) -> str:
     here = _here(at)
     said = f"{here.day} {here:%B}"
     return said if here.year == _here(now()).year else f"{said} {here.year}"
+
+
+def date_words(on: date) -> str:
+    """Return a date as one says it, whoever reads: 3 May 2031."""
+    return f"{on.day} {on:%B} {on.year}"
 
 
 def moment(at: datetime) -> str:

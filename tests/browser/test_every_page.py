@@ -16,6 +16,7 @@ from tests.browser.catalogue_visits import CATALOGUE_VISITS
 from tests.browser.curating_visits import CURATING_VISITS
 from tests.browser.group_visits import GROUP_VISITS
 from tests.browser.looking import Watch
+from tests.browser.open_visits import OPEN_VISITS
 from tests.browser.picture_visits import PICTURE_VISITS
 from tests.browser.visiting import Values, Visit, send
 from tests.browser.wall_visits import WALL_VISITS
@@ -26,6 +27,7 @@ NOT_PAGES = {
     "static": "files of the program, not pages",
     "account.csrf": "a token for the player, as JSON",
     "pictures.the_picture": "the bytes of one picture",
+    "open.picture": "the bytes of an open question's picture",
     "pictures.preview": "the bytes of one picture, altered",
     "pictures.preview_shape": "the bytes of one shape",
     "pictures.regions": "a table to keep, not a page",
@@ -79,6 +81,7 @@ VISITS = (
     *CURATING_VISITS,
     *CATALOGUE_VISITS,
     *WALL_VISITS,
+    *OPEN_VISITS,
     Visit("account.first_run", state="bare", where=lambda hall: {"token": halls.a_link(hall, links.FIRST_RUN)}),
     Visit(
         "account.first_run",

@@ -10,13 +10,17 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from sqlalchemy import select
+from sqlalchemy import or_, select
 from werkzeug.routing import Rule
 
 from drillhall.people import accounts, groups, invitations, links
 from drillhall.store.base import Row
 from drillhall.store.models.catalogue import CatalogueRow, StewardRow
+from drillhall.store.models.concepts import PairRow
+from drillhall.store.models.groups import GroupRow
+from drillhall.store.models.open_questions import OpenDayRow, OpenQuestionRow
 from drillhall.store.models.people import AccountRow
+from drillhall.store.models.pictures import PictureRow
 from drillhall.store.session import Store
 from drillhall.web.who_may import ACTION_OF
 from tests import cast
@@ -101,6 +105,9 @@ WHO_MAY: dict[str, frozenset[str]] = {
     "groups.step_down": frozenset({"steward"}),
     "groups.archive": frozenset({"steward"}),
     "groups.open_again": frozenset({"steward"}),
+    # open questions: anybody answers, whoever leads a group asks
+    **dict.fromkeys(("open.question", "open.answer", "open.told", "open.picture"), ANYBODY),
+    **dict.fromkeys(("open.questions", "open.make", "open.led", "open.change", "open.end"), frozenset({"steward"})),
     # catalogues: anybody may make one; giving one back is for those who write one, and for their own alone
     "catalogue.catalogues": SIGNED_IN,
     "catalogue.upload": SIGNED_IN,
@@ -302,6 +309,7 @@ def _things(hall: Hall, learner: Visitor, steward: Visitor) -> dict[str, Any]:
         joining = invitations.invite(db, by=keeper, at=hall.clock(), places=3)
         stepping = links.make_link(db, links.STEP_IN, until=hall.clock() + timedelta(days=1), account_id=keeper.id)
     return {
+        "day": _asks_openly(hall, path[-2]),
         "drill_id": packet["drill"],
         "public_id": path[-2],
         "recipe": path[-1],
@@ -315,6 +323,21 @@ def _things(hall: Hall, learner: Visitor, steward: Visitor) -> dict[str, Any]:
         "account.join": joining,
         "account.step_in": stepping,
     }
+
+
+def _asks_openly(hall: Hall, public_id: str) -> str:
+    """Ask an open question that bears the same name in addresses as a picture, which it had yesterday; return that day."""
+    day = hall.clock().date() - timedelta(days=1)
+    with hall.store.work() as db:
+        picture = db.scalars(select(PictureRow).where(PictureRow.public_id == public_id)).one()
+        pair = db.scalars(select(PairRow).where(or_(PairRow.first_form_id == picture.form_id, PairRow.second_form_id == picture.form_id)))
+        group = db.scalars(select(GroupRow).where(GroupRow.public_id == GROUP)).one()
+        named = {"public_id": public_id, "title": "Hers", "zone": "UTC", "seed": "0" * 64, "feed_id": "tag:localhost,2031-03-02:open/x"}
+        question = OpenQuestionRow(group_id=group.id, pair_set_id=1, first_day=day, made_at=MADE_AT, **named)
+        db.add(question)
+        db.flush()
+        db.add(OpenDayRow(question_id=question.id, day=day, pair_id=pair.first().id, picture_id=picture.id))
+    return day.isoformat()
 
 
 def _all_rows(store: Store) -> dict[str, list[Any]]:

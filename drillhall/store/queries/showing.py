@@ -1,4 +1,4 @@
-"""What a roomful of people may be shown together: the practice pictures of some forms, by the group that they are."""
+"""What many may be shown together: the practice pictures of some forms, for a group or for anybody."""
 
 from __future__ import annotations
 
@@ -18,10 +18,11 @@ from drillhall.store.queries.sharing import runs_on
 
 @dataclass(frozen=True, slots=True)
 class Audience:
-    """To whom pictures are shown: the people of a group (None: of no group in particular), who may pay for being in it."""
+    """To whom pictures are shown: the people of a group (None: of no group in particular), who may pay, or anybody at all."""
 
     group_id: int | None = None
     is_paid: bool = False
+    is_public: bool = False
 
 
 def find_set_in_use(db: Session, pair_set_id: int) -> PairSetRow | None:
@@ -66,7 +67,7 @@ def showable(
             PictureRow.described_at.is_not(None),
             or_(PictureRow.several.is_(False), exists().where(MarkRow.picture_id == PictureRow.id, MarkRow.trait_id.is_(None))),
             runs_on(on),
-            RightsRow.may_group,
+            RightsRow.may_public if audience.is_public else RightsRow.may_group,
             or_(RightsRow.may_paid, literal(not audience.is_paid)),
             or_(_accepted(catalogue_id), *_shared(audience)),
         )
@@ -81,8 +82,8 @@ def _accepted(catalogue_id: int) -> ColumnElement[bool]:
 
 
 def _shared(audience: Audience) -> Sequence[ColumnElement[bool]]:
-    """Return whether the picture is shared with the audience's group, if it is one."""
-    if audience.group_id is None:
+    """Return whether the picture is shared with the audience's group; what anybody sees must be in the catalogue."""
+    if audience.group_id is None or audience.is_public:
         return []
     shared = select(PictureShareRow.picture_id).join(GroupRow, GroupRow.id == PictureShareRow.group_id)
     here = shared.where(PictureShareRow.picture_id == PictureRow.id, PictureShareRow.ended_at.is_(None), GroupRow.retired_at.is_(None))
