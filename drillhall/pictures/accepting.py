@@ -12,7 +12,7 @@ from sqlalchemy.orm import Session
 from drillhall.core.rights import licence_name, maker_line
 from drillhall.core.values import Form, Use
 from drillhall.errors import Conflict, Invalid, NotFound
-from drillhall.pictures.offers import ACCEPTED, DECLINED, why_not_in
+from drillhall.pictures.offers import ACCEPTED, DECLINED, why_not, why_not_in
 from drillhall.store.models.catalogue import CatalogueFormRow, CataloguePictureRow, CatalogueRow
 from drillhall.store.models.people import AccountRow
 from drillhall.store.models.pictures import PictureOfferRow, PictureRow, RightsRow
@@ -105,10 +105,13 @@ def list_open_offers(db: Session, catalogue_id: int, *, on: date) -> tuple[Offer
     found = db.execute(query).all()
     files = queries.served_files(db, [picture.id for _, picture, _, _ in found])
     forms = queries.forms_by_id(db, [picture.form_id for _, picture, _, _ in found if picture.form_id is not None])
+    known = select(CatalogueFormRow.form_id).where(CatalogueFormRow.catalogue_id == catalogue_id, CatalogueFormRow.retired_at.is_(None))
+    known_ids = set(db.scalars(known))
     shown = []
     for offer, picture, row, owner in found:
         named = forms.get(picture.form_id or 0)
-        rights, file, why = queries.rights_of(row), files[picture.id][0], why_not_in(db, picture, catalogue_id, on=on)
+        rights, file = queries.rights_of(row), files[picture.id][0]
+        why = why_not(picture, rights, is_known=picture.form_id in known_ids, on=on)
         shown.append(
             Offered(
                 id=offer.id,
@@ -188,8 +191,11 @@ def _file_name(db: Session, catalogue_id: int, picture: PictureRow) -> str:
     key = db.scalar(
         select(CatalogueFormRow.key).where(CatalogueFormRow.catalogue_id == catalogue_id, CatalogueFormRow.form_id == picture.form_id)
     )
-    files = select(CataloguePictureRow.file).where(CataloguePictureRow.catalogue_id == catalogue_id)
-    taken = {file.casefold() for file in db.scalars(files)}
+    like = func.lower(CataloguePictureRow.file).startswith(f"{key}-offered-".lower(), autoescape=True)
+    taken = {
+        file.casefold()
+        for file in db.scalars(select(CataloguePictureRow.file).where(CataloguePictureRow.catalogue_id == catalogue_id, like))
+    }
     return next(name for number in range(1, len(taken) + 2) if (name := f"{key}-offered-{number}.{ENDING}").casefold() not in taken)
 
 

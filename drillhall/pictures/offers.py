@@ -6,10 +6,10 @@ from dataclasses import dataclass
 from datetime import date, datetime
 from typing import Final
 
-from sqlalchemy import and_, exists, select
+from sqlalchemy import ColumnElement, and_, exists, select
 from sqlalchemy.orm import Session
 
-from drillhall.core.rights import Purpose, may
+from drillhall.core.rights import Purpose, Rights, may
 from drillhall.core.values import Use
 from drillhall.errors import Conflict, Invalid, NotFound
 from drillhall.store.models.catalogue import CatalogueFormRow, CataloguePictureRow, CatalogueRow
@@ -116,31 +116,40 @@ def list_offers_of(db: Session, *, owner_id: int, public_id: str) -> tuple[Offer
 def list_catalogues_for(db: Session, *, owner_id: int, public_id: str, on: date) -> tuple[CatalogueToOffer, ...]:
     """Return the catalogues in use that know the picture's form and neither hold it nor have it offered, by title."""
     picture = _the_own(db, owner_id, public_id)
-    has_form = exists().where(
-        CatalogueFormRow.catalogue_id == CatalogueRow.id,
-        CatalogueFormRow.form_id == picture.form_id,
-        CatalogueFormRow.retired_at.is_(None),
+    has_form = exists().where(CatalogueFormRow.catalogue_id == CatalogueRow.id, _knows(picture))
+    held = exists().where(
+        CataloguePictureRow.catalogue_id == CatalogueRow.id,
+        CataloguePictureRow.picture_id == picture.id,
+        CataloguePictureRow.retired_at.is_(None),
     )
-    rows = db.scalars(select(CatalogueRow).where(CatalogueRow.retired_at.is_(None), has_form).order_by(CatalogueRow.title, CatalogueRow.id))
-    return tuple(
-        CatalogueToOffer(row.id, row.title, why_not_in(db, picture, row.id, on=on))
-        for row in rows
-        if not _held(db, picture.id, row.id) and _open_offer(db, picture.id, row.id) is None
+    offered = exists().where(
+        PictureOfferRow.catalogue_id == CatalogueRow.id, PictureOfferRow.picture_id == picture.id, PictureOfferRow.decision == ""
     )
+    why = why_not(picture, queries.rights_of(db.get_one(RightsRow, picture.id)), is_known=True, on=on)
+    query = select(CatalogueRow.id, CatalogueRow.title).where(CatalogueRow.retired_at.is_(None), has_form, ~held, ~offered)
+    return tuple(CatalogueToOffer(id_, title, why) for id_, title in db.execute(query.order_by(CatalogueRow.title, CatalogueRow.id)))
 
 
 def why_not_in(db: Session, picture: PictureRow, catalogue_id: int, *, on: date) -> str:
     """Say why a catalogue cannot take a picture, or nothing."""
+    known = select(CatalogueFormRow.id).where(CatalogueFormRow.catalogue_id == catalogue_id, _knows(picture))
+    rights = queries.rights_of(db.get_one(RightsRow, picture.id))
+    return why_not(picture, rights, is_known=db.scalar(known) is not None, on=on)
+
+
+def why_not(picture: PictureRow, rights: Rights, *, is_known: bool, on: date) -> str:
+    """Say why a catalogue that knows a picture's form, or does not, cannot take it, or nothing."""
     if picture.form_id is None:
         return "Which form it shows is not said."
-    known = select(CatalogueFormRow.id).where(
-        CatalogueFormRow.catalogue_id == catalogue_id, CatalogueFormRow.form_id == picture.form_id, CatalogueFormRow.retired_at.is_(None)
-    )
-    if db.scalar(known) is None:
+    if not is_known:
         return "This catalogue does not know the form that it shows."
-    rights = queries.rights_of(db.get_one(RightsRow, picture.id))
     verdict = may(rights, owner_id=None, viewer_id=picture.owner_id, purpose=Purpose.GROUP, on=on)
     return "" if verdict.allowed else verdict.reason
+
+
+def _knows(picture: PictureRow) -> ColumnElement[bool]:
+    """Whether a catalogue's form is in use and the one that a picture shows; the query must have CatalogueFormRow."""
+    return and_(CatalogueFormRow.form_id == picture.form_id, CatalogueFormRow.retired_at.is_(None))
 
 
 def _the_own(db: Session, owner_id: int, public_id: str) -> PictureRow:

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from dataclasses import replace
 from datetime import timedelta
+from typing import Any
 
 import pytest
-from sqlalchemy import select
+from sqlalchemy import event, select
 from sqlalchemy.orm import Session
 
 from drillhall.acts.accept_offer import accept_offer
@@ -186,6 +188,52 @@ def test_an_open_offer_is_taken_back(room: Room) -> None:
             room.accept(db, offer)
 
 
+@contextmanager
+def counted(store: Store) -> Iterator[list[str]]:
+    """Yield a list that fills with every statement that the work sends to the database."""
+    seen: list[str] = []
+
+    def note(*args: object) -> None:
+        seen.append(str(args[2]))
+
+    event.listen(store.engine, "before_cursor_execute", note)
+    try:
+        yield seen
+    finally:
+        event.remove(store.engine, "before_cursor_execute", note)
+
+
+def test_lists_of_offers_and_of_catalogues_take_as_many_statements_however_long(room: Room) -> None:
+    counts: list[tuple[int, int]] = []
+    with room.store.work() as db:
+        _, third = room.add(db, 903)
+    for more in (1, 12):
+        with room.store.work() as db:
+            for number in range(more):
+                room.offer(db, room.add(db, 1000 * more + number)[1])
+                other = CatalogueRow(key=f"{more}-{number}", title="Z", subject="bird", list_name="L", made_at=NOON, changed_at=NOON)
+                db.add(other)
+                db.flush()
+                db.add(CatalogueFormRow(catalogue_id=other.id, form_id=room.hall.forms[0], key="one"))
+        with room.store.work() as db, counted(room.store) as seen:
+            assert len(accepting.list_open_offers(db, room.hall.catalogue, on=DAY)) >= more
+            first = len(seen)
+            assert len(offers.list_catalogues_for(db, owner_id=room.hall.learner, public_id=third, on=DAY)) > more
+            counts.append((first, len(seen) - first))
+    assert counts[0] == counts[1]
+    assert min(counts[0]) > 0
+
+
+def test_a_name_is_looked_for_among_its_like_alone(room: Room) -> None:
+    with room.store.work() as db:
+        offer = room.offer(db)
+        with counted(room.store) as seen:
+            room.accept(db, offer)
+        names = [one for one in seen if "catalogue_picture.file" in one and "lower(" in one]
+        assert len(names) == 1
+        assert not [one for one in seen if one.startswith("SELECT catalogue_picture.file ") and "lower(" not in one]
+
+
 def held_by_another_catalogue(room: Room, db: Session, use: str = "held-out") -> None:
     """Let the other catalogue, of which nobody here is steward, hold the picture for a use, in a scene."""
     db.add(CatalogueFormRow(catalogue_id=room.other, form_id=room.hall.forms[0], key="one"))
@@ -199,7 +247,7 @@ def held_by_another_catalogue(room: Room, db: Session, use: str = "held-out") ->
     ("said", "field"),
     [({"use": Use.PRACTICE, "cluster": "s9"}, "use"), ({"use": Use.HELD_OUT, "cluster": ""}, "cluster"), ({"form_id": 1}, "form")],
 )
-def test_what_another_catalogue_holds_keeps_its_use_its_scene_and_its_label(room: Room, said: dict[str, object], field: str) -> None:
+def test_what_another_catalogue_holds_keeps_its_use_its_scene_and_its_label(room: Room, said: dict[str, Any], field: str) -> None:
     with room.store.work() as db:
         held_by_another_catalogue(room, db)
         offer = room.offer(db)
