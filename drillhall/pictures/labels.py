@@ -14,12 +14,13 @@ from sqlalchemy import exists, select
 from sqlalchemy.orm import Session
 
 from drillhall.core.labels import Label, LabelChange, label_in_force
+from drillhall.core.rights import Rights, licence_name, maker_line
 from drillhall.core.values import Form, Use
 from drillhall.errors import Conflict, Invalid, NotFound
 from drillhall.store.models.catalogue import CatalogueFormRow, CataloguePictureRow, CatalogueRow
 from drillhall.store.models.concepts import FormRow
 from drillhall.store.models.people import AccountRow
-from drillhall.store.models.pictures import LabelChangeRow, PictureRow
+from drillhall.store.models.pictures import LabelChangeRow, PictureRow, RightsRow
 from drillhall.store.queries import own_pictures
 from drillhall.store.queries import pictures as queries
 
@@ -49,7 +50,7 @@ class Labelled:
 
 @dataclass(frozen=True, slots=True)
 class ListedChange:
-    """A correction in a list: what changed from what to what, by whom and when, and whether it was undone."""
+    """A correction in a list: what changed from what to what, by whom and when, whether it was undone, and the licence."""
 
     id: int
     public_id: str
@@ -64,6 +65,9 @@ class ListedChange:
     note: str
     undone_at: datetime | None
     undone_by: str
+    credit: str
+    licence: str
+    licence_url: str
 
 
 def the_label(db: Session, picture_id: int) -> Label:
@@ -232,14 +236,14 @@ def _after(row: LabelChangeRow) -> Label:
 
 def _listed(db: Session, rows: Sequence[LabelChangeRow]) -> tuple[ListedChange, ...]:
     pictures = {row.id: row for row in db.scalars(select(PictureRow).where(PictureRow.id.in_([row.picture_id for row in rows])))}
-    files = queries.served_files(db, list(pictures))
+    files, rights = queries.served_files(db, list(pictures)), _rights(db, list(pictures))
     who = [account for row in rows for account in (row.by_id, row.undone_by) if account is not None]
     names = {row.id: row.name for row in db.execute(select(AccountRow.id, AccountRow.name).where(AccountRow.id.in_(who)))}
     named = [form for row in rows for form in (row.from_form_id, row.to_form_id, row.either_form_id, row.or_form_id) if form is not None]
     forms = {form_id: queries.form_of(*found) for form_id, found in queries.forms_by_id(db, named).items()}
     listed = []
     for row in rows:
-        picture, size = pictures[row.picture_id], files[row.picture_id][0]
+        picture, size, said = pictures[row.picture_id], files[row.picture_id][0], rights[row.picture_id]
         listed.append(
             ListedChange(
                 id=row.id,
@@ -255,9 +259,17 @@ def _listed(db: Session, rows: Sequence[LabelChangeRow]) -> tuple[ListedChange, 
                 note=row.note,
                 undone_at=row.undone_at,
                 undone_by=names.get(row.undone_by or 0, ""),
+                credit=maker_line(said, picture.medium),
+                licence=licence_name(said),
+                licence_url=said.licence.url if said.licence else "",
             )
         )
     return tuple(listed)
+
+
+def _rights(db: Session, picture_ids: Sequence[int]) -> dict[int, Rights]:
+    query = select(RightsRow).where(RightsRow.picture_id.in_(picture_ids))
+    return {row.picture_id: queries.rights_of(row) for row in db.scalars(query)}
 
 
 def _view(label: Label, forms: dict[int, Form]) -> LabelView:
