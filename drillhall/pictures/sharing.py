@@ -11,10 +11,11 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from drillhall.core.licences import ALL_RIGHTS_RESERVED
-from drillhall.core.rights import Purpose, Rights, may
+from drillhall.core.rights import Purpose, Rights, licence_name, maker_line, may
 from drillhall.core.values import Form, Use
 from drillhall.errors import Conflict, Invalid, NotFound
 from drillhall.pictures.rights import write_rights
+from drillhall.pictures.serving import may_see
 from drillhall.pictures.storage import Storage
 from drillhall.store.models.groups import GroupRow
 from drillhall.store.models.people import AccountRow
@@ -27,13 +28,29 @@ MOST_AT_ONCE: Final = 200
 
 
 @dataclass(frozen=True, slots=True)
+class SmallSize:
+    """The smallest file of a picture, for a list."""
+
+    recipe: str
+    width_px: int
+    height_px: int
+    alt: str
+
+
+@dataclass(frozen=True, slots=True)
 class NotShared:
-    """A picture that was not shared, and why, in a sentence; `is_yours`: it is one of whoever asks."""
+    """A picture that was not shared, and why, in a sentence; `is_yours`: it is one of whoever asks.
+
+    `mends` says which of its pages does: "rights", "label", or none. `small` is what she may look at: nothing of what is held out.
+    """
 
     public_id: str
     what: str
     why: str
     is_yours: bool = True
+    mends: str = ""
+    taken_on: date | None = None
+    small: SmallSize | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,7 +79,7 @@ class SharedWith:
 
 @dataclass(frozen=True, slots=True)
 class SharedPicture:
-    """A picture on a group's page: its small size, what it shows, whose it is; `is_own`: of whoever looks."""
+    """A picture on a group's page: its small size, what it shows, whose it is and its licence; `is_own`: of whoever looks."""
 
     public_id: str
     recipe: str
@@ -72,6 +89,9 @@ class SharedPicture:
     form: Form | None
     owner: str
     is_own: bool
+    credit: str
+    licence: str
+    licence_url: str
 
 
 def share_pictures(
@@ -99,7 +119,7 @@ def share_pictures(
         why = _share(db, storage, public_id, owner_id=owner_id, group=group, agrees=agrees, on=on, at=at)
         shared, already = shared + (why is None), already + (why == "")
         if why:
-            refused.append(_refused(db, owner_id, public_id, why))
+            refused.append(_refused(db, owner_id, public_id, why, on=on))
     db.flush()
     return Sharing(shared, already, tuple(refused))
 
@@ -167,7 +187,7 @@ def needs_agreement(db: Session, *, owner_id: int, public_id: str) -> bool:
 def list_shared(db: Session, group_id: int, *, viewer_id: int, on: date) -> tuple[SharedPicture, ...]:
     """Return the pictures that the people of a group are shown because they are shared with it, the latest first."""
     query = (
-        select(PictureRow, AccountRow.name)
+        select(PictureRow, RightsRow, AccountRow.name)
         .join(PictureShareRow, PictureShareRow.picture_id == PictureRow.id)
         .join(GroupRow, GroupRow.id == PictureShareRow.group_id)
         .join(RightsRow, RightsRow.picture_id == PictureRow.id)
@@ -185,15 +205,26 @@ def list_shared(db: Session, group_id: int, *, viewer_id: int, on: date) -> tupl
         .order_by(PictureShareRow.shared_at.desc(), PictureRow.id.desc())
     )
     found = db.execute(query).all()
-    files = queries.served_files(db, [picture.id for picture, _ in found])
-    forms = queries.forms_by_id(db, [picture.form_id for picture, _ in found if picture.form_id is not None])
+    files = queries.served_files(db, [picture.id for picture, _, _ in found])
+    forms = queries.forms_by_id(db, [picture.form_id for picture, _, _ in found if picture.form_id is not None])
     shown = []
-    for picture, owner in found:
-        file = files[picture.id][0]
-        named = forms.get(picture.form_id or 0)
-        size = (file.recipe, file.width_px, file.height_px)
-        is_own = picture.owner_id == viewer_id
-        shown.append(SharedPicture(picture.public_id, *size, picture.alt, queries.form_of(*named) if named else None, owner or "", is_own))
+    for picture, row, owner in found:
+        file, named, rights = files[picture.id][0], forms.get(picture.form_id or 0), queries.rights_of(row)
+        shown.append(
+            SharedPicture(
+                public_id=picture.public_id,
+                recipe=file.recipe,
+                width_px=file.width_px,
+                height_px=file.height_px,
+                alt=picture.alt,
+                form=queries.form_of(*named) if named else None,
+                owner=owner or "",
+                is_own=picture.owner_id == viewer_id,
+                credit=maker_line(rights, picture.medium),
+                licence=licence_name(rights),
+                licence_url=rights.licence.url if rights.licence else "",
+            )
+        )
     return tuple(shown)
 
 
@@ -241,9 +272,18 @@ def _wrong(picture: PictureRow, rights: Rights, *, owner_id: int, is_paid: bool,
     return ""
 
 
-def _refused(db: Session, owner_id: int, public_id: str, why: str) -> NotShared:
+def _refused(db: Session, owner_id: int, public_id: str, why: str, *, on: date) -> NotShared:
     picture = queries.find_own(db, owner_id, public_id)
     if picture is None:
         return NotShared(public_id, "A picture", why, is_yours=False)
     named = queries.forms_by_id(db, [picture.form_id]).get(picture.form_id) if picture.form_id is not None else None
-    return NotShared(public_id, named[1] if named and named[1] else picture.alt or "A picture", why)
+    may_look = may_see(db, picture, db.get_one(RightsRow, picture.id), viewer_id=owner_id, on=on)
+    files = queries.served_files(db, [picture.id]).get(picture.id, []) if may_look else []
+    return NotShared(
+        public_id,
+        named[1] if named and named[1] else picture.alt or "A picture",
+        why,
+        mends="" if picture.use == Use.HELD_OUT else "label" if picture.form_id is None else "rights",
+        taken_on=picture.taken_on,
+        small=SmallSize(files[0].recipe, files[0].width_px, files[0].height_px, picture.alt) if files else None,
+    )

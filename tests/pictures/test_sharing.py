@@ -122,6 +122,7 @@ def test_a_permission_says_what_it_covers_and_no_tick_widens_it(room: Room) -> N
     assert told.shared == 1
     assert [one.public_id for one in told.refused] == [narrow, over]
     assert "ended" in told.refused[1].why
+    assert [one.small is None for one in told.refused] == [False, True], "after its end not even its owner is shown it"
 
 
 def test_in_a_paid_group_only_what_may_be_used_for_pay(room: Room) -> None:

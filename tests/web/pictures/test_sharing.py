@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import re
+from datetime import date
+
 import pytest
 from sqlalchemy import select
 
@@ -69,6 +72,43 @@ def test_some_are_shared_and_the_others_named_with_the_reason(room: Room) -> Non
     again = room.learner.post("/my-pictures/share", {"picture": [room.reserved], "group": "a-group", "agrees": "yes"})
     assert (again.status_code, again.location) == (303, "/groups/a-group?did=shared")
     assert len(room.rows(PictureShareRow)) == 2
+
+
+def test_each_refused_one_is_shown_with_its_day_and_the_page_that_mends_it(room: Room) -> None:
+    unsaid, kept = room.add(7, OPEN), room.add(8, OPEN)
+    with room.hall.store.work() as db:
+        rows = {row.public_id: row for row in db.scalars(select(PictureRow))}
+        rows[room.private].taken_on = date(2030, 5, 17)
+        rows[unsaid].form_id, rows[kept].use = None, "held-out"
+    page = room.learner.post("/my-pictures/share", {"picture": [room.private, unsaid, kept], "group": "a-group"}).text
+    assert "taken on 17 May 2030" in page
+    shown = re.findall(r'src="(/pictures/[^"]+)"', page)
+    assert [room.private in shown[0], unsaid in shown[1], len(shown)] == [True, True, 2]
+    assert all(room.learner.get(path).status_code == 200 for path in shown), "what is held out not even its owner looks at"
+    assert re.findall(r'href="/my-pictures/([^/"]+)/(rights|label)"', page) == [(room.private, "rights"), (unsaid, "label")]
+    assert page.count('name="picture"') == 2
+    assert "Try these again" in page
+
+
+@pytest.mark.parametrize("whose", ["kept", "nobody's"])
+def test_what_cannot_be_mended_is_not_to_be_tried_again(room: Room, whose: str) -> None:
+    with room.hall.store.work() as db:
+        db.scalars(select(PictureRow).where(PictureRow.public_id == room.open)).one().use = "held-out"
+    page = room.learner.post("/my-pictures/share", {"picture": [room.open if whose == "kept" else "x"], "group": "a-group"})
+    assert page.status_code == 422
+    assert "What stands in the way" in page.text
+    assert "Try these again" not in page.text
+
+
+def test_shared_and_corrected_pictures_are_credited(room: Room) -> None:
+    room.learner.post("/my-pictures/share", {"picture": [room.open], "group": "a-group"})
+    room.offer()
+    room.accept(room.steward)
+    room.steward.post(f"/catalogues/{KEY}/labels/{room.open}", {"form": str(room.forms[1]), "note": ""})
+    for page in (room.learner.get("/groups/a-group").text, room.steward.get(f"/catalogues/{KEY}/labels").text):
+        credit = re.search(r'class="credit">[^<]*Ada Mudd[^<]*, <a rel="license" href="([^"]+)">([^<]+)</a>', page)
+        assert credit, "every picture with its maker and its licence"
+        assert credit.groups() == ("https://creativecommons.org/licenses/by/4.0/", "CC BY 4.0")
 
 
 @pytest.mark.parametrize(
