@@ -97,6 +97,7 @@ ACTION_OF: Final[Mapping[str, str]] = MappingProxyType(
         "open.answer": "answer an open question",
         "open.told": "answer an open question",
         "open.picture": "answer an open question",
+        "open.feed": "answer an open question",
         "open.questions": "lead a group",
         "open.make": "lead a group",
         "open.led": "lead a group",

@@ -27,6 +27,7 @@ NOT_PAGES = {
     "static": "files of the program, not pages",
     "account.csrf": "a token for the player, as JSON",
     "pictures.the_picture": "the bytes of one picture",
+    "open.feed": "a feed for readers of feeds, not a page",
     "open.picture": "the bytes of an open question's picture",
     "pictures.preview": "the bytes of one picture, altered",
     "pictures.preview_shape": "the bytes of one shape",

@@ -106,7 +106,7 @@ WHO_MAY: dict[str, frozenset[str]] = {
     "groups.archive": frozenset({"steward"}),
     "groups.open_again": frozenset({"steward"}),
     # open questions: anybody answers, whoever leads a group asks
-    **dict.fromkeys(("open.question", "open.answer", "open.told", "open.picture"), ANYBODY),
+    **dict.fromkeys(("open.question", "open.answer", "open.told", "open.picture", "open.feed"), ANYBODY),
     **dict.fromkeys(("open.questions", "open.make", "open.led", "open.change", "open.end"), frozenset({"steward"})),
     # catalogues: anybody may make one; giving one back is for those who write one, and for their own alone
     "catalogue.catalogues": SIGNED_IN,

@@ -1,0 +1,1 @@
+"""What leaves the hall for those who asked for it: feeds; knows nobody and decides nothing."""
