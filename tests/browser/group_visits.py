@@ -57,7 +57,7 @@ def make_link(page: Page) -> None:
 
 GROUP_VISITS = (
     Visit("groups.all_groups", "none yet", who=cast.STRANGER),
-    Visit("groups.all_groups", "two", who=cast.LEARNER, state=WORK),
+    Visit("groups.all_groups", "three", who=cast.LEARNER, state=WORK),
     Visit("groups.all_groups", "sent empty", who=cast.STRANGER, then=send, expected=422),
     Visit("groups.group", "led", who=cast.KEEPER, state=WORK, where=group, then=open_all),
     Visit("groups.group", "been in", who=cast.LEARNER, state=WORK, where=group, then=open_all),
@@ -69,6 +69,7 @@ GROUP_VISITS = (
     Visit("account.join", "a group", state=WORK, where=by_link),
     Visit("account.join", "a group, signed in", who=cast.STRANGER, state=WORK, where=by_link),
     Visit("account.join", "a group, in it already", who=cast.LEARNER, state=WORK, where=by_link),
+    Visit("keeper.people", "a group that nobody leads", who=cast.KEEPER, state=WORK, then=open_all),
     Visit("pictures.sharing", "offered and shared", who=cast.LEARNER, state=WORK, where=named(OFFERED), then=open_all),
     Visit("pictures.sharing", "accepted", who=cast.LEARNER, state=WORK, where=named(ACCEPTED), then=open_all),
     Visit("pictures.sharing", "private", who=cast.LEARNER, state=WORK, where=named(PRIVATE)),

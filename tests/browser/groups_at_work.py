@@ -13,7 +13,7 @@ from drillhall.acts.correct_label import correct_label
 from drillhall.core.labels import Label
 from drillhall.core.licences import LICENCES
 from drillhall.core.rights import Rights
-from drillhall.people import groups, invitations
+from drillhall.people import accounts, groups, invitations
 from drillhall.people.permissions import the_group
 from drillhall.pictures import ingest, offers, own, sharing
 from drillhall.pictures.accepting import Acceptance
@@ -25,6 +25,7 @@ from tests.hall import Hall
 
 GROUP = "00000000-0000-4000-8000-00000000000c"
 ARCHIVED = "00000000-0000-4000-8000-00000000000d"
+HEADLESS = "00000000-0000-4000-8000-00000000000e"
 PRIVATE, OFFERED, ACCEPTED = (f"00000000-0000-4000-8000-0000000000e{number}" for number in (1, 2, 3))
 OPEN = Rights("Oda Querfurth", LICENCES["CC-BY-4.0"], "Oda Querfurth")
 
@@ -40,6 +41,10 @@ def groups_at_work(hall: Hall) -> None:
         groups.add_member(db, made.id, learner.id, at=at)
         old = groups.make_group(db, by=learner, title="Form Six", kind="class", is_paid=False, public_id=ARCHIVED, at=at)
         groups.archive(db, old, by=learner, at=at)
+        gone = accounts.make_account(db, name=cast.TEACHER.name, passphrase=cast.TEACHER.passphrase, at=at)
+        hers = groups.make_group(db, by=gone, title="Counters of the lower flats", kind="class", is_paid=False, public_id=HEADLESS, at=at)
+        groups.add_member(db, hers.id, learner.id, at=at)
+        accounts.retire_account(db, gone.id, by=keeper, at=at)
         invitations.invite(db, by=keeper, at=at, places=9, note="the Thursday walk", group=made)
         theirs = db.scalars(select(PictureRow).where(PictureRow.owner_id == keeper.id, PictureRow.use == "practice").limit(4)).all()
         chosen = [row.public_id for row in theirs]
