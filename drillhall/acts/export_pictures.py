@@ -6,7 +6,7 @@ import csv
 import io
 from collections import defaultdict
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from typing import Final
 
@@ -24,6 +24,7 @@ from drillhall.pictures.archive import (
     OCCURRENCES,
     OwnToExport,
     TableOf,
+    ToldFile,
     credits_text,
     header_of,
     list_to_export,
@@ -50,15 +51,15 @@ def export_pictures(
     db: Session, storage: Storage, sink: Sink, *, owner_id: int, on: date, progress: Callable[[int, int, str], None]
 ) -> ExportedPictures:
     """Write somebody's own pictures into a sink, one at a time, and the tables that tell of them; reads only."""
-    pictures, left_out = list_to_export(db, owner_id, on=on)
-    for done, one in enumerate(pictures):
-        progress(done, len(pictures), one.best.name)
-        for file in one.files:
-            try:
-                sink.put(file.name, storage.get(file.storage_key))
-            except NotFound:  # one lost file must not keep all the others from her
-                left_out.append(f"{file.name}: its bytes are gone from the hall; `drillhall pictures verify` tells more.")
-    progress(len(pictures), len(pictures), "")
+    wanted, left_out = list_to_export(db, owner_id, on=on)
+    pictures: list[OwnToExport] = []
+    for done, one in enumerate(wanted):
+        progress(done, len(wanted), one.best.name)
+        there = _put_files(storage, sink, one)
+        left_out += [f"{file.name}: its bytes are gone; `drillhall pictures verify` tells more." for file in one.files if file not in there]
+        if there:  # the tables name what was written and nothing else
+            pictures.append(replace(one, files=there))
+    progress(len(wanted), len(wanted), "")
     tables: dict[TableOf, list[Sequence[str]]] = defaultdict(list)
     for one in pictures:
         for table, rows in rows_of(one).items():
@@ -70,6 +71,19 @@ def export_pictures(
     if pictures:
         sink.put(PICTURES_FILE, pictures_text(_rows(pictures, list_named_forms(db, owner_id))).encode())
     return ExportedPictures(len(pictures), tuple(left_out))
+
+
+def _put_files(storage: Storage, sink: Sink, one: OwnToExport) -> tuple[ToldFile, ...]:
+    """Write the files of a picture and return those that were there: a lost one must not keep all the others from her."""
+    there = []
+    for file in one.files:
+        try:
+            content = storage.get(file.storage_key)
+        except NotFound:
+            continue
+        sink.put(file.name, content)
+        there.append(file)
+    return tuple(there)
 
 
 def _csv(header: Sequence[str], rows: Iterable[Sequence[str]]) -> str:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import csv
+import re
 from datetime import date
 from pathlib import Path
 from typing import Any
@@ -98,11 +100,22 @@ def test_an_export_overwrites_nothing_and_needs_somebody(data: Path, tmp_path: P
     assert (told.exit_code, (tmp_path / "new").exists()) == (3, False)
 
 
-def test_a_size_that_is_gone_is_told_and_nothing_half_is_left(data: Path, tmp_path: Path) -> None:
-    mine = write_pictures(tmp_path / "mine", {"b.jpg": jpeg(2)})
-    assert run("pictures", "add", mine, "--for", HER, "--data", data).exit_code == 0
+@pytest.mark.parametrize("lost", ["original", "all"])
+def test_a_lost_file_is_told_and_keeps_no_other_from_her(data: Path, tmp_path: Path, lost: str) -> None:
+    mine = write_pictures(tmp_path / "mine", {"b.jpg": jpeg(2), "c.jpg": jpeg(3)})
+    assert run("pictures", "add", mine, "--for", HER, "--data", data, "--yes").exit_code == 0
     with opened(data) as db:
-        (data / "pictures" / db.scalars(select(FileRow.storage_key).where(FileRow.picture_id == hers(db)[0].id)).all()[0]).unlink()
+        files = db.scalars(select(FileRow).where(FileRow.picture_id == hers(db)[0].id)).all()
+        gone = [row for row in files if lost == "all" or row.size_name == "original"]
+        for row in gone:
+            (data / "pictures" / row.storage_key).unlink()
     told = run("pictures", "export", tmp_path / "out", "--for", HER, "--data", data)
-    assert (told.exit_code, "The file of this picture is gone." in told.stderr) == (3, True)
-    assert [path.name for path in tmp_path.iterdir() if "out" in path.name] == []
+    assert told.exit_code == 0
+    assert told.stderr.count("its bytes are gone") == len(gone)
+    assert f"{1 if lost == 'all' else 2} pictures" in told.stdout
+    for table in (tmp_path / "out").glob("*.csv"):
+        named = re.findall(r"pictures/[^\s,\"]+", table.read_text(encoding="utf-8"))
+        assert all((tmp_path / "out" / name).is_file() for name in named), table
+    named = [row["file"] for row in csv.DictReader((tmp_path / "out" / "pictures.csv").read_text(encoding="utf-8").splitlines())]
+    assert len(named) == (1 if lost == "all" else 2)
+    assert all((tmp_path / "out" / "pictures" / name).is_file() for name in named)

@@ -144,7 +144,7 @@ def test_the_file_as_it_came_is_kept_by_setting_and_goes_when_she_says_so(hall: 
     page = learner.get("/settings").text
     assert "Of 1 of your pictures one is here still" in page
     assert "the file itself is kept" not in learner.get("/my-pictures").text
-    assert learner.post("/my-pictures/originals/delete").status_code == 303
+    assert learner.post("/my-pictures/originals/delete", {"for_good": "yes"}).status_code == 303
     assert "original" not in _sizes(hall)
     assert not list((hall.folder / "pictures").rglob("original*"))
     assert "is here still" not in learner.get("/settings").text
