@@ -7,6 +7,7 @@ import shutil
 from datetime import timedelta
 from pathlib import Path
 
+import pytest
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
@@ -16,13 +17,14 @@ from drillhall.acts.import_catalogue import Imported, import_catalogue
 from drillhall.catalogues.writing import open_sink
 from drillhall.core.licences import CC0
 from drillhall.core.rights import Rights
+from drillhall.errors import BadImport
 from drillhall.people.person import Person
 from drillhall.pictures import ingest, labels, offers
 from drillhall.pictures.accepting import Acceptance
 from drillhall.pictures.storage import FolderStorage
 from drillhall.practice import shelf
 from drillhall.practice.folding import rebuild
-from drillhall.store.models.catalogue import CatalogueFormRow, CataloguePictureRow
+from drillhall.store.models.catalogue import CatalogueFormRow, CataloguePictureRow, CatalogueRow
 from drillhall.store.models.pictures import LabelChangeRow, PictureRow
 from drillhall.store.models.practice import ShowingRow
 from drillhall.store.session import Store
@@ -46,7 +48,7 @@ def with_form(folder: Path, file: str, form: str) -> Path:
     copy = Path(shutil.copytree(folder, folder.with_name("relabelled")))
     with (copy / "pictures.csv").open(encoding="utf-8", newline="") as table:
         read = csv.DictReader(table)
-        names, rows = read.fieldnames or [], [row | {"form": form} if row["file"].endswith(f"/{file}") else row for row in read]
+        names, rows = read.fieldnames or [], [row | {"form": form} if row["file"].rpartition("/")[2] == file else row for row in read]
     with (copy / "pictures.csv").open("w", encoding="utf-8", newline="") as table:
         out = csv.DictWriter(table, names)
         out.writeheader()
@@ -91,7 +93,8 @@ def test_answers_are_judged_by_what_the_new_folder_says(
         assert len(db.scalars(select(LabelChangeRow)).all()) == 2
 
 
-def test_what_an_owner_took_back_stays_out(store: Store, storage: FolderStorage, keeper: Person, stranger: Person, tmp_path: Path) -> None:
+def bring_with_theirs(store: Store, storage: FolderStorage, keeper: Person, stranger: Person, tmp_path: Path) -> tuple[int, int]:
+    """Bring the catalogue in with a stranger's picture accepted into it, write it to "out", and return its id and the offer's."""
     known = bring(store, storage, write_small_catalogue(tmp_path / "small"), keeper).catalogue_id
     with store.work() as db:
         form_id = min(row.form_id for row in forms_of(db))
@@ -103,6 +106,11 @@ def test_what_an_owner_took_back_stays_out(store: Store, storage: FolderStorage,
         accept_offer(db, offer, Acceptance(form_id), catalogue_id=known, by=keeper.id, on=DAY, at=AT)
     with store.look() as db, open_sink(tmp_path / "out", "small-estuary") as sink:
         export_catalogue(db, storage, "small-estuary", sink, by=keeper.id, on=DAY)
+    return known, offer
+
+
+def test_what_an_owner_took_back_stays_out(store: Store, storage: FolderStorage, keeper: Person, stranger: Person, tmp_path: Path) -> None:
+    known, offer = bring_with_theirs(store, storage, keeper, stranger, tmp_path)
     with store.work() as db:
         offers.take_back(db, offer, owner_id=stranger.id, public_id=THEIRS, at=AT)
     bring(store, storage, tmp_path / "out", keeper, days=1)
@@ -111,3 +119,34 @@ def test_what_an_owner_took_back_stays_out(store: Store, storage: FolderStorage,
         held = db.get_one(CataloguePictureRow, (known, row.id))
         assert held.retired_at is not None
         assert (row.retired_at, row.owner_id) == (None, stranger.id)
+
+
+@pytest.mark.parametrize(
+    ("what", "why"), [("use", "holds this picture as “held-out” in the scene “s9”"), ("form", "answer for what it shows")]
+)
+def test_what_another_catalogue_has_settled_no_import_changes(
+    store: Store, storage: FolderStorage, keeper: Person, stranger: Person, tmp_path: Path, what: str, why: str
+) -> None:
+    known, _ = bring_with_theirs(store, storage, keeper, stranger, tmp_path)
+    with store.work() as db:
+        picture = db.scalars(select(PictureRow).where(PictureRow.public_id == THEIRS)).one()
+        file = db.get_one(CataloguePictureRow, (known, picture.id)).file
+        other = CatalogueRow(key="other", title="Other", subject="bird", list_name="L", made_at=AT, changed_at=AT)
+        db.add(other)
+        db.flush()
+        db.add(CataloguePictureRow(catalogue_id=other.id, picture_id=picture.id, file="one.webp"))
+        form_id, key = next((row.form_id, row.key) for row in forms_of(db) if row.form_id != picture.form_id)
+        if what == "use":
+            picture.use, picture.cluster = "held-out", "s9"
+        before = (picture.use, picture.cluster, picture.form_id)
+    folder = with_form(tmp_path / "out", file, key) if what == "form" else tmp_path / "out"
+    with pytest.raises(BadImport, match=why):
+        bring(store, storage, folder, keeper, days=1)
+    with store.work() as db:
+        row = db.scalars(select(PictureRow).where(PictureRow.public_id == THEIRS)).one()
+        assert (row.use, row.cluster, row.form_id) == before
+        db.scalars(select(CatalogueRow).where(CatalogueRow.key == "other")).one().retired_at = AT
+    bring(store, storage, folder, keeper, days=1)
+    with store.look() as db:
+        row = db.scalars(select(PictureRow).where(PictureRow.public_id == THEIRS)).one()
+        assert (row.use, row.form_id == form_id) == ("practice", what == "form")

@@ -2,18 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Final
 
-from sqlalchemy import func, select
+from sqlalchemy import exists, func, select
 from sqlalchemy.orm import Session
 
-from drillhall.catalogues.folder import FolderPicture
+from drillhall.catalogues.folder import PICTURES_FILE, FolderPicture
 from drillhall.catalogues.writing.retiring import rename, retire
 from drillhall.catalogues.writing.rows import Written
-from drillhall.store.models.catalogue import CataloguePictureRow, StewardRow, TraitRow
+from drillhall.errors import BadImport
+from drillhall.store.models.catalogue import CataloguePictureRow, CatalogueRow, StewardRow, TraitRow
 from drillhall.store.models.pictures import LabelChangeRow, MarkRow, PictureOfferRow, PictureRow
 
 IMPORTED: Final = "as the catalogue was brought in"
@@ -30,7 +31,8 @@ class Placed:
 def write_pictures(db: Session, written: Written, placed: Iterable[Placed], *, by_id: int, at: datetime) -> tuple[int, ...]:
     """Make the catalogue hold exactly the placed pictures, in that order, and say of each what its row says.
 
-    What its owner has taken back stays hers. Returns the pictures whose form was another one before: answers hang on that.
+    What its owner has taken back stays hers; raises BadImport where another catalogue has settled it otherwise.
+    Returns the pictures whose form was another one before: answers hang on that.
     """
     taken_back = _taken_back(db, written.catalogue_id)
     by_picture = {one.picture_id: one.said for one in placed if one.picture_id not in taken_back}
@@ -61,10 +63,11 @@ def _taken_back(db: Session, catalogue_id: int) -> set[int]:
 def _write_shown(db: Session, written: Written, by_picture: Mapping[int, FolderPicture], *, by_id: int, at: datetime) -> tuple[int, ...]:
     """Write what each picture shows, a changed form as an event; return the pictures whose form has changed."""
     stewards = set(db.scalars(select(StewardRow.account_id).where(StewardRow.catalogue_id == written.catalogue_id)))
-    relabelled = []
+    elsewhere, relabelled = _held_elsewhere(db, written.catalogue_id, list(by_picture), by_id=by_id), []
     for row in db.scalars(select(PictureRow).where(PictureRow.id.in_(list(by_picture))).order_by(PictureRow.id).with_for_update()):
         said = by_picture[row.id]
         form_id = written.form_ids[said.form]
+        _check_elsewhere(row, said, form_id, elsewhere.get(row.id))
         if row.form_id != form_id:
             relabelled.append(row.id)
             db.add(LabelChangeRow(picture_id=row.id, from_form_id=row.form_id, to_form_id=form_id, by_id=by_id, at=at, note=IMPORTED))
@@ -76,6 +79,34 @@ def _write_shown(db: Session, written: Written, by_picture: Mapping[int, FolderP
             row.retired_at = None
     db.flush()
     return tuple(relabelled)
+
+
+def _held_elsewhere(db: Session, catalogue_id: int, picture_ids: Sequence[int], *, by_id: int) -> dict[int, bool]:
+    """Return the pictures that another catalogue in use holds, and whether one of those has other stewards than whoever writes."""
+    is_hers = exists().where(StewardRow.catalogue_id == CatalogueRow.id, StewardRow.account_id == by_id)
+    query = (
+        select(CataloguePictureRow.picture_id, is_hers)
+        .join(CatalogueRow, CatalogueRow.id == CataloguePictureRow.catalogue_id)
+        .where(CataloguePictureRow.picture_id.in_(picture_ids), CataloguePictureRow.catalogue_id != catalogue_id)
+        .where(CataloguePictureRow.retired_at.is_(None), CatalogueRow.retired_at.is_(None))
+    )
+    found: dict[int, bool] = {}
+    for picture_id, hers in db.execute(query):
+        found[picture_id] = found.get(picture_id, False) or not hers
+    return found
+
+
+def _check_elsewhere(row: PictureRow, said: FolderPicture, form_id: int, of_others: bool | None) -> None:
+    """What another catalogue holds keeps its use and its scene, and its label while others answer for it; None: none holds it."""
+    where = f"{PICTURES_FILE}, line {said.row} ({said.file})"
+    if of_others is not None and (said.use, said.cluster) != (row.use, row.cluster):
+        is_so = f"“{row.use}”" + (f" in the scene “{row.cluster}”" if row.cluster else " in no scene")
+        raise BadImport(f"Nothing was imported: {where}: another catalogue holds this picture as {is_so}. Say the same, or leave it out.")
+    if of_others and form_id != row.form_id:
+        raise BadImport(
+            f"Nothing was imported: {where}: a catalogue of other stewards holds this picture, and they answer for what it shows. "
+            "Leave its form as it was, or tell them what is wrong."
+        )
 
 
 def _write_marks(db: Session, written: Written, by_picture: Mapping[int, FolderPicture]) -> None:
