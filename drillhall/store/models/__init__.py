@@ -1,5 +1,5 @@
 """The tables, one file per subject; importing the room makes them all known."""
 
-from drillhall.store.models import catalogue, concepts, groups, open_questions, people, pictures, practice
+from drillhall.store.models import catalogue, concepts, groups, open_questions, people, pictures, practice, seasons
 
-__all__ = ["catalogue", "concepts", "groups", "open_questions", "people", "pictures", "practice"]
+__all__ = ["catalogue", "concepts", "groups", "open_questions", "people", "pictures", "practice", "seasons"]
