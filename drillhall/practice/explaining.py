@@ -76,14 +76,15 @@ def hint_for(lore: PairLore, picture: PictureView) -> tuple[str, Mark | None]:
 def the_meeting(db: Session, account_id: int, pair_id: int, *, now: datetime) -> Meeting:
     """Return what there is to see and say of a pair when it is met.
 
-    Raises NotFound where the pair is in no set that the learner has taken.
+    Raises NotFound where the pair is in no set of the learner's.
     """
-    taken = {row.id: row.catalogue_id for row in reversed(reading.taken_pairs(db, account_id))}
+    today = local_day(db.get_one(AccountRow, account_id), now)
+    taken = {row.id: row.catalogue_id for row in reversed(reading.taken_pairs(db, account_id, on=today))}
     if pair_id not in taken:
-        raise NotFound("There is no such pair in the sets that you have taken.")
+        raise NotFound("There is no such pair in your sets.")
     catalogue_id = taken[pair_id]
     lore = lore_of_pairs(db, catalogue_id, [pair_id])[pair_id]
-    return meeting_of(db, account_id, catalogue_id, lore, on=local_day(db.get_one(AccountRow, account_id), now))
+    return meeting_of(db, account_id, catalogue_id, lore, on=today)
 
 
 def meeting_of(db: Session, account_id: int, catalogue_id: int, lore: PairLore, *, on: date) -> Meeting:

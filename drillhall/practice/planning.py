@@ -11,11 +11,14 @@ from statistics import median
 
 from sqlalchemy.orm import Session
 
+from drillhall.core.memory import due_day
 from drillhall.core.rounds import plan_drill
 from drillhall.core.values import DrillWish, Memory, PairToday, PlannedRound
+from drillhall.practice.assigned import AssignedToHer, the_assigned
 from drillhall.practice.remembering import memory_of
 from drillhall.practice.skill import Skill, the_skill
 from drillhall.store.models.people import AccountRow
+from drillhall.store.models.practice import MemoryRow
 from drillhall.store.queries import learner as reading
 from drillhall.store.queries import log
 
@@ -51,6 +54,7 @@ class DrillPlan:
     skill: Skill
     memories: Mapping[int, Memory]
     pace: Pace
+    assigned: AssignedToHer
 
 
 def plan_for(db: Session, account: AccountRow, *, today: date) -> DrillPlan:
@@ -58,9 +62,10 @@ def plan_for(db: Session, account: AccountRow, *, today: date) -> DrillPlan:
 
     The dice are seeded by account, day and the rounds she has had that day, so that a second drill differs from the first.
     """
-    every = _once_each(reading.taken_pairs(db, account.id))
+    every = _once_each(reading.taken_pairs(db, account.id, on=today))
     taken = _with_pictures(db, account.id, every, on=today)
     skill = the_skill(db, account.id, today=today)
+    assigned = the_assigned(db, account, today=today)
     stored = reading.memories(db, account.id)
     memories = {pair_id: memory_of(row) for pair_id, row in stored.items()}
     today_count = log.rounds_on(db, account.id, today)
@@ -73,7 +78,7 @@ def plan_for(db: Session, account: AccountRow, *, today: date) -> DrillPlan:
             stage=(place, row.place),
             memory=memories.get(row.id),
             met=skill.has_met(row.id),
-            due_day=stored[row.id].due_day if row.id in stored else None,
+            due_day=_due(account, stored.get(row.id), assigned),
             mixup_rate=_rate(skill, row),
             recent_pictures=recent.get(row.id, 0.0),
             rounds_today=today_count.get(row.id, 0),
@@ -85,13 +90,14 @@ def plan_for(db: Session, account: AccountRow, *, today: date) -> DrillPlan:
     wish = DrillWish(account.minutes_a_day, pace.showing_seconds, account.new_a_day, account.round_length)
     dice = random.Random(f"{account.id} {today.isoformat()} {sum(today_count.values())}")
     return DrillPlan(
-        rounds=plan_drill(list(pairs.values()), wish, today=today, dice=dice),
+        rounds=plan_drill(list(pairs.values()), wish, today=today, dice=dice, outings=assigned.outings),
         pairs=pairs,
         without_pictures=len(every) - len(taken),
         catalogues={row.id: row.catalogue_id for _, row in taken},
         skill=skill,
         memories=memories,
         pace=pace,
+        assigned=assigned,
     )
 
 
@@ -134,6 +140,16 @@ def _with_pictures(
         for catalogue_id, wanted in forms.items()
     }
     return [(place, row) for place, row in taken if {row.first_form_id, row.second_form_id} <= shown[row.catalogue_id]]
+
+
+def _due(account: AccountRow, row: MemoryRow | None, assigned: AssignedToHer) -> date | None:
+    """Return when a pair falls due: as it is kept, and sooner while an assignment asks for a higher recall."""
+    if row is None:
+        return None
+    target = assigned.target_of(row.pair_id, own=account.target_recall)
+    if target == account.target_recall:
+        return row.due_day
+    return due_day(memory_of(row), target_recall=target, account_id=account.id, pair_id=row.pair_id)
 
 
 def _relatives(row: reading.TakenPair, taken: Sequence[tuple[int, reading.TakenPair]]) -> frozenset[int]:

@@ -13,6 +13,7 @@ from drillhall.core.kinds import form as form_kind
 from drillhall.core.values import NEITHER, Ask, Form, PairLore, Rendition, Sure, Why
 from drillhall.errors import NotFound
 from drillhall.practice.asks import ask_of
+from drillhall.practice.assigned import says_of_pairs
 from drillhall.practice.cautioning import banners_of
 from drillhall.practice.days import local_day
 from drillhall.practice.explaining import Portraits, explained, hint_for, the_portraits
@@ -62,7 +63,10 @@ def the_packet(db: Session, account_id: int, drill_id: str, *, now: datetime) ->
     for showing in showings:
         by_round[showing.round_id].append(showing)
     played = [logged for logged in rounds if not any(s.id in gone and s.id not in given for s in by_round[logged.id])]
-    rounds_shown = (_round(logged, by_round[logged.id], lores[logged.pair_id], views, given) for logged in played)
+    set_by = says_of_pairs(db, account, lores, today=today)
+    rounds_shown = (
+        _round(logged, by_round[logged.id], lores[logged.pair_id], views, given, set_by.get(logged.pair_id, "")) for logged in played
+    )
     return Packet(
         drill_id=drill.id,
         planned_at=drill.planned_at,
@@ -140,13 +144,14 @@ def _round(
     known: _Lore,
     views: Mapping[int, PictureView],
     given: Mapping[int, Mapping[int, Given]],
+    set_by: str,
 ) -> RoundView:
     why = Why(logged.why)
     return RoundView(
         id=logged.id,
         pair=known.lore.pair,
         why=why,
-        why_words=WHY_WORDS[why],
+        why_words=f"{set_by}. {WHY_WORDS[why]}" if set_by else WHY_WORDS[why],
         meet=logged.rounds_before == 0,
         showings=tuple(_showing(row, known, views[row.picture_id], given.get(row.id, {})) for row in showings if row.picture_id in views),
     )

@@ -71,7 +71,7 @@ def the_standing(db: Session, account_id: int, *, now: datetime) -> StandingPage
     skill = the_skill(db, account_id, today=today)
     stored = reading.memories(db, account_id)
     fresh = list_fresh(db, account_id, None, today=today)
-    pairs = named_pairs(db, account_id)
+    pairs = named_pairs(db, account_id, on=today)
     met = [pair for pair in pairs.values() if skill.has_met(pair.id)]
     told = [_one(pair, skill, stored.get(pair.id), fresh.get(pair.id, []), account, today) for pair in met]
     told.sort(key=lambda one: -max(direction.mixup_rate for direction in one.directions))
@@ -82,7 +82,7 @@ def the_standing(db: Session, account_id: int, *, now: datetime) -> StandingPage
         calibration=lines,
         calibration_says=how_sure_in_words(lines),
         today=today,
-        banners=banners_of(db, {row.catalogue_id for row in reading.taken_pairs(db, account_id)}),
+        banners=banners_of(db, {row.catalogue_id for row in reading.taken_pairs(db, account_id, on=today)}),
     )
 
 
@@ -104,10 +104,10 @@ def standings_of(db: Session, account_id: int, pair_ids: Iterable[int], *, now: 
     }
 
 
-def named_pairs(db: Session, account_id: int) -> dict[int, Pair]:
+def named_pairs(db: Session, account_id: int, *, on: date) -> dict[int, Pair]:
     """Return the learner's pairs by id with their names: those of her sets in order, then others that she once drilled."""
     catalogue_of: dict[int, int] = {}
-    for row in reading.taken_pairs(db, account_id):
+    for row in reading.taken_pairs(db, account_id, on=on):
         catalogue_of.setdefault(row.id, row.catalogue_id)
     for pair_id, catalogue_id in log.drilled_pairs(db, account_id):
         catalogue_of.setdefault(pair_id, catalogue_id)

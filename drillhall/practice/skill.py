@@ -48,7 +48,7 @@ def the_skill(db: Session, account_id: int, *, today: date) -> Skill:
     for row in reading.tallies(db, account_id):
         tallies[row.pair_id][tally_key(row)] = row.count
     since = week_of(today - REMEMBERED)
-    pairs = tallies.keys() | {row.id for row in reading.taken_pairs(db, account_id)}
+    pairs = tallies.keys() | {row.id for row in reading.taken_pairs(db, account_id, on=today)}
     hall = {cell: Misses(missed, shown) for cell, (missed, shown) in reading.hall_misses(db, pairs, since_week=since).items()}
     own = [(key, count) for tally in tallies.values() for key, count in tally.items() if key.choices == 2 and key.week >= since]
     return Skill(

@@ -14,6 +14,7 @@ from drillhall.core.kinds import form
 from drillhall.core.pairs import standing
 from drillhall.core.values import NEITHER, Form, Mark, Pair, PlannedRound, Why
 from drillhall.errors import NotFound
+from drillhall.practice.assigned import SetForHer
 from drillhall.practice.cautioning import banners_of, cautions_of
 from drillhall.practice.days import local_day
 from drillhall.practice.drilling import list_fresh, pictures_left
@@ -92,6 +93,7 @@ class TodayPage:
     banners: tuple[str, ...]
     today: date
     judged_anew: JudgedAnew
+    assigned: tuple[SetForHer, ...] = ()
 
 
 def the_today(db: Session, account_id: int, *, now: datetime) -> TodayPage:
@@ -105,7 +107,7 @@ def the_today(db: Session, account_id: int, *, now: datetime) -> TodayPage:
     pictures = sum(planned.showings for planned in plan.rounds)
     begun = sum(memory.rounds for memory in plan.memories.values())
     return TodayPage(
-        lines=_lines(db, account_id, plan),
+        lines=_lines(db, account_id, plan, today),
         pictures=pictures,
         minutes=max(1, round(pictures * plan.pace.showing_seconds / 60)),
         open_drill=current.id if current is not None and left else "",
@@ -119,12 +121,13 @@ def the_today(db: Session, account_id: int, *, now: datetime) -> TodayPage:
         banners=banners_of(db, catalogues),
         today=today,
         judged_anew=JudgedAnew(*log.judged_anew(db, account_id, since=now - LOOK_BACK)),
+        assigned=plan.assigned.sets,
     )
 
 
-def _lines(db: Session, account_id: int, plan: DrillPlan) -> tuple[PairLine, ...]:
+def _lines(db: Session, account_id: int, plan: DrillPlan, today: date) -> tuple[PairLine, ...]:
     """Return each pair of the plan once, those with something to say first in the order of the drill."""
-    pairs = named_pairs(db, account_id)
+    pairs = named_pairs(db, account_id, on=today)
     first: dict[int, PlannedRound] = {}
     for planned in plan.rounds:
         first.setdefault(planned.pair_id, planned)
@@ -134,6 +137,8 @@ def _lines(db: Session, account_id: int, plan: DrillPlan) -> tuple[PairLine, ...
         words = WHY_WORDS[planned.why]
         if planned.why is Why.WEAK:
             words = mixes_up_in_words(pair, plan.skill.directions(pair.id, pair.first.id, pair.second.id))
+        if set_by := plan.assigned.says_of(pair.id):
+            words = f"{set_by}. {words}"
         lines.append(PairLine(pair, planned.why, words))
     return tuple(lines)
 
@@ -189,7 +194,7 @@ def the_drill_end(db: Session, account_id: int, drill_id: str, *, now: datetime)
         raise NotFound("There is no such drill of yours.")
     account = db.get_one(AccountRow, account_id)
     today = local_day(account, now)
-    pairs = named_pairs(db, account_id)
+    pairs = named_pairs(db, account_id, on=today)
     rounds = [logged for logged in log.rounds_of(db, drill_id) if logged.pair_id in pairs]
     said = _first_said(db, drill_id)
     by_pair: dict[int, list[Counted]] = {}

@@ -17,12 +17,12 @@ from drillhall.store.models.catalogue import (
     PairSetRow,
     StagePairRow,
     StageRow,
-    TakenSetRow,
     ThirdRow,
 )
 from drillhall.store.models.concepts import PairRow
 from drillhall.store.models.pictures import FileRow, PictureRow, RightsRow
 from drillhall.store.models.practice import RoundRow
+from drillhall.store.queries.sets import is_hers
 from drillhall.store.queries.sharing import may_be_drilled_by
 
 
@@ -37,16 +37,15 @@ def find_set(db: Session, pair_set_id: int) -> PairSetRow | None:
 
 
 def sets_of_drill(db: Session, account_id: int, drill_id: str) -> list[tuple[int, str]]:
-    """Return id and title of the pair sets in use that somebody has taken and of which one of her drills asks a pair."""
+    """Return id and title of the pair sets in use that somebody drills and of which one of her drills asks a pair."""
     query = (
         select(PairSetRow.id, PairSetRow.title)
-        .join(TakenSetRow, TakenSetRow.pair_set_id == PairSetRow.id)
         .join(StageRow, StageRow.pair_set_id == PairSetRow.id)
         .join(StagePairRow, StagePairRow.stage_id == StageRow.id)
         .join(CataloguePairRow, CataloguePairRow.id == StagePairRow.catalogue_pair_id)
         .join(RoundRow, RoundRow.pair_id == CataloguePairRow.pair_id)
         .where(
-            TakenSetRow.account_id == account_id,
+            is_hers(account_id),
             RoundRow.account_id == account_id,
             RoundRow.drill_id == drill_id,
             PairSetRow.retired_at.is_(None),

@@ -17,7 +17,6 @@ from drillhall.store.models.catalogue import (
     CatalogueRow,
     PairSetRow,
     StewardRow,
-    TakenSetRow,
 )
 from drillhall.store.models.concepts import PairRow
 from drillhall.store.models.people import AccountRow
@@ -25,6 +24,7 @@ from drillhall.store.models.pictures import PictureOfferRow, PictureRow, Picture
 from drillhall.store.models.practice import AnswerRow, RoundRow, ShowingRow, SightRow
 from drillhall.store.queries import log
 from drillhall.store.queries import pictures as queries
+from drillhall.store.queries.sets import is_hers
 from drillhall.store.queries.sharing import may_be_drilled_by, runs_on
 
 
@@ -115,13 +115,12 @@ def forms_of(db: Session, catalogue_id: int) -> dict[int, Form]:
 
 
 def find_within_sight(db: Session, key: str, account_id: int) -> CatalogueRow | None:
-    """Return the catalogue in use of that key where somebody is its steward or has taken one of its sets, else None."""
+    """Return the catalogue in use of that key where somebody is its steward or drills one of its sets, else None."""
     writes = exists().where(StewardRow.catalogue_id == CatalogueRow.id, StewardRow.account_id == account_id)
     takes = exists().where(
         PairSetRow.catalogue_id == CatalogueRow.id,
         PairSetRow.retired_at.is_(None),
-        TakenSetRow.pair_set_id == PairSetRow.id,
-        TakenSetRow.account_id == account_id,
+        is_hers(account_id),
     )
     return db.scalar(select(CatalogueRow).where(CatalogueRow.key == key, CatalogueRow.retired_at.is_(None), or_(writes, takes)))
 

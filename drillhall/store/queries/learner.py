@@ -18,18 +18,18 @@ from drillhall.store.models.catalogue import (
     PairSetRow,
     StagePairRow,
     StageRow,
-    TakenSetRow,
     TraitRow,
 )
 from drillhall.store.models.concepts import FormRow, PairRow
 from drillhall.store.models.pictures import MarkRow, PictureRow, RightsRow
 from drillhall.store.models.practice import MemoryRow, RoundRow, ShowingRow, SightRow, TallyRow
 from drillhall.store.queries.marks import frame_of
+from drillhall.store.queries.sets import sets_of
 from drillhall.store.queries.sharing import may_be_drilled_by
 
 
 class TakenPair(NamedTuple):
-    """A pair of a set that the learner has taken: its forms and their concepts, whose catalogue it is, and its place in the set."""
+    """A pair of a set that the learner drills: its forms and their concepts, whose catalogue it is, and its place in the set."""
 
     id: int
     first_form_id: int
@@ -42,8 +42,9 @@ class TakenPair(NamedTuple):
     place: int
 
 
-def taken_pairs(db: Session, account_id: int) -> list[TakenPair]:
-    """Return the pairs of the learner's sets, in the order in which she took the sets, then of stage and place."""
+def taken_pairs(db: Session, account_id: int, *, on: date) -> list[TakenPair]:
+    """Return the pairs of the learner's sets, taken or assigned, in the order in which they came to her, then of stage and place."""
+    hers = sets_of(account_id, on=on)
     first, second = FormRow.__table__.alias("first_form"), FormRow.__table__.alias("second_form")
     query = (
         select(
@@ -62,16 +63,15 @@ def taken_pairs(db: Session, account_id: int) -> list[TakenPair]:
         .join(StageRow, StageRow.id == StagePairRow.stage_id)
         .join(PairSetRow, PairSetRow.id == StageRow.pair_set_id)
         .join(CatalogueRow, CatalogueRow.id == PairSetRow.catalogue_id)
-        .join(TakenSetRow, TakenSetRow.pair_set_id == PairSetRow.id)
+        .join(hers, hers.c.pair_set_id == PairSetRow.id)
         .join(first, first.c.id == PairRow.first_form_id)
         .join(second, second.c.id == PairRow.second_form_id)
         .where(
-            TakenSetRow.account_id == account_id,
             CataloguePairRow.retired_at.is_(None),
             PairSetRow.retired_at.is_(None),
             CatalogueRow.retired_at.is_(None),
         )
-        .order_by(TakenSetRow.taken_at, PairSetRow.id, StageRow.place, StagePairRow.place)
+        .order_by(hers.c.since, PairSetRow.id, StageRow.place, StagePairRow.place)
     )
     return [TakenPair(*row) for row in db.execute(query)]
 

@@ -16,12 +16,12 @@ from drillhall.store.models.catalogue import (
     StagePairRow,
     StageRow,
     StewardRow,
-    TakenSetRow,
 )
 from drillhall.store.models.concepts import PairRow
 from drillhall.store.models.groups import GroupRow
 from drillhall.store.models.pictures import FileRow, MarkRow, PictureRow, PictureShareRow, RightsRow
 from drillhall.store.models.practice import AnswerRow, ShowingRow
+from drillhall.store.queries.sets import is_hers
 
 Mine = tuple[PictureRow, RightsRow]
 
@@ -128,9 +128,9 @@ def groups_seeing(db: Session, picture_ids: Iterable[int]) -> dict[int, list[str
 
 
 def sets_with_forms(db: Session, account_id: int, form_ids: Sequence[int]) -> list[tuple[int, int, str, bool]]:
-    """Return (form, set, its title, whether somebody has taken it) for each pair set in use with a pair of each form."""
+    """Return (form, set, its title, whether somebody drills it) for each pair set in use with a pair of each form."""
     of_form = PairRow.first_form_id, PairRow.second_form_id
-    taken = exists().where(TakenSetRow.pair_set_id == PairSetRow.id, TakenSetRow.account_id == account_id)
+    taken = is_hers(account_id)
     found: dict[tuple[int, int], tuple[str, bool]] = {}
     for form in of_form:
         query = (

@@ -12,10 +12,11 @@ from sqlalchemy.orm import Session
 from drillhall.core.licences import read_licence
 from drillhall.core.rights import Purpose, Rights
 from drillhall.core.values import Form
-from drillhall.store.models.catalogue import CatalogueFormRow, CataloguePictureRow, CatalogueRow, PairSetRow, StewardRow, TakenSetRow
+from drillhall.store.models.catalogue import CatalogueFormRow, CataloguePictureRow, CatalogueRow, PairSetRow, StewardRow
 from drillhall.store.models.concepts import FormRow, NameRow, VernacularRow
 from drillhall.store.models.pictures import FileRow, PictureRow, RightsRow
 from drillhall.store.models.practice import DrillRow, RoundRow, ShowingRow
+from drillhall.store.queries.sets import is_hers
 
 
 def rights_of(row: RightsRow) -> Rights:
@@ -149,9 +150,9 @@ def titles_holding(db: Session, picture_ids: Sequence[int]) -> dict[int, list[st
 
 
 def catalogues_near(db: Session, account_id: int) -> list[int]:
-    """Return the catalogues in use from which somebody has taken a set or of which she is steward; all of them where there is none."""
+    """Return the catalogues in use from which somebody drills a set or of which she is steward; all of them where there is none."""
     from_it = PairSetRow.catalogue_id == CatalogueRow.id
-    taken = exists().where(from_it, TakenSetRow.pair_set_id == PairSetRow.id, TakenSetRow.account_id == account_id)
+    taken = exists().where(from_it, is_hers(account_id))
     written = exists().where(StewardRow.catalogue_id == CatalogueRow.id, StewardRow.account_id == account_id)
     in_use = select(CatalogueRow.id).where(CatalogueRow.retired_at.is_(None)).order_by(CatalogueRow.title)
     return list(db.scalars(in_use.where(taken | written))) or list(db.scalars(in_use))

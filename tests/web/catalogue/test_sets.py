@@ -98,7 +98,7 @@ def test_a_catalogue_out_of_use_leaves_the_drills_of_those_who_took_it(hall: Hal
 
 def _drilled(hall: Hall) -> int:
     with hall.store.look() as db:
-        return len(taken_pairs(db, 1))
+        return len(taken_pairs(db, 1, on=MORNING.date()))
 
 
 def test_two_at_one_set_see_both(gulls: Written) -> None:

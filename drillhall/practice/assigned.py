@@ -1,0 +1,83 @@
+"""What is assigned to a learner: for the planning of her drills, and in words for whoever looks at her first page."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from datetime import date
+from zoneinfo import ZoneInfo
+
+from sqlalchemy.orm import Session
+
+from drillhall.core.rounds.outings import target_of
+from drillhall.core.values import Outing
+from drillhall.store.models.people import AccountRow
+from drillhall.store.queries.leader import pairs_of_sets
+from drillhall.store.queries.sets import Assigned, assigned_to
+
+
+@dataclass(frozen=True, slots=True)
+class SetForHer:
+    """A pair set that a group of hers has set: since which day, for which day, and which pairs."""
+
+    title: str
+    group: str
+    group_kind: str
+    since: date
+    for_day: date | None
+    target_recall: float | None
+    pair_ids: frozenset[int]
+
+    @property
+    def says(self) -> str:
+        """Why one of its rounds is there."""
+        return f"Your {self.group_kind} has set these"
+
+
+@dataclass(frozen=True, slots=True)
+class AssignedToHer:
+    """Everything assigned to a learner that runs on her day."""
+
+    sets: tuple[SetForHer, ...]
+    today: date
+
+    @property
+    def outings(self) -> tuple[Outing, ...]:
+        """Those with a date, as the planner knows them."""
+        return tuple(Outing(one.for_day, one.since, one.pair_ids, one.target_recall) for one in self.sets if one.for_day is not None)
+
+    def target_of(self, pair_id: int, *, own: float) -> float:
+        """Return the target recall of a pair: her own, or the highest that is asked for; nobody's wish lowers it."""
+        undated = [one.target_recall or 0.0 for one in self.sets if one.for_day is None and pair_id in one.pair_ids]
+        return max([target_of(pair_id, self.outings, own=own, today=self.today), *undated])
+
+    def says_of(self, pair_id: int) -> str:
+        """Return who has set a pair, in words, or empty."""
+        return next((one.says for one in self.sets if pair_id in one.pair_ids), "")
+
+
+def the_assigned(db: Session, account: AccountRow, *, today: date) -> AssignedToHer:
+    """Return what is assigned to a learner on her local day, the nearest date first; what is over is left out."""
+    rows = [row for row in assigned_to(db, account.id) if row.from_day <= today and (row.for_day is None or row.for_day >= today)]
+    pairs = pairs_of_sets(db, {row.pair_set_id for row in rows})
+    ids = {set_id: frozenset(pair.id for pair in its) for set_id, its in pairs.items()}
+    return AssignedToHer(tuple(_for_her(row, ids, account.zone) for row in rows), today)
+
+
+def says_of_pairs(db: Session, account: AccountRow, pair_ids: Iterable[int], *, today: date) -> Mapping[int, str]:
+    """Return, of those pairs that a group of hers has set, who has set them."""
+    assigned = the_assigned(db, account, today=today)
+    return {pair_id: says for pair_id in pair_ids if (says := assigned.says_of(pair_id))}
+
+
+def _for_her(row: Assigned, ids: Mapping[int, frozenset[int]], zone: str) -> SetForHer:
+    joined = row.member_since.astimezone(ZoneInfo(zone)).date()
+    return SetForHer(
+        title=row.set_title,
+        group=row.group_title,
+        group_kind=row.group_kind,
+        since=max(row.from_day, joined),
+        for_day=row.for_day,
+        target_recall=row.target_recall,
+        pair_ids=ids.get(row.pair_set_id, frozenset()),
+    )

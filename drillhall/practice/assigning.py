@@ -1,0 +1,140 @@
+"""Assigning: a pair set is given to a group, from a day, for a day where there is one, at a target recall."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date, datetime, timedelta
+from typing import Final
+
+from sqlalchemy import select
+from sqlalchemy.orm import Session
+
+from drillhall.core.memory import HIGHEST_TARGET, LOWEST_TARGET
+from drillhall.errors import Conflict, Invalid, NotFound
+from drillhall.store.models.catalogue import CatalogueRow, PairSetRow
+from drillhall.store.models.groups import GroupRow
+from drillhall.store.models.seasons import AssignmentRow
+from drillhall.store.queries import leader as reading
+
+MOST_AHEAD: Final = timedelta(days=730)
+
+
+@dataclass(frozen=True, slots=True)
+class Wanted:
+    """What a leader asks for; `target_recall` None leaves each learner her own."""
+
+    pair_set_id: int
+    from_day: date
+    for_day: date | None = None
+    target_recall: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Assignment:
+    """An assignment as its group sees it; `ended_at` is when it was taken back."""
+
+    id: int
+    pair_set_id: int
+    title: str
+    catalogue: str
+    pairs: int
+    from_day: date
+    for_day: date | None
+    target_recall: float | None
+    ended_at: datetime | None
+
+
+def list_assignments(db: Session, group_id: int, *, ended: bool = False) -> tuple[Assignment, ...]:
+    """Return a group's assignments, the nearest date first; with `ended`, those taken back as well, at the end."""
+    rows = [found for found in reading.assignments(db, group_id) if ended or found[0].retired_at is None]
+    pairs = reading.pairs_of_sets(db, {row.pair_set_id for row, _, _ in rows})
+    return tuple(
+        Assignment(
+            id=row.id,
+            pair_set_id=row.pair_set_id,
+            title=pair_set.title,
+            catalogue=catalogue.title,
+            pairs=len(pairs.get(row.pair_set_id, ())),
+            from_day=row.from_day,
+            for_day=row.for_day,
+            target_recall=row.target_recall,
+            ended_at=row.retired_at,
+        )
+        for row, pair_set, catalogue in rows
+    )
+
+
+def the_assignment(db: Session, group_id: int, assignment_id: int) -> Assignment:
+    """Return an assignment of a group, taken back or not, or raise NotFound."""
+    for one in list_assignments(db, group_id, ended=True):
+        if one.id == assignment_id:
+            return one
+    raise NotFound("There is no such assignment of this group.")
+
+
+def assign(db: Session, group_id: int, wanted: Wanted, *, by: int, today: date, at: datetime) -> int:
+    """Give a pair set to a group and return the assignment's id; `by` is the account, `today` her local day.
+
+    Raises Invalid for days the wrong way round or a target out of range, NotFound for a set that is on no shelf, Conflict where
+    the group has it already or none of its pairs has pictures that the group may be shown.
+    """
+    _refuse_odd(wanted, today)
+    _the_set_in_use(db, wanted.pair_set_id)
+    db.execute(select(GroupRow.id).where(GroupRow.id == group_id).with_for_update())  # of two who assign at once, one hears of it
+    if any(one.pair_set_id == wanted.pair_set_id for one in list_assignments(db, group_id)):
+        raise Conflict("The group has this pair set already. End that assignment first.")
+    if not drillable_pairs(db, group_id, wanted.pair_set_id, on=today):
+        raise Conflict("No pair of this set has pictures that the group may be shown: they were withdrawn, or never accepted.")
+    row = AssignmentRow(
+        group_id=group_id,
+        pair_set_id=wanted.pair_set_id,
+        from_day=wanted.from_day,
+        for_day=wanted.for_day,
+        target_recall=wanted.target_recall,
+        made_by=by,
+        made_at=at,
+    )
+    db.add(row)
+    db.flush()
+    return row.id
+
+
+def end_assignment(db: Session, group_id: int, assignment_id: int, *, at: datetime) -> None:
+    """Take an assignment back: its pairs are drilled no more by those who have not taken the set; what was learnt stays."""
+    row = db.get(AssignmentRow, assignment_id)
+    if row is None or row.group_id != group_id:
+        raise NotFound("There is no such assignment of this group.")
+    row.retired_at = row.retired_at or at
+
+
+def drillable_pairs(db: Session, group_id: int, pair_set_id: int, *, on: date) -> tuple[reading.SetPair, ...]:
+    """Return those pairs of a set of which everybody in a group may be shown a picture of either form."""
+    pairs = reading.pairs_of_sets(db, [pair_set_id]).get(pair_set_id, [])
+    if not pairs:
+        return ()
+    forms = {form_id for pair in pairs for form_id in (pair.first_form_id, pair.second_form_id)}
+    shown = reading.forms_shown(db, group_id, catalogue_id=pairs[0].catalogue_id, form_ids=forms, on=on)
+    return tuple(pair for pair in pairs if {pair.first_form_id, pair.second_form_id} <= shown)
+
+
+def _refuse_odd(wanted: Wanted, today: date) -> None:
+    if wanted.from_day > today + MOST_AHEAD:
+        raise Invalid("The first day lies more than two years ahead. Choose an earlier one.", field="from_day")
+    if wanted.for_day is not None and wanted.for_day < wanted.from_day:
+        raise Invalid("The day it is for comes before the first day. Put it after.", field="for_day")
+    if wanted.for_day is not None and wanted.for_day < today:
+        raise Invalid("The day it is for has passed. Choose one to come, or none.", field="for_day")
+    if wanted.for_day is not None and wanted.for_day > today + MOST_AHEAD:
+        raise Invalid("The day it is for lies more than two years ahead. Choose an earlier one.", field="for_day")
+    if wanted.target_recall is not None and not LOWEST_TARGET <= wanted.target_recall <= HIGHEST_TARGET:
+        raise Invalid("How sure to be must be from 70 to 97 in a hundred, or empty.", field="target_recall")
+
+
+def _the_set_in_use(db: Session, pair_set_id: int) -> None:
+    query = (
+        select(PairSetRow.id)
+        .join(CatalogueRow, CatalogueRow.id == PairSetRow.catalogue_id)
+        .where(PairSetRow.id == pair_set_id, PairSetRow.retired_at.is_(None), CatalogueRow.retired_at.is_(None))
+    )
+    if db.scalar(query) is None:
+        raise NotFound("There is no such pair set on the shelf.")
