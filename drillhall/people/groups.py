@@ -144,6 +144,20 @@ def step_down(db: Session, group: Group, *, by: Person, at: datetime) -> None:
     audit.note(db, f"no longer {group.head}", at=at, by=by.id, subject=f"group {group.id}")
 
 
+def let_see(db: Session, group: Group, *, by: Person, lets: bool) -> None:
+    """Say whether whoever leads a club may see one's own progress by name; it holds for this group alone."""
+    row = _running(db, group.id, by.id)
+    if row is None or row.role in HEADS:
+        raise Conflict("This is for those who learn in the group.")
+    row.lets_leader_see = lets
+
+
+def lets_see(db: Session, group: Group, person: Person) -> bool:
+    """Whether somebody lets whoever leads a group see her progress by name."""
+    row = _running(db, group.id, person.id)
+    return row is not None and row.lets_leader_see
+
+
 def archive(db: Session, group: Group, *, by: Person, at: datetime) -> None:
     """Archive a group: it stays readable to its people; nothing shared with it is shown, and its links let nobody in."""
     row = db.get_one(GroupRow, group.id)

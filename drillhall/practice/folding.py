@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from datetime import datetime
 
-from sqlalchemy import delete, func, select
+from sqlalchemy import and_, delete, false, func, or_, select
 from sqlalchemy.orm import Session
 
 from drillhall.core.folding import LoggedAnswer, LoggedRound, LoggedShowing, days_of_drills, fold_pair, judged_by
@@ -167,16 +167,22 @@ def rewrite_due_days(db: Session, account_id: int) -> None:
 
 
 def logged_rounds(db: Session, account_id: int, pair_ids: Iterable[int]) -> dict[int, list[LoggedRound]]:
-    """Return the log of some pairs of a learner as plain values: every round with an answer, by pair.
+    """Return the log of some pairs of a learner as plain values: every round with an answer, by pair."""
+    return {pair_id: rounds for (_, pair_id), rounds in logged_rounds_of(db, {account_id: pair_ids}).items()}
+
+
+def logged_rounds_of(db: Session, wanted: Mapping[int, Iterable[int]]) -> dict[tuple[int, int], list[LoggedRound]]:
+    """Return the log of some pairs of each of some learners, by learner and pair.
 
     Each showing is judged by the form that its picture is said to show now, whatever it was said to show when it was planned.
     """
+    hers = (and_(RoundRow.account_id == account_id, RoundRow.pair_id.in_(list(pair_ids))) for account_id, pair_ids in wanted.items())
     query = (
         select(AnswerRow, ShowingRow, RoundRow, DrillRow)
         .join(ShowingRow, ShowingRow.id == AnswerRow.showing_id)
         .join(RoundRow, RoundRow.id == ShowingRow.round_id)
         .join(DrillRow, DrillRow.id == RoundRow.drill_id)
-        .where(RoundRow.account_id == account_id, RoundRow.pair_id.in_(list(pair_ids)))
+        .where(or_(false(), *hers))
     )
     answers: dict[int, list[LoggedAnswer]] = defaultdict(list)
     rounds: dict[int, tuple[RoundRow, DrillRow]] = {}
@@ -187,11 +193,11 @@ def logged_rounds(db: Session, account_id: int, pair_ids: Iterable[int]) -> dict
     shown = select(ShowingRow, PictureRow.form_id).join(PictureRow, PictureRow.id == ShowingRow.picture_id)
     for showing, form_id in db.execute(shown.where(ShowingRow.round_id.in_(list(rounds)))):
         by_round[showing.round_id].append(judged_by(_showing(showing, answers[showing.id]), form_id))
-    found: dict[int, list[LoggedRound]] = defaultdict(list)
+    found: dict[tuple[int, int], list[LoggedRound]] = defaultdict(list)
     for logged, drill in rounds.values():
         assert drill.local_day is not None  # set as soon as the drill has an answer
         ordered = tuple(sorted(by_round[logged.id], key=lambda showing: showing.place))
-        found[logged.pair_id].append(LoggedRound(logged.id, drill.local_day, drill.pace_ms / 1000, ordered))
+        found[(logged.account_id, logged.pair_id)].append(LoggedRound(logged.id, drill.local_day, drill.pace_ms / 1000, ordered))
     return found
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import date
 from math import inf, isfinite
 from typing import Any, Final
 from urllib.parse import urlsplit
@@ -59,6 +60,25 @@ def decimal(field: str, label: str) -> float:
     if not isfinite(number) or abs(number) > 10**9:
         raise Invalid(f"{label} must be a number, such as 12.5.", field=field)
     return number
+
+
+def day(field: str, label: str) -> date | None:
+    """Return a field as a day, or None when it was left empty."""
+    value = text(field, most=40).strip()
+    if not value:
+        return None
+    try:
+        return date.fromisoformat(value)
+    except ValueError:
+        raise Invalid(f"{label} must be a day, such as 2031-03-09.", field=field) from None
+
+
+def the_day(field: str, label: str) -> date:
+    """Return a field as a day; an empty one is refused."""
+    found = day(field, label)
+    if found is None:
+        raise Invalid(f"{label} is not given. Choose a day.", field=field)
+    return found
 
 
 def asked_id(name: str) -> int | None:

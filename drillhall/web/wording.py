@@ -11,10 +11,11 @@ from drillhall.web.session import find_person, now
 
 
 def init_app(app: Flask) -> None:
-    """Give templates the filters `day`, `moment` and `date_words`."""
+    """Give templates the filters `day`, `date_words`, `moment` and `weekday`."""
     app.add_template_filter(day)
     app.add_template_filter(date_words)
     app.add_template_filter(moment)
+    app.add_template_filter(weekday)
 
 
 def day(at: datetime) -> str:
@@ -32,6 +33,12 @@ def date_words(on: date) -> str:
 def moment(at: datetime) -> str:
     """Return a day and the time of day."""
     return f"{day(at)}, {_here(at):%H:%M}"
+
+
+def weekday(on: date) -> str:
+    """Return a day of the calendar, whose zone does not matter: Sunday 6 September, with the year when it is not this one."""
+    said = f"{on:%A} {on.day} {on:%B}"
+    return said if on.year == _here(now()).year else f"{said} {on.year}"
 
 
 def _here(at: datetime) -> datetime:

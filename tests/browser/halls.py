@@ -19,6 +19,7 @@ from drillhall.practice.answering import NewAnswer, store_answers
 from drillhall.practice.packets import Packet, Question, ShowingView
 from tests import cast
 from tests.browser.groups_at_work import groups_at_work
+from tests.browser.seasons_at_work import a_season
 from tests.browser.sent_pictures import pictures_sent
 from tests.hall import Hall
 from tests.small_catalogue import write_small_catalogue
@@ -92,6 +93,7 @@ STATES: dict[str, Callable[[Hall], None]] = {
         pictures_sent,
         a_catalogue_to_curate,
         people_who_share,
+        a_season,
     )
 }
 

@@ -15,6 +15,7 @@ from tests.browser import halls
 from tests.browser.catalogue_visits import CATALOGUE_VISITS
 from tests.browser.curating_visits import CURATING_VISITS
 from tests.browser.group_visits import GROUP_VISITS
+from tests.browser.leader_visits import LEADER_VISITS
 from tests.browser.looking import Watch
 from tests.browser.open_visits import OPEN_VISITS
 from tests.browser.picture_visits import PICTURE_VISITS
@@ -79,6 +80,7 @@ def play(page: Page) -> None:
 VISITS = (
     *PICTURE_VISITS,
     *GROUP_VISITS,
+    *LEADER_VISITS,
     *CURATING_VISITS,
     *CATALOGUE_VISITS,
     *WALL_VISITS,

@@ -14,6 +14,8 @@ from sqlalchemy import or_, select
 from werkzeug.routing import Rule
 
 from drillhall.people import accounts, groups, invitations, links
+from drillhall.practice.assigning import Wanted, assign
+from drillhall.practice.shelf import list_sets
 from drillhall.store.base import Row
 from drillhall.store.models.catalogue import CatalogueRow, StewardRow
 from drillhall.store.models.concepts import PairRow
@@ -97,6 +99,8 @@ WHO_MAY: dict[str, frozenset[str]] = {
     "groups.enter": SIGNED_IN,
     "groups.group": frozenset({"learner", "steward"}),
     "groups.leave": frozenset({"learner", "steward"}),
+    "groups.let_see": frozenset({"learner", "steward"}),
+    **dict.fromkeys(("groups.assign", "groups.assignment", "groups.end_assignment"), frozenset({"steward"})),
     "groups.invite": frozenset({"steward"}),
     **dict.fromkeys(("groups.walls", "groups.wall"), frozenset({"steward"})),
     "groups.end_invitation": frozenset({"steward"}),
@@ -203,6 +207,8 @@ def full_hall(built: Path, tmp_path: Path) -> Iterator[Hall]:
         group = groups.make_group(db, by=steward, title="Hers", kind="club", is_paid=False, public_id=GROUP, at=MADE_AT)
         learner = db.scalars(select(AccountRow).where(AccountRow.name == cast.LEARNER.name)).one()
         groups.add_member(db, group.id, learner.id, at=MADE_AT)
+        day = MADE_AT.date()
+        assign(db, group.id, Wanted(list_sets(db, steward.id)[0].id, day), by=steward.id, today=day, at=MADE_AT)
     yield hall
     store.close()
 

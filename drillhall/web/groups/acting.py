@@ -6,6 +6,7 @@ from flask import redirect, url_for
 
 from drillhall.people import groups
 from drillhall.people.permissions import the_group, the_led_group
+from drillhall.web import forms
 from drillhall.web.groups.room import Page, blueprint
 from drillhall.web.session import now, store, the_person
 
@@ -40,6 +41,14 @@ def step_down(group_key: str) -> Page:
     with store().work() as db:
         groups.step_down(db, the_led_group(db, the_person(), group_key), by=the_person(), at=now())
     return _back(group_key, "stepped")
+
+
+@blueprint.post("/<group_key>/let-see")
+def let_see(group_key: str) -> Page:
+    """Say whether whoever leads a club may see one's own progress by name."""
+    with store().work() as db:
+        groups.let_see(db, the_group(db, the_person(), group_key), by=the_person(), lets=forms.ticked("lets"))
+    return _back(group_key, "seen")
 
 
 @blueprint.post("/<group_key>/archive")

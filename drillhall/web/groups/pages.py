@@ -10,6 +10,7 @@ from drillhall.errors import Invalid
 from drillhall.people import groups
 from drillhall.people.permissions import the_group
 from drillhall.pictures.sharing import list_shared
+from drillhall.practice.assigning import list_assignments
 from drillhall.web import forms
 from drillhall.web.groups.room import Page, blueprint, her_day
 from drillhall.web.session import dice, now, store, the_person
@@ -36,13 +37,14 @@ def make() -> Page:
 
 @blueprint.get("/<group_key>")
 def group(group_key: str) -> Page:
-    """Show a group: who is in it, what is shared with it, and who sees what."""
+    """Show a group: what it is getting ready for, who is in it, what is shared with it, and who sees what."""
     person = the_person()
     with store().look() as db:
         shown = the_group(db, person, group_key)
         members = groups.list_members(db, shown, asks=person)
         pictures = list_shared(db, shown.id, viewer_id=person.id, on=her_day())
-    return render_template("groups/group.html", group=shown, members=members, pictures=pictures, did=request.args.get("did", ""))
+        found = {"assignments": list_assignments(db, shown.id), "lets": groups.lets_see(db, shown, person)}
+    return render_template("groups/group.html", group=shown, members=members, pictures=pictures, did=request.args.get("did", ""), **found)
 
 
 def _page(wrong: Invalid | None = None) -> str:

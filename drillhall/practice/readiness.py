@@ -1,0 +1,110 @@
+"""How far a group is with an assignment: who has begun, and how many of its pairs will probably be held on the day."""
+
+from __future__ import annotations
+
+import math
+from collections import Counter
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date
+from enum import StrEnum
+from statistics import median_low
+from typing import Final
+
+from sqlalchemy.orm import Session
+
+from drillhall.core.forecast import fade_by
+from drillhall.core.values import Pair
+from drillhall.practice.assigning import Assignment, drillable_pairs
+from drillhall.practice.group_log import FEWEST, GroupLog, Learner, the_group_log
+from drillhall.practice.lore import lore_of_pairs
+
+READY_SHARE: Final = 0.9
+"""Whoever will likely hold so many of the pairs on the day is called ready; our own choice."""
+
+UNMET: Final = "unmet"
+
+
+class Progress(StrEnum):
+    """How far a learner is with an assignment."""
+
+    NOT_BEGUN = "not begun"
+    BEGUN = "begun"
+    ON_THE_WAY = "on the way"
+    READY = "ready"
+
+
+@dataclass(frozen=True, slots=True)
+class LearnerProgress:
+    """How far one learner is: `words` counts the pairs by *likely*, *open*, *unlikely* and *unmet*."""
+
+    name: str
+    progress: Progress
+    words: Mapping[str, int]
+
+
+@dataclass(frozen=True, slots=True)
+class PairReadiness:
+    """A pair, and how many of those who are counted will hold it on the day, by word."""
+
+    pair: Pair
+    words: Mapping[str, int]
+
+
+@dataclass(frozen=True, slots=True)
+class Readiness:
+    """How far a group is with an assignment by a day.
+
+    `named` are those who may be named; `others` is how many more there are, `rest` their counts by progress, or None where they are
+    too few to be told of; `pairs` counts those named and, where they are told of, the rest. `middle` is how many pairs the middle one
+    of those will likely hold, None where nobody is told of; `resting` counts pairs without pictures for the group.
+    """
+
+    day: date
+    pair_count: int
+    resting: int
+    named: tuple[LearnerProgress, ...]
+    others: int
+    rest: Mapping[Progress, int] | None
+    pairs: tuple[PairReadiness, ...]
+    middle: int | None
+
+
+def the_readiness(db: Session, group_id: int, kind: str, assignment: Assignment, *, today: date) -> Readiness:
+    """Return how far a group is with an assignment, by its day or, where it has none or that has passed, by today."""
+    day = max(assignment.for_day or today, today)
+    pairs = drillable_pairs(db, group_id, assignment.pair_set_id, on=today)
+    log = the_group_log(db, group_id, kind, [pair.id for pair in pairs])
+    every = {learner: _words(log, learner, [pair.id for pair in pairs], day) for learner in log.learners}
+    progress = {learner: _progress(log, learner, words) for learner, words in every.items()}
+    named = [learner for learner in log.learners if learner.is_named]
+    others = [learner for learner in log.learners if not learner.is_named]
+    told = named + others if len(others) >= FEWEST else named
+    lores = lore_of_pairs(db, pairs[0].catalogue_id, [pair.id for pair in pairs]) if pairs else {}
+    return Readiness(
+        day=day,
+        pair_count=len(pairs),
+        resting=assignment.pairs - len(pairs),
+        named=tuple(LearnerProgress(one.name, progress[one], Counter(every[one].values())) for one in named),
+        others=len(others),
+        rest=Counter(progress[one] for one in others) if len(others) >= FEWEST else None,
+        pairs=tuple(PairReadiness(lores[pair.id].pair, Counter(every[one][pair.id] for one in told)) for pair in pairs),
+        middle=median_low(Counter(every[one].values())["likely"] for one in told) if told else None,
+    )
+
+
+def _words(log: GroupLog, learner: Learner, pair_ids: Sequence[int], day: date) -> dict[int, str]:
+    """Say of each pair whether a learner will hold it on a day if she meets it no more until then."""
+    memories = {pair_id: memory for pair_id in pair_ids if (memory := log.of(learner, pair_id).memory) is not None}
+    words = {faded.pair_id: faded.word for faded in fade_by(memories, day)}
+    return {pair_id: words.get(pair_id, UNMET) for pair_id in pair_ids}
+
+
+def _progress(log: GroupLog, learner: Learner, words: Mapping[int, str]) -> Progress:
+    """Say how far she is: on the way once she was rated on half of the pairs, ready once she will likely hold nine in ten."""
+    if not log.has_begun(learner, list(words)):
+        return Progress.NOT_BEGUN
+    counts = Counter(words.values())
+    if counts["likely"] >= math.ceil(READY_SHARE * len(words)):
+        return Progress.READY
+    return Progress.ON_THE_WAY if (len(words) - counts[UNMET]) * 2 >= len(words) else Progress.BEGUN

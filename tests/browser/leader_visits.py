@@ -1,0 +1,42 @@
+"""The pages of whoever leads a group that the walk visits: what the group is given and how far it is."""
+
+from __future__ import annotations
+
+from playwright.sync_api import Page
+
+from tests import cast
+from tests.browser.group_visits import open_all
+from tests.browser.seasons_at_work import CLASS, CLUB
+from tests.browser.visiting import Values, Visit
+from tests.hall import Hall
+
+SEASON = "a_season"
+
+
+def club(_hall: Hall) -> Values:
+    """Name the club."""
+    return {"group_key": CLUB}
+
+
+def given_to(group_key: str, number: int) -> Values:
+    """Name what a group was given."""
+    return {"group_key": group_key, "assignment_id": number}
+
+
+def give_again(page: Page) -> None:
+    """Give the pair set that the group has already."""
+    with page.expect_navigation():
+        page.click("main form:has(select[name=pair_set]) button")
+
+
+LEADER_VISITS = (
+    Visit("groups.group", "given a pair set, led", who=cast.KEEPER, state=SEASON, where=club, then=open_all),
+    Visit("groups.group", "given a pair set, been in", who=cast.LEARNER, state=SEASON, where=club, then=open_all),
+    Visit("groups.assign", who=cast.KEEPER, state=SEASON, where=club, then=open_all),
+    Visit("groups.assign", "the same again", who=cast.KEEPER, state=SEASON, where=club, then=give_again, expected=409),
+    Visit("groups.assign", "been in", who=cast.LEARNER, state=SEASON, where=club, expected=404),
+    Visit("groups.assignment", "of a club", who=cast.KEEPER, state=SEASON, where=lambda _: given_to(CLUB, 1)),
+    Visit("groups.assignment", "of a class", who=cast.KEEPER, state=SEASON, where=lambda _: given_to(CLASS, 2)),
+    Visit("groups.assignment", "of another group", who=cast.KEEPER, state=SEASON, where=lambda _: given_to(CLUB, 2), expected=404),
+    Visit("learner.today", "with a set given for a day", who=cast.LEARNER, state=SEASON),
+)

@@ -1,0 +1,134 @@
+"""Pair sets of a group over HTTP: giving one, what its people are told, and what is refused."""
+
+from __future__ import annotations
+
+import shutil
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import timedelta
+from pathlib import Path
+
+import pytest
+from sqlalchemy import select
+
+from drillhall.people import accounts, groups
+from drillhall.people.permissions import the_group
+from drillhall.people.person import Person
+from drillhall.store.models.groups import MembershipRow
+from drillhall.store.session import Store
+from tests.cast import KEEPER, LEADER, LEARNER, STRANGER
+from tests.hall import MADE_AT, build_hall
+from tests.visits import Hall, Visitor, open_hall
+
+GROUP = "00000000-0000-4000-8000-0000000000aa"
+DAY = MADE_AT.date()
+GIVEN = {"pair_set": "1", "from_day": DAY.isoformat(), "for_day": (DAY + timedelta(days=21)).isoformat(), "target_recall": ""}
+
+
+@dataclass
+class Club:
+    """A hall with the small catalogue and a club in it: its leader, and a member who has taken nothing."""
+
+    hall: Hall
+    who: Person
+    leader: Visitor
+    member: Visitor
+    base: str = f"/groups/{GROUP}"
+
+    def give(self, **fields: str) -> str:
+        answer = self.leader.post(f"{self.base}/assignments", GIVEN | fields)
+        assert answer.status_code == 303, answer.text
+        return str(answer.location)
+
+
+@pytest.fixture(scope="module")
+def built_club(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A built hall to copy."""
+    return build_hall(tmp_path_factory.mktemp("club"))
+
+
+@pytest.fixture
+def club(built_club: Path, tmp_path: Path) -> Iterator[Club]:
+    folder = Path(shutil.copytree(built_club, tmp_path / "hall"))
+    store = Store(f"sqlite:///{folder / 'hall.sqlite'}")
+    hall = open_hall(store, folder)
+    hall.clock.at = MADE_AT + timedelta(hours=1)
+    who = hall.add(LEADER)
+    with store.work() as db:
+        made = groups.make_group(db, by=who, title="Sluice watchers", kind="club", is_paid=False, public_id=GROUP, at=MADE_AT)
+        member = accounts.recognise(db, name=STRANGER.name, passphrase=STRANGER.passphrase)
+        groups.add_member(db, made.id, member.account_id, at=MADE_AT)
+    yield Club(hall, who, hall.enter(LEADER, known=True), hall.enter(STRANGER, known=True))
+    store.close()
+
+
+def test_a_set_is_given_and_everybody_is_told(club: Club) -> None:
+    page = club.leader.get(club.give()).text
+    assert "for Monday 24 March" in page
+    assert "1 is in the group. Of fewer than five nothing is told in sum" in page
+    assert "for Monday 24 March" in club.member.get(club.base).text
+    today = club.member.get("/").text
+    assert "Sluice watchers has set" in today
+    assert "in 21 days" in today
+    assert "Your club has set these" in today
+
+
+def test_a_member_says_herself_who_sees_her_by_name(club: Club) -> None:
+    where = club.give()
+    assert STRANGER.name not in club.leader.get(where).text
+    assert club.member.post(f"{club.base}/let-see", {"lets": "yes"}).status_code == 303
+    assert STRANGER.name in club.leader.get(where).text
+    assert "checked" in club.member.get(club.base).text
+    assert club.member.post(f"{club.base}/let-see").status_code == 303
+    assert STRANGER.name not in club.leader.get(where).text
+
+
+def test_a_leader_has_no_such_switch(club: Club) -> None:
+    assert club.leader.post(f"{club.base}/let-see", {"lets": "yes"}).status_code == 409
+    assert "Let the leader see" not in club.leader.get(club.base).text
+
+
+@pytest.mark.parametrize(
+    ("fields", "status", "sentence"),
+    [
+        ({"from_day": ""}, 422, "The first day is not given"),
+        ({"from_day": "3 March"}, 422, "must be a day, such as"),
+        ({"for_day": (DAY - timedelta(days=1)).isoformat()}, 422, "comes before the first day"),
+        ({"target_recall": "98"}, 422, "from 70 to 97"),
+        ({"target_recall": "high"}, 422, "must be a whole number"),
+        ({"pair_set": "99"}, 404, "no such pair set"),
+    ],
+)
+def test_what_cannot_be_is_refused_with_a_sentence(club: Club, fields: dict[str, str], status: int, sentence: str) -> None:
+    answer = club.leader.post(f"{club.base}/assignments", GIVEN | fields)
+    assert (answer.status_code, sentence in answer.text) == (status, True), answer.text
+
+
+def test_the_same_set_twice_is_a_conflict(club: Club) -> None:
+    club.give()
+    answer = club.leader.post(f"{club.base}/assignments", GIVEN)
+    assert (answer.status_code, "has this pair set already" in answer.text) == (409, True)
+
+
+def test_a_member_a_stranger_and_a_leader_who_lost_the_role_are_refused(club: Club) -> None:
+    where = club.give()
+    learner = club.hall.enter(LEARNER, known=True)
+    assert {somebody.get(where).status_code for somebody in (learner, club.hall.enter(KEEPER, known=True))} == {404}
+    assert club.member.get(where).status_code == 404
+    assert club.member.post(f"{where}/end").status_code == 404
+    with club.hall.store.work() as db:
+        group = the_group(db, club.who, GROUP)
+        membership = db.scalars(select(MembershipRow).where(MembershipRow.role == "member")).one()
+        groups.make_head(db, group, membership.id, by=club.who, at=club.hall.clock())
+        groups.step_down(db, group, by=club.who, at=club.hall.clock())
+    assert club.leader.get(where).status_code == 404
+    assert club.leader.post(f"{club.base}/assignments", GIVEN).status_code == 404
+    assert club.member.get(where).status_code == 200
+
+
+def test_ending_it_takes_it_from_her_drill(club: Club) -> None:
+    where = club.give()
+    assert club.leader.post(f"{where}/end").status_code == 303
+    assert "Sluice watchers has set" not in club.member.get("/").text
+    assert "Ended" in club.leader.get(f"{club.base}/assignments").text
+    assert club.leader.post(f"{club.base}/assignments/77/end").status_code == 404
