@@ -7,7 +7,7 @@ from playwright.sync_api import Page
 from tests import cast
 from tests.browser.group_visits import open_all
 from tests.browser.seasons_at_work import CLASS, CLUB
-from tests.browser.visiting import Values, Visit
+from tests.browser.visiting import Values, Visit, send
 from tests.hall import Hall
 
 SEASON = "a_season"
@@ -29,6 +29,17 @@ def give_again(page: Page) -> None:
         page.click("main form:has(select[name=pair_set]) button")
 
 
+def outing(_hall: Hall) -> Values:
+    """Name the club's outing."""
+    return {"group_key": CLUB, "outing_id": 1}
+
+
+def send_without_day(page: Page) -> None:
+    """Send the outing without its day."""
+    page.fill("main input[name=day]", "")
+    send(page)
+
+
 LEADER_VISITS = (
     Visit("groups.group", "given a pair set, led", who=cast.KEEPER, state=SEASON, where=club, then=open_all),
     Visit("groups.group", "given a pair set, been in", who=cast.LEARNER, state=SEASON, where=club, then=open_all),
@@ -38,5 +49,11 @@ LEADER_VISITS = (
     Visit("groups.assignment", "of a club", who=cast.KEEPER, state=SEASON, where=lambda _: given_to(CLUB, 1)),
     Visit("groups.assignment", "of a class", who=cast.KEEPER, state=SEASON, where=lambda _: given_to(CLASS, 2)),
     Visit("groups.assignment", "of another group", who=cast.KEEPER, state=SEASON, where=lambda _: given_to(CLUB, 2), expected=404),
+    Visit("groups.outing_list", who=cast.KEEPER, state=SEASON, where=club),
+    Visit("groups.outing_list", "sent empty", who=cast.KEEPER, state=SEASON, where=club, then=send, expected=422),
+    Visit("groups.outing", who=cast.KEEPER, state=SEASON, where=outing),
+    Visit("groups.outing", "sent empty", who=cast.KEEPER, state=SEASON, where=outing, then=send_without_day, expected=422),
+    Visit("groups.eve_sheet", who=cast.KEEPER, state=SEASON, where=outing),
+    Visit("groups.eve_sheet", "been in", who=cast.LEARNER, state=SEASON, where=outing, expected=404),
     Visit("learner.today", "with a set given for a day", who=cast.LEARNER, state=SEASON),
 )

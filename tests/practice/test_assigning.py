@@ -27,7 +27,7 @@ OUTING = TODAY + timedelta(days=21)
 
 def a_group(db: Session, *people: int, kind: str = "club") -> int:
     """Make a group led by the first, in which the others learn."""
-    group = GroupRow(public_id=f"group of {people}", title="Sluice watchers", kind=kind, made_at=NOON)
+    group = GroupRow(public_id=f"group of {len(people)} led by {people[0]}", title="Sluice watchers", kind=kind, made_at=NOON)
     db.add(group)
     db.flush()
     for place, account_id in enumerate(people):

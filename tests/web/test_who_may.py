@@ -15,6 +15,7 @@ from werkzeug.routing import Rule
 
 from drillhall.people import accounts, groups, invitations, links
 from drillhall.practice.assigning import Wanted, assign
+from drillhall.practice.outings import OutingSaid, plan_outing
 from drillhall.practice.shelf import list_sets
 from drillhall.store.base import Row
 from drillhall.store.models.catalogue import CatalogueRow, StewardRow
@@ -101,6 +102,7 @@ WHO_MAY: dict[str, frozenset[str]] = {
     "groups.leave": frozenset({"learner", "steward"}),
     "groups.let_see": frozenset({"learner", "steward"}),
     **dict.fromkeys(("groups.assign", "groups.assignment", "groups.end_assignment"), frozenset({"steward"})),
+    **dict.fromkeys(("groups.outing_list", "groups.outing", "groups.call_off", "groups.eve_sheet"), frozenset({"steward"})),
     "groups.invite": frozenset({"steward"}),
     **dict.fromkeys(("groups.walls", "groups.wall"), frozenset({"steward"})),
     "groups.end_invitation": frozenset({"steward"}),
@@ -208,7 +210,8 @@ def full_hall(built: Path, tmp_path: Path) -> Iterator[Hall]:
         learner = db.scalars(select(AccountRow).where(AccountRow.name == cast.LEARNER.name)).one()
         groups.add_member(db, group.id, learner.id, at=MADE_AT)
         day = MADE_AT.date()
-        assign(db, group.id, Wanted(list_sets(db, steward.id)[0].id, day), by=steward.id, today=day, at=MADE_AT)
+        given = assign(db, group.id, Wanted(list_sets(db, steward.id)[0].id, day), by=steward.id, today=day, at=MADE_AT)
+        plan_outing(db, group.id, OutingSaid("Out", day, assignment_id=given), by=steward.id, today=day, at=MADE_AT)
     yield hall
     store.close()
 

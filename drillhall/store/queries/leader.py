@@ -145,3 +145,10 @@ def _reaches(group_id: int, catalogue_id: int, on: date) -> ColumnElement[bool]:
         .exists()
     )
     return and_(PictureRow.retired_at.is_(None), runs_on(on), RightsRow.may_group, or_(held, shared))
+
+
+def list_names(db: Session, catalogue_ids: Collection[int]) -> tuple[str, ...]:
+    """Return after which lists some catalogues name their forms."""
+    return tuple(
+        db.scalars(select(CatalogueRow.list_name).where(CatalogueRow.id.in_(catalogue_ids)).distinct().order_by(CatalogueRow.list_name))
+    )
