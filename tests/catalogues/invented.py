@@ -22,7 +22,7 @@ from drillhall.catalogues.folder import (
     SaidChance,
 )
 from drillhall.catalogues.reading.concepts import concept_id
-from drillhall.core.licences import LICENCES
+from drillhall.core.licences import LICENCES, PUBLIC_DOMAIN_MARK
 from drillhall.core.terms import CHANCE_WORDS, LIFE_STAGES, MEDIA, ORIENTATIONS, SEXES, SUBJECTS
 from drillhall.core.values import Mark, TraitKind
 
@@ -119,7 +119,7 @@ def pictures(draw: st.DrawFn, file: str, form: str, known: tuple[FolderTrait, ..
         rights_owner=draw(TEXT),
         source=draw(TEXT),
         title=draw(LINES),
-        statement=draw(LINES),
+        statement=draw(NEEDED if licence == PUBLIC_DOMAIN_MARK else LINES),  # that mark needs its reason
         medium=draw(st.sampled_from(MEDIA)),
         taken_on=draw(st.one_of(st.none(), st.dates(date(1850, 1, 1)))),
         orientation=draw(st.sampled_from(["", *ORIENTATIONS])),
