@@ -33,8 +33,8 @@ def test_roles_add_up(person: Person | None, steward: bool, roles: set[Role]) ->
     assert roles_of(person, is_steward=steward) == roles
 
 
-def test_a_visitor_may_enter_and_nothing_else() -> None:
-    assert [action for action in MAY if may(roles_of(None), action)] == ["enter"]
+def test_a_visitor_may_enter_and_answer_an_open_question_and_nothing_else() -> None:
+    assert [action for action in MAY if may(roles_of(None), action)] == ["enter", "answer an open question"]
 
 
 def test_keeping_the_hall_is_the_keepers_alone_and_does_not_write_others_catalogues() -> None:
