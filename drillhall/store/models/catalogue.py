@@ -184,7 +184,7 @@ class PairSetRow(Row):
 
 
 class StageRow(Row):
-    """One stage of a pair set."""
+    """One stage of a pair set; it holds pictures of some poses and distances alone where it names any."""
 
     __tablename__ = "stage"
     __table_args__ = (UniqueConstraint("pair_set_id", "place"),)
@@ -193,6 +193,8 @@ class StageRow(Row):
     pair_set_id: Mapped[int] = mapped_column(ForeignKey("pair_set.id", ondelete="CASCADE"), index=True)
     place: Mapped[int]
     title: Mapped[str] = mapped_column(String(200))
+    poses: Mapped[list[str]] = mapped_column(JSON, default=list)
+    distances: Mapped[list[str]] = mapped_column(JSON, default=list)
     extra: Mapped[dict[str, Any]] = mapped_column(JSON, default=dict)
 
 

@@ -55,12 +55,16 @@ class SignInRow(Row):
 
 
 class InvitationRow(Row):
-    """A link by which somebody may join the hall, and a group of it where one is named; its token is kept only as its SHA-256."""
+    """A link by which somebody may join the hall, and a group of it where one is named; its token is kept only as its SHA-256.
+
+    `code_hash` is that of the short code that may be typed instead, under the hall's secret; None where it has none, or had one.
+    """
 
     __tablename__ = "invitation"
 
     id: Mapped[int] = mapped_column(primary_key=True)
     token_hash: Mapped[str] = mapped_column(String(64), unique=True)
+    code_hash: Mapped[str | None] = mapped_column(String(64), unique=True)
     made_by: Mapped[int] = mapped_column(ForeignKey("account.id", ondelete="CASCADE"), index=True)
     group_id: Mapped[int | None] = mapped_column(ForeignKey("group.id", ondelete="CASCADE"), index=True)
     note: Mapped[str] = mapped_column(String(120), default="")

@@ -58,6 +58,7 @@ class PictureRow(Row):
     orientation: Mapped[str] = mapped_column(String(24), default="")
     pose: Mapped[str] = mapped_column(String(40), default="")
     setting: Mapped[str] = mapped_column(String(40), default="")
+    distance: Mapped[str] = mapped_column(String(10), default="")
     typical: Mapped[bool] = mapped_column(default=True)
     alt: Mapped[str] = mapped_column(String(300), default="")
     taken_on: Mapped[date | None]
