@@ -42,7 +42,8 @@ class CatalogueFormRow(Row):
     """A form as a catalogue refers to it; `key` is its name in the catalogue's files.
 
     `name_id` and `vernacular_id` say which of the concept's names this catalogue uses; None leaves it to the hall.
-    `length_mm` is how long the organism really is, for showing it as from afar.
+    `length_mm` is how long the organism really is, for showing it as from afar; `commonness` a word for how common it is here and
+    now; `also_named` what other lists call it, as {list, scientificName, vernacularName}.
     """
 
     __tablename__ = "catalogue_form"
@@ -59,6 +60,8 @@ class CatalogueFormRow(Row):
     vernacular_id: Mapped[int | None] = mapped_column(ForeignKey("vernacular.id", ondelete="RESTRICT"), index=True)
     key: Mapped[str] = mapped_column(String(80))
     length_mm: Mapped[int | None]
+    commonness: Mapped[str] = mapped_column(String(16), default="")
+    also_named: Mapped[list[dict[str, str]]] = mapped_column(JSON, default=list)
     note: Mapped[str] = mapped_column(Text, default="")
     place: Mapped[int] = mapped_column(default=0)
     extra: Mapped[dict[str, Any]] = mapped_column(JSON, default=dict)

@@ -9,12 +9,34 @@ from drillhall.store.base import Row
 
 
 class ConceptRow(Row):
-    """A taxon as one authority bounds it; `taxon_concept_id` is dwc:taxonConceptID."""
+    """A taxon as one authority bounds it; `taxon_concept_id` is dwc:taxonConceptID.
+
+    `same_as` is the concept known before it that has the same boundary: forms, and so history, hang on that one.
+    """
 
     __tablename__ = "concept"
 
     id: Mapped[int] = mapped_column(primary_key=True)
     taxon_concept_id: Mapped[str] = mapped_column(String(200), unique=True)
+    same_as: Mapped[int | None] = mapped_column(ForeignKey("concept.id", ondelete="RESTRICT"), index=True)
+
+
+class ConceptMappingRow(Row):
+    """How the boundaries of two concepts lie to each other (a TaxonConceptMapping of TCS 2), as a catalogue says."""
+
+    __tablename__ = "concept_mapping"
+    __table_args__ = (
+        UniqueConstraint("catalogue_id", "subject_id", "object_id"),
+        CheckConstraint("subject_id <> object_id", name="two"),
+    )
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    catalogue_id: Mapped[int] = mapped_column(ForeignKey("catalogue.id", ondelete="CASCADE"), index=True)
+    subject_id: Mapped[int] = mapped_column(ForeignKey("concept.id", ondelete="RESTRICT"), index=True)
+    object_id: Mapped[int] = mapped_column(ForeignKey("concept.id", ondelete="RESTRICT"), index=True)
+    relation: Mapped[str] = mapped_column(String(24))
+    according_to: Mapped[str] = mapped_column(String(200), default="")
+    place: Mapped[int] = mapped_column(default=0)
 
 
 class NameRow(Row):

@@ -12,7 +12,10 @@ from drillhall.store.base import Row
 
 
 class AccountRow(Row):
-    """One person; `name` is what she signs in with, kept in its folded spelling beside the one she typed."""
+    """One person; `name` is what she signs in with, kept in its folded spelling beside the one she typed.
+
+    `list_name` is the list whose names she wishes to see; empty leaves it to each catalogue.
+    """
 
     __tablename__ = "account"
     __table_args__ = (
@@ -34,6 +37,7 @@ class AccountRow(Row):
     new_a_day: Mapped[int] = mapped_column(default=5)
     round_length: Mapped[int | None]
     colour_vision: Mapped[str] = mapped_column(String(16), default="")
+    list_name: Mapped[str] = mapped_column(String(200), default="")
     single_keys: Mapped[bool] = mapped_column(default=False)
     keep_originals: Mapped[bool] = mapped_column(default=True)
     created_at: Mapped[datetime]

@@ -16,7 +16,7 @@ class DrillRow(Row):
     showing took her then, `pace_ms` her median time from seeing a picture to naming it.
 
     `first_at` and `local_day` are derived from the log: the first answer given, and its date in the drill's zone,
-    never earlier than that of the learner's drill before.
+    never earlier than that of the learner's drill before. `is_trial`: its one round tries whether she knows the pair already.
     """
 
     __tablename__ = "drill"
@@ -37,6 +37,7 @@ class DrillRow(Row):
     first_at: Mapped[datetime | None]
     local_day: Mapped[date | None]
     ended_at: Mapped[datetime | None]
+    is_trial: Mapped[bool] = mapped_column(default=False)
 
 
 class RoundRow(Row):
@@ -103,7 +104,10 @@ class AnswerRow(Row):
 
 
 class MemoryRow(Row):
-    """The scheduler's state of one learner for one pair: a fold over the rated rounds; `due_day` is derived."""
+    """The scheduler's state of one learner for one pair: a fold over the rated rounds; `due_day` is derived.
+
+    `recalled` lists, for each rated round after the first, the recall that the scheduler gave that day before it, and 1 or 0: held or not.
+    """
 
     __tablename__ = "memory"
     __table_args__ = (Index("ix_memory_account_due", "account_id", "due_day"),)
@@ -117,6 +121,27 @@ class MemoryRow(Row):
     held_running: Mapped[int]
     last_outcome: Mapped[str] = mapped_column(String(16))
     due_day: Mapped[date]
+    recalled: Mapped[list[list[float]]] = mapped_column(JSON, default=list)
+
+
+class ParameterSetRow(Row):
+    """Numbers of her own by which a learner's rounds are folded, offered at `made_at`: an event from `taken_at` to `ended_at`.
+
+    `rounds` is how many they were fitted to; the losses tell how well either set foretold the `judged_on` rounds after those.
+    """
+
+    __tablename__ = "parameter_set"
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    account_id: Mapped[int] = mapped_column(ForeignKey("account.id", ondelete="CASCADE"), index=True)
+    parameters: Mapped[list[float]] = mapped_column(JSON)
+    rounds: Mapped[int]
+    judged_on: Mapped[int]
+    usual_loss: Mapped[float]
+    fitted_loss: Mapped[float]
+    made_at: Mapped[datetime]
+    taken_at: Mapped[datetime | None]
+    ended_at: Mapped[datetime | None]
 
 
 class TallyRow(Row):
