@@ -1,32 +1,56 @@
 """Counts mix-ups and says what the counts bear: rates, intervals, sensitivity, calibration; it never looks at the scheduler."""
 
 from drillhall.core.confusion.certainty import Brier, CalibrationLine, Forecast, brier, calibration
+from drillhall.core.confusion.change import Change, Difference, WeekOfAnswers, change_of, difference, weeks_until
 from drillhall.core.confusion.detection import Sensitivity, forced_choice_sensitivity, log_linear, sensitivity, told_apart
+from drillhall.core.confusion.looking import Failing, Prompted, what_fails
+from drillhall.core.confusion.matrix import FEW_SHOWN, AnswerSum, Cell, Matrix, count_cells, lay_out
 from drillhall.core.confusion.mixups import decayed, directions, first_share, mixup_rate, prior_rate, week_of, weeks_between
 from drillhall.core.confusion.proportions import corrected_proportion, guessing, posterior_mean, wilson
+from drillhall.core.confusion.seriation import neighbours_cost, seriate
+from drillhall.core.confusion.teaching import Lesson, teach_next
 from drillhall.core.values import Misses
 
 __all__ = [
+    "FEW_SHOWN",
+    "AnswerSum",
     "Brier",
     "CalibrationLine",
+    "Cell",
+    "Change",
+    "Difference",
+    "Failing",
     "Forecast",
+    "Lesson",
+    "Matrix",
     "Misses",
+    "Prompted",
     "Sensitivity",
+    "WeekOfAnswers",
     "brier",
     "calibration",
+    "change_of",
     "corrected_proportion",
+    "count_cells",
     "decayed",
+    "difference",
     "directions",
     "first_share",
     "forced_choice_sensitivity",
     "guessing",
+    "lay_out",
     "log_linear",
     "mixup_rate",
+    "neighbours_cost",
     "posterior_mean",
     "prior_rate",
     "sensitivity",
+    "seriate",
+    "teach_next",
     "told_apart",
     "week_of",
     "weeks_between",
+    "weeks_until",
+    "what_fails",
     "wilson",
 ]
