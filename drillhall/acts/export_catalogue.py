@@ -32,11 +32,13 @@ def export_catalogue(
     *,
     by: int,
     on: date,
+    with_originals: bool = False,
     progress: Callable[[int, int, str], None] | None = None,
 ) -> Exported:
     """Write a catalogue's folder into a sink, for one of its stewards; reads only.
 
-    Her own pictures leave as they came; those of others in their largest size, where their rights allow an export.
+    Pictures leave in their largest size, where their rights allow an export; `with_originals`: her own leave as they came, with
+    whatever a camera wrote into them.
     """
     catalogue_id = the_stewarded(db, the_person_of(db, by), the_catalogue_id(db, key))
     catalogue = stored_catalogue(db, catalogue_id)
@@ -48,7 +50,7 @@ def export_catalogue(
         if progress:
             progress(done, len(catalogue.pictures), picture.file)
         done += 1
-        return bytes_to_hand_out(db, storage, ids[picture.file], to_id=by, on=on)
+        return bytes_to_hand_out(db, storage, ids[picture.file], to_id=by, on=on, with_originals=with_originals)
 
     written = write_folder(catalogue, sink, content_of)
     kept = {picture.file for picture in written.pictures}

@@ -41,17 +41,28 @@ CREDITS: Final = "credits.txt"
 
 @dataclass(frozen=True, slots=True)
 class ExportedPictures:
-    """What an export wrote: how many pictures, and why others were left out."""
+    """What an export wrote: how many pictures, of how many of them the file as it came, and why others were left out."""
 
     pictures: int
+    originals: int
     left_out: tuple[str, ...]
 
 
 def export_pictures(
-    db: Session, storage: Storage, sink: Sink, *, owner_id: int, on: date, progress: Callable[[int, int, str], None]
+    db: Session,
+    storage: Storage,
+    sink: Sink,
+    *,
+    owner_id: int,
+    on: date,
+    with_originals: bool = False,
+    progress: Callable[[int, int, str], None],
 ) -> ExportedPictures:
-    """Write somebody's own pictures into a sink, one at a time, and the tables that tell of them; reads only."""
-    wanted, left_out = list_to_export(db, owner_id, on=on)
+    """Write somebody's own pictures into a sink, one at a time, and the tables that tell of them; reads only.
+
+    `with_originals`: the files as they came go along, with whatever a camera wrote into them.
+    """
+    wanted, left_out = list_to_export(db, owner_id, on=on, with_originals=with_originals)
     pictures: list[OwnToExport] = []
     for done, one in enumerate(wanted):
         progress(done, len(wanted), one.best.name)
@@ -70,7 +81,7 @@ def export_pictures(
     sink.put(CREDITS, credits_text(pictures).encode())
     if pictures:
         sink.put(PICTURES_FILE, pictures_text(_rows(pictures, list_named_forms(db, owner_id))).encode())
-    return ExportedPictures(len(pictures), tuple(left_out))
+    return ExportedPictures(len(pictures), sum(one.has_original for one in pictures), tuple(left_out))
 
 
 def _put_files(storage: Storage, sink: Sink, one: OwnToExport) -> tuple[ToldFile, ...]:

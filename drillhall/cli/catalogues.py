@@ -17,6 +17,7 @@ from drillhall.catalogues.checking import check as check_folder
 from drillhall.catalogues.reading import read_folder
 from drillhall.catalogues.stewards import list_stewards
 from drillhall.catalogues.writing import open_sink
+from drillhall.cli.counting import counted
 from drillhall.cli.opening import data_option, open_hall
 from drillhall.cli.progress import progress
 from drillhall.errors import BadImport
@@ -77,13 +78,20 @@ def import_(folder: Path, data: Path | None, name: str, yes: bool) -> None:
 @click.argument("folder", type=click.Path(path_type=Path))
 @data_option
 @NAME
-def export(key: str, folder: Path, data: Path | None, name: str) -> None:
-    """Write the catalogue KEY into the new FOLDER, from which it can be imported again; a name in .zip makes a zip."""
+@click.option("--with-originals", is_flag=True, help="Her own pictures as they came, with the place, time and camera they may tell.")
+def export(key: str, folder: Path, data: Path | None, name: str, with_originals: bool) -> None:
+    """Write the catalogue KEY into the new FOLDER, from which it can be imported again; a name in .zip makes a zip.
+
+    Pictures leave in their largest size, which tells no place. As they came from the camera they go with --with-originals alone.
+    """
     with open_hall(data) as (settings, store):
         by, storage = _who_writes(store, key, name), FolderStorage(settings.pictures_folder)
         with store.look() as db, open_sink(folder, key) as sink, progress("Pictures") as tell:
-            exported = export_catalogue(db, storage, key, sink, by=by, on=datetime.now(UTC).date(), progress=tell)
-    click.echo(f"{folder}: {exported.pictures} pictures.")
+            on = datetime.now(UTC).date()
+            exported = export_catalogue(db, storage, key, sink, by=by, on=on, with_originals=with_originals, progress=tell)
+    click.echo(f"{folder}: {counted(exported.pictures, 'picture')}.")
+    if with_originals:
+        click.echo("Pictures of the steward's own are there as they came: they may tell where each was taken, to a few metres.")
     for file in exported.left_out:
         click.echo(f"  left out, since its rights keep it in the hall: {file}", err=True)
 

@@ -16,6 +16,7 @@ from drillhall.acts.add_pictures import Adding, add_planned, look_at_pictures, p
 from drillhall.acts.export_pictures import export_pictures
 from drillhall.catalogues.reading.pictures import PictureFolder, read_pictures
 from drillhall.catalogues.writing import open_sink
+from drillhall.cli.counting import counted
 from drillhall.cli.opening import data_option, open_hall
 from drillhall.cli.progress import progress
 from drillhall.core.cautions import cautions
@@ -27,6 +28,13 @@ from drillhall.pictures.ingest import take
 from drillhall.pictures.storage import FolderStorage, orphans
 from drillhall.store.session import Store
 
+WITHOUT_ORIGINALS: Final = (
+    "The files as they came are left out, with the place and the camera that they may tell; --with-originals takes them along."
+)
+WITH_ORIGINALS: Final = (
+    "Files as they came: {count}. They may tell where each was taken, to a few metres, when, and with which camera. "
+    "Pass them on only to those who may know a nest or a roost, and where somebody lives."
+)
 WHOSE: Final = click.option("--for", "name", required=True, metavar="NAME", help="Whose pictures: the name she signs in with.")
 
 
@@ -66,14 +74,22 @@ def add(path: Path, name: str, data: Path | None, skip_faulty: bool, yes: bool) 
 @click.argument("folder", type=click.Path(path_type=Path))
 @WHOSE
 @data_option
-def export(folder: Path, name: str, data: Path | None) -> None:
-    """Write NAME's own pictures into the new FOLDER, an archive of Darwin Core and Audiovisual Core; a name in .zip makes a zip."""
+@click.option("--with-originals", is_flag=True, help="Take along the files as they came, with the place, time and camera they tell.")
+def export(folder: Path, name: str, data: Path | None, with_originals: bool) -> None:
+    """Write NAME's own pictures into the new FOLDER, an archive of Darwin Core and Audiovisual Core; a name in .zip makes a zip.
+
+    The files written tell who made them and under which licence, and no place. The files as they came may tell where each was
+    taken, to a few metres, when and with which camera: they go along with --with-originals alone.
+    """
     with open_hall(data) as (settings, store):
         storage = FolderStorage(settings.pictures_folder)
         with store.look() as db, open_sink(folder, "pictures-of-one") as sink, progress("Pictures") as tell:
             whose = accounts.the_person_called(db, name)
-            exported = export_pictures(db, storage, sink, owner_id=whose.id, on=_her_day(whose), progress=tell)
-    click.echo(f"{folder}: {exported.pictures} pictures.")
+            on = _her_day(whose)
+            exported = export_pictures(db, storage, sink, owner_id=whose.id, on=on, with_originals=with_originals, progress=tell)
+    click.echo(f"{folder}: {counted(exported.pictures, 'picture')}.")
+    if exported.pictures:
+        click.echo(WITH_ORIGINALS.format(count=exported.originals) if with_originals else WITHOUT_ORIGINALS)
     for line in exported.left_out:
         click.echo(f"  left out: {line}", err=True)
 
@@ -95,7 +111,9 @@ def sweep(data: Path | None, delete: bool) -> None:
             click.echo(f"{one.key}: {words}, found first {one.found_at:%Y-%m-%d %H:%M} UTC")
     click.echo(f"Files that no picture has: {len(swept.files)}. Files gone: {len(swept.rows)}.")
     if delete:
-        click.echo(f"Let go: {swept.files_gone + unfinished} files, {swept.rows_gone} rows.")
+        click.echo(f"Let go: {counted(swept.files_gone + unfinished, 'file')}, {counted(swept.rows_gone, 'row')}.")
+        for key in swept.originals_gone:
+            click.echo(f"{key}: it came so and is lost; the hall goes on with the sizes made of it.")
     if len(swept.rows) > swept.rows_gone:
         click.echo("`drillhall pictures verify --mend` makes anew what it can of files that are gone.", err=True)
     if not delete and (swept.files or swept.rows):
@@ -104,7 +122,11 @@ def sweep(data: Path | None, delete: bool) -> None:
 
 @pictures.command()
 @data_option
-@click.option("--mend", is_flag=True, help="Make anew what can be made from a sound file of the same picture.")
+@click.option(
+    "--mend",
+    is_flag=True,
+    help="Make anew what can be made of a sound file of the same picture, and give up a file as it came that is gone.",
+)
 def verify(data: Path | None, mend: bool) -> None:
     """Read every kept file again and tell which are not what was kept; ends with 1 where one is left so."""
     with open_hall(data) as (settings, store):
@@ -120,6 +142,8 @@ def verify(data: Path | None, mend: bool) -> None:
                 done = verifying.mend(db, storage, left, on=datetime.now(UTC).date())
             left = done.left
             click.echo(f"Mended: {len(done.mended)}.")
+            for flaw in done.given_up:
+                click.echo(f"{flaw.key}: it came so and is lost; the hall goes on with the sizes made of it.")
     if left:
         count = "one file" if len(left) == 1 else f"{len(left)} files"
         raise DrillhallError(f"Not what was kept: {count}. Restore from a backup what is named above.")

@@ -91,6 +91,11 @@ class OwnToExport:
     files: tuple[ToldFile, ...]
 
     @property
+    def has_original(self) -> bool:
+        """Whether the file as it came is among its files."""
+        return any(file.row.size_name == ORIGINAL for file in self.files)
+
+    @property
     def identifier(self) -> str:
         """The name of the picture in every table."""
         return f"urn:uuid:{self.picture.public_id}"
@@ -101,10 +106,11 @@ class OwnToExport:
         return next((file for file in self.files if file.row.size_name == ORIGINAL), self.files[0])
 
 
-def list_to_export(db: Session, account_id: int, *, on: date) -> tuple[list[OwnToExport], list[str]]:
+def list_to_export(db: Session, account_id: int, *, on: date, with_originals: bool) -> tuple[list[OwnToExport], list[str]]:
     """Return somebody's pictures in use, the oldest first, and why others are left out.
 
-    One whose permission has ended is no longer shown to anybody, so it does not leave the hall either.
+    Files as they came may tell where she was, with what and when: they go along only where that is asked for. A picture whose
+    permission has ended is no longer shown to anybody, so it does not leave the hall either.
     """
     told, left_out = [], []
     rows = mine.list_mine(db, account_id, mine.IN_USE, most=1_000_000)[::-1]
@@ -114,7 +120,7 @@ def list_to_export(db: Session, account_id: int, *, on: date) -> tuple[list[OwnT
         forms = queries.names_of_forms(db, {id_ for picture, _ in batch for id_ in _form_ids(picture)})
         marks, files = queries.marks_by_picture(db, ids), queries.files_by_picture(db, ids)
         for picture, row in batch:
-            rights, kept = rights_of(row), _files(picture, files.get(picture.id, []))
+            rights, kept = rights_of(row), _files(picture, files.get(picture.id, []), with_originals=with_originals)
             verdict = may(rights, owner_id=account_id, viewer_id=account_id, purpose=Purpose.OWN, on=on)
             if kept and verdict.allowed:
                 named = tuple(forms[id_] for id_ in _form_ids(picture))
@@ -173,9 +179,11 @@ def _form_ids(picture: PictureRow) -> list[int]:
     return [id_ for id_ in (picture.form_id, picture.either_form_id, picture.or_form_id) if id_ is not None]
 
 
-def _files(picture: PictureRow, rows: Iterable[FileRow]) -> tuple[ToldFile, ...]:
+def _files(picture: PictureRow, rows: Iterable[FileRow], *, with_originals: bool) -> tuple[ToldFile, ...]:
     return tuple(
-        ToldFile(f"pictures/{picture.public_id}-{row.size_name}.{row.storage_key.rpartition('.')[2]}", row.storage_key, row) for row in rows
+        ToldFile(f"pictures/{picture.public_id}-{row.size_name}.{row.storage_key.rpartition('.')[2]}", row.storage_key, row)
+        for row in rows
+        if with_originals or row.size_name != ORIGINAL
     )
 
 

@@ -77,15 +77,15 @@ def is_kept_size(db: Session, storage: Storage, picture_id: int, content: bytes)
     return any(storage.get(key) == content for key in db.scalars(query))
 
 
-def bytes_to_hand_out(db: Session, storage: Storage, picture_id: int, *, to_id: int, on: date) -> bytes | None:
+def bytes_to_hand_out(db: Session, storage: Storage, picture_id: int, *, to_id: int, on: date, with_originals: bool) -> bytes | None:
     """Return the best bytes of a picture that somebody may take out of the hall, or None where she may take none.
 
-    The owner gets the file as it came, which may tell where it was taken; others the largest size, where its rights allow an
-    export. Nobody gets what rests on a permission that has ended, or what has no files any more.
+    That is the largest size, where its rights allow an export; with `with_originals` the owner gets the file as it came, which
+    may tell where it was taken. Nobody gets what rests on a permission that has ended, or what has no files any more.
     """
     picture, rights = db.get_one(PictureRow, picture_id), db.get_one(RightsRow, picture_id)
     if not may(rights_of(rights), owner_id=picture.owner_id, viewer_id=to_id, purpose=Purpose.EXPORT, on=on).allowed:
         return None
     files = {row.size_name: row for row in db.scalars(select(FileRow).where(FileRow.picture_id == picture_id))}
-    best = (files.get(ORIGINAL) if picture.owner_id == to_id else None) or files.get("large")
+    best = (files.get(ORIGINAL) if with_originals and picture.owner_id == to_id else None) or files.get("large")
     return storage.get(best.storage_key) if best else None

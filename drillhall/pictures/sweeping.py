@@ -11,6 +11,7 @@ from typing import Final
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
+from drillhall.pictures.ingest import ORIGINAL
 from drillhall.pictures.storage import Leftovers, Storage
 from drillhall.store.models.people import SettingRow
 from drillhall.store.models.pictures import FileRow, PictureRow
@@ -32,28 +33,34 @@ class Leftover:
 
 @dataclass(frozen=True, slots=True)
 class Swept:
-    """What a sweep found: files without a row, rows without a file, and how many of each it let go."""
+    """What a sweep found: files without a row, rows without a file, and how many of each it let go.
+
+    `originals_gone` are the keys of files as they came whose rows went while their pictures go on with the sizes made of them.
+    """
 
     files: tuple[Leftover, ...]
     rows: tuple[Leftover, ...]
     files_gone: int = 0
     rows_gone: int = 0
+    originals_gone: tuple[str, ...] = ()
 
 
 def sweep(db: Session, storage: Storage, left: Leftovers, *, at: datetime, delete: bool = False) -> Swept:
     """Remember what `orphans` has just found; with `delete`, let go what a sweep at least LEAST_AGE ago found as well.
 
-    A row whose file is gone goes only where no other file of its picture is left to make it from; its picture is then withdrawn.
+    A row whose file is gone goes where no other file of its picture is left to make it from, and its picture is then withdrawn;
+    the row of a file as it came goes in any case, since nothing makes that anew.
     """
     before = _remembered(db)
     files, rows = _since(left.files, before, at), _since(left.rows, before, at)
     gone = _delete_files(db, storage, files) if delete else []
+    originals = _delete_originals(db, rows, missing=left.rows) if delete else []
     lost = _delete_rows(db, rows, at, missing=left.rows) if delete else []
-    let_go = {*gone, *lost}
+    let_go = {*gone, *originals, *lost}
     value = {one.key: one.found_at.isoformat() for one in (*files, *rows) if one.key not in let_go}
     db.merge(SettingRow(key=REMEMBERED, value=value))
     db.flush()
-    return Swept(files, rows, len(gone), len(lost))
+    return Swept(files, rows, len(gone), len(originals) + len(lost), tuple(originals))
 
 
 def _remembered(db: Session) -> dict[str, datetime]:
@@ -75,11 +82,28 @@ def _delete_files(db: Session, storage: Storage, files: Iterable[Leftover]) -> l
     return gone
 
 
+def _delete_originals(db: Session, rows: Iterable[Leftover], *, missing: Collection[str]) -> list[str]:
+    """Delete the rows of files as they came where other files of their pictures are left, and return their keys."""
+    lost = []
+    for key in (one.key for one in rows if one.is_due):
+        row = db.scalar(select(FileRow).where(FileRow.storage_key == key, FileRow.size_name == ORIGINAL))
+        if row is not None and _others_of(db, row, missing):
+            db.delete(row)
+            lost.append(key)
+    db.flush()
+    return lost
+
+
+def _others_of(db: Session, row: FileRow, missing: Collection[str]) -> set[str]:
+    """Return the keys of the files of a picture that are not missing."""
+    return set(db.scalars(select(FileRow.storage_key).where(FileRow.picture_id == row.picture_id))) - set(missing)
+
+
 def _delete_rows(db: Session, rows: Iterable[Leftover], at: datetime, *, missing: Collection[str]) -> list[str]:
     lost = []
     for key in (one.key for one in rows if one.is_due):
         row = db.scalar(select(FileRow).where(FileRow.storage_key == key))
-        if row is None or set(db.scalars(select(FileRow.storage_key).where(FileRow.picture_id == row.picture_id))) - set(missing):
+        if row is None or _others_of(db, row, missing):
             continue
         picture = db.get_one(PictureRow, row.picture_id)
         picture.retired_at = picture.retired_at or at

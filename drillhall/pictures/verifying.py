@@ -28,6 +28,7 @@ from drillhall.store.session import if_not_kept, once_kept
 
 AS_TAKEN: Final = "as taken"
 A_BATCH: Final = 200
+GONE: Final = "The file is gone."
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,10 +47,14 @@ class Flaw:
 
 @dataclass(frozen=True, slots=True)
 class Mended:
-    """What was made anew or taken away to be made on demand, and what cannot be mended."""
+    """What was made anew or taken away to be made on demand, what cannot be mended, and what was given up.
+
+    Given up is a file as it came that is gone: nothing can make it anew, and the picture goes on with the sizes made of it.
+    """
 
     mended: tuple[Flaw, ...]
     left: tuple[Flaw, ...]
+    given_up: tuple[Flaw, ...] = ()
 
 
 def verify(db: Session, storage: Storage, *, progress: Callable[[int, int, str], None]) -> Iterator[Flaw]:
@@ -81,7 +86,7 @@ def wrong_with(storage: Storage, file: FileRow, picture: PictureRow, rights: Rig
     try:
         content = storage.get(file.storage_key)
     except NotFound:
-        return "The file is gone."
+        return GONE
     digest = hashlib.sha256(content).hexdigest()
     if len(content) != file.bytes:
         return f"It has {len(content)} bytes, and {file.bytes} were kept."
@@ -95,12 +100,18 @@ def wrong_with(storage: Storage, file: FileRow, picture: PictureRow, rights: Rig
 def mend(db: Session, storage: Storage, flaws: Iterable[Flaw], *, on: date) -> Mended:
     """Make anew what can be made from a sound file of the same picture, the sizes of the whole first.
 
-    What shows it as from afar or as a shape is taken away, since it is made on demand.
+    What shows it as from afar or as a shape is taken away, since it is made on demand. The row of a file as it came that is gone
+    goes where the sizes made of it are left; one whose bytes are spoilt stays, since somebody may still get something out of them.
     """
-    mended, left = [], []
+    mended, left, given_up = [], [], []
     flawed = ((flaw, db.get(FileRow, flaw.file_id)) for flaw in flaws)
-    for flaw, file in sorted(flawed, key=lambda one: one[1] is not None and one[1].rendition != AS_TAKEN):
-        if file is None or file.size_name == ORIGINAL:
+    for flaw, file in sorted(flawed, key=lambda one: _turn(one[1])):
+        if file is None:
+            left.append(flaw)
+        elif file.size_name == ORIGINAL and flaw.wrong == GONE and _has_a_sound_size(db, storage, file):
+            db.delete(file)
+            given_up.append(flaw)
+        elif file.size_name == ORIGINAL:
             left.append(flaw)
         elif file.rendition == CUT and _cut_anew(db, storage, file, on):
             mended.append(flaw)
@@ -109,7 +120,21 @@ def mend(db: Session, storage: Storage, flaws: Iterable[Flaw], *, on: date) -> M
             mended.append(flaw)
         else:
             (mended if _make_anew(db, storage, file) else left).append(flaw)
-    return Mended(tuple(mended), tuple(left))
+    db.flush()
+    return Mended(tuple(mended), tuple(left), tuple(given_up))
+
+
+def _turn(file: FileRow | None) -> int:
+    """The sizes of the whole first, what is made of them next, and last the files as they came, by when the sizes are known to be sound."""
+    if file is None or file.size_name == ORIGINAL:
+        return 2
+    return int(file.rendition != AS_TAKEN)
+
+
+def _has_a_sound_size(db: Session, storage: Storage, original: FileRow) -> bool:
+    picture, rights = db.get_one(PictureRow, original.picture_id), rights_of(db.get_one(RightsRow, original.picture_id))
+    query = select(FileRow).where(FileRow.picture_id == picture.id, FileRow.size_name == "large")
+    return any(not wrong_with(storage, file, picture, rights) for file in db.scalars(query))
 
 
 def _cut_anew(db: Session, storage: Storage, file: FileRow, on: date) -> bool:

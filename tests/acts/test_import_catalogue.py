@@ -273,6 +273,17 @@ def test_what_another_steward_exported_brings_no_new_picture(
     assert _import(store, storage, tmp_path / "out", stranger).pictures_added == 0
 
 
+@pytest.mark.parametrize("with_originals", [False, True])
+def test_a_steward_gets_her_own_as_they_came_only_where_she_asks(
+    store: Store, storage: FolderStorage, keeper: Person, tmp_path: Path, *, with_originals: bool
+) -> None:
+    _import(store, storage, _folder(tmp_path / "in"), keeper)
+    with store.look() as db, open_sink(tmp_path / "out", "mudflat") as sink:
+        export_catalogue(db, storage, "mudflat", sink, by=keeper.id, on=AT.date(), with_originals=with_originals)
+    assert ((tmp_path / "out" / "pictures" / "a.jpg").read_bytes() == FILES["a.jpg"]) is with_originals
+    assert _import(store, storage, tmp_path / "out", keeper).changes.is_nothing
+
+
 def test_pictures_kept_ahead_are_used(store: Store, storage: FolderStorage, keeper: Person, tmp_path: Path) -> None:
     folder = _folder(tmp_path / "in")
     with store.look() as db:
@@ -336,7 +347,7 @@ def test_whatever_is_imported_comes_out_the_same(
             write_folder(said, sink, lambda picture: jpeg(NAMES.index(picture.file)))
         _import(store, storage, tmp_path / "in", keeper, days=number)
         with store.look() as db, open_sink(tmp_path / "out", said.key) as sink:
-            export_catalogue(db, storage, said.key, sink, by=keeper.id, on=AT.date())
+            export_catalogue(db, storage, said.key, sink, by=keeper.id, on=AT.date(), with_originals=True)
         with closing(read_folder(tmp_path / "out")) as back:
             assert back.catalogue == said
             assert [back.picture_bytes(picture) for picture in said.pictures] == [jpeg(NAMES.index(one.file)) for one in said.pictures]

@@ -70,7 +70,7 @@ def test_the_digits_go_in_and_come_out_the_same(store: Store, digits: Path, tmp_
             MarkRow: pictures * len(WHERE),
         }
         with open_sink(tmp_path / "out", "scanned-digits") as sink:
-            export_catalogue(db, storage, "scanned-digits", sink, by=keeper.id, on=AT.date())
+            export_catalogue(db, storage, "scanned-digits", sink, by=keeper.id, on=AT.date(), with_originals=True)
     with closing(read_folder(digits)) as given, closing(read_folder(tmp_path / "out")) as back:
         assert back.catalogue == given.catalogue
         assert all(back.digest(picture) == given.digest(picture) for picture in given.catalogue.pictures)

@@ -89,7 +89,7 @@ def test_what_was_exported_can_be_imported_again(folder: Path, data: Path, tmp_p
     run("import", folder, "--data", data)
     for target in (tmp_path / "out", tmp_path / "out.zip"):
         told = run("export", "mudflat", target, "--data", data)
-        assert (told.exit_code, told.stdout) == (0, f"{target}: 1 pictures.\n")
+        assert (told.exit_code, told.stdout) == (0, f"{target}: 1 picture.\n")
         assert folders.read(target) == folders.read(folder)
         assert "Nothing was changed." in run("import", target, "--data", data).stdout
 

@@ -5,10 +5,13 @@ from __future__ import annotations
 import csv
 import re
 from datetime import date
+from io import BytesIO
 from pathlib import Path
 from typing import Any
 
 import pytest
+from PIL import Image
+from PIL.ExifTags import GPS, IFD
 from sqlalchemy import select
 
 from drillhall.store.models.pictures import FileRow, MarkRow, PictureRow, RightsRow
@@ -53,8 +56,8 @@ def test_what_was_exported_can_be_added_again_by_somebody_else(data: Path, tmp_p
     mine = write_pictures(tmp_path / "mine", {f"{name}.jpg": jpeg(seed) for seed, name in enumerate("bcde", 2)}, rows)
     told = run("pictures", "add", mine, "--for", HER, "--data", data)
     assert (told.exit_code, told.stderr.count("line")) == (0, 0)
-    told = run("pictures", "export", tmp_path / target, "--for", HER, "--data", data)
-    assert (told.exit_code, told.stdout, told.stderr) == (0, f"{tmp_path / target}: 4 pictures.\n", "")
+    told = run("pictures", "export", tmp_path / target, "--for", HER, "--data", data, "--with-originals")
+    assert (told.exit_code, told.stdout.splitlines()[0], told.stderr) == (0, f"{tmp_path / target}: 4 pictures.", "")
     again = run("pictures", "add", tmp_path / target, "--for", cast.STRANGER.name, "--data", data)
     assert (again.exit_code, again.stdout.splitlines()[-1]) == (0, "Added: 4.")
     assert said_of(data, cast.STRANGER.name) == said_of(data, HER)
@@ -73,19 +76,36 @@ def test_what_is_hers_no_longer_to_show_stays_and_is_told(data: Path, tmp_path: 
             db.delete(row)
         names = [ended.public_id, emptied.public_id]
     told = run("pictures", "export", tmp_path / "out", "--for", HER, "--data", data)
-    assert told.stdout == f"{tmp_path / 'out'}: 1 pictures.\n"
+    assert told.stdout.splitlines()[0] == f"{tmp_path / 'out'}: 1 picture."
     first, second = told.stderr.splitlines()
     assert first.startswith(f"  left out: {names[0]}: The permission ended on 2021-02-03")
     assert second == f"  left out: {names[1]}: Its files are deleted."
-    assert len(list((tmp_path / "out" / "pictures").iterdir())) == 2  # as it came, and one size
+    assert len(list((tmp_path / "out" / "pictures").iterdir())) == 1  # its one size
     assert (tmp_path / "out" / "credits.txt").read_text(encoding="utf-8").count("\n") == 1
+
+
+@pytest.mark.parametrize("with_originals", [False, True])
+def test_the_place_leaves_only_where_it_is_asked_for_and_that_is_told(data: Path, tmp_path: Path, *, with_originals: bool) -> None:
+    where = Image.Exif()
+    where.get_ifd(IFD.GPSInfo).update({GPS.GPSLatitudeRef: "N", GPS.GPSLatitude: (51.0, 30.0, 0.0), GPS.GPSAreaInformation: b"the roost"})
+    out = BytesIO()
+    Image.linear_gradient("L").resize((900, 700)).convert("RGB").save(out, "JPEG", exif=where)
+    mine = write_pictures(tmp_path / "mine", {"b.jpg": out.getvalue()})
+    assert run("pictures", "add", mine, "--for", HER, "--data", data).exit_code == 0
+    told = run("pictures", "export", tmp_path / "out", "--for", HER, "--data", data, *(["--with-originals"] if with_originals else []))
+    assert ("may tell where each was taken" in told.stdout) is with_originals
+    assert ("are left out, with the place" in told.stdout) is not with_originals
+    written = [path.read_bytes() for path in (tmp_path / "out").rglob("*") if path.is_file()]
+    assert any(b"the roost" in content for content in written) is with_originals
+    assert any(b"original" in content for content in written) is with_originals  # no table names what is not there
+    assert "where each was" in " ".join(run("pictures", "export", "--help").stdout.split())
 
 
 def test_nobody_gets_the_pictures_of_others(data: Path, tmp_path: Path) -> None:
     mine = write_pictures(tmp_path / "mine", {"b.jpg": jpeg(2)})
     assert run("pictures", "add", mine, "--for", HER, "--data", data).exit_code == 0
     told = run("pictures", "export", tmp_path / "out", "--for", cast.STRANGER.name, "--data", data)
-    assert (told.exit_code, told.stdout) == (0, f"{tmp_path / 'out'}: 0 pictures.\n")
+    assert (told.exit_code, told.stdout) == (0, f"{tmp_path / 'out'}: 0 pictures.\n")  # and not a word of what would have gone along
     assert not (tmp_path / "out" / "pictures").exists()
     with opened(data) as db:
         assert db.scalars(select(PictureRow).where(PictureRow.owner_id == hers(db)[0].owner_id)).all()
@@ -109,10 +129,11 @@ def test_a_lost_file_is_told_and_keeps_no_other_from_her(data: Path, tmp_path: P
         gone = [row for row in files if lost == "all" or row.size_name == "original"]
         for row in gone:
             (data / "pictures" / row.storage_key).unlink()
-    told = run("pictures", "export", tmp_path / "out", "--for", HER, "--data", data)
+    told = run("pictures", "export", tmp_path / "out", "--for", HER, "--data", data, "--with-originals")
     assert told.exit_code == 0
     assert told.stderr.count("its bytes are gone") == len(gone)
-    assert f"{1 if lost == 'all' else 2} pictures" in told.stdout
+    assert told.stdout.splitlines()[0].endswith(": 1 picture." if lost == "all" else ": 2 pictures.")
+    assert "Files as they came: 1." in told.stdout
     for table in (tmp_path / "out").glob("*.csv"):
         named = re.findall(r"pictures/[^\s,\"]+", table.read_text(encoding="utf-8"))
         assert all((tmp_path / "out" / name).is_file() for name in named), table

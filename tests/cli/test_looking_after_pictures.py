@@ -67,7 +67,7 @@ def test_a_stray_file_goes_only_when_two_sweeps_an_hour_apart_found_it(data: Pat
     later[0] = timedelta(minutes=61)
     assert "ab/stray/x.webp: no picture has it, found first " in sweep(data)
     assert "ab/stray/x.webp" in set(storage(data).keys())  # dry unless told
-    assert "Let go: 1 files, 0 rows." in sweep(data, "--delete")
+    assert "Let go: 1 file, 0 rows." in sweep(data, "--delete")
     assert "ab/stray/x.webp" not in set(storage(data).keys())
     assert sweep(data) == "Files that no picture has: 0. Files gone: 0.\n"
 
@@ -96,6 +96,20 @@ def test_a_row_without_its_file_stays_while_another_file_can_make_it_anew(data: 
         assert (hers(db)[0].content_sha256, hers(db)[0].retired_at is None) == ("", False)
 
 
+def test_the_row_of_a_lost_original_goes_and_the_picture_stays(data: Path, later: list[timedelta]) -> None:
+    key = key_of(data, "original")
+    storage(data).delete(key)
+    assert "Let go: 0 files, 0 rows." in sweep(data, "--delete")
+    later[0] = timedelta(hours=2)
+    told = sweep(data, "--delete")
+    assert "Let go: 0 files, 1 row." in told
+    assert f"{key}: it came so and is lost; the hall goes on with the sizes made of it." in told
+    with opened(data) as db:
+        assert sorted(db.scalars(select(FileRow.size_name).where(FileRow.picture_id == hers(db)[0].id))) == ["large", "small"]
+        assert (hers(db)[0].retired_at, bool(hers(db)[0].content_sha256)) == (None, True)
+    assert run("pictures", "verify", "--data", data).exit_code == 0
+
+
 def test_files_that_were_let_go_on_purpose_are_no_leftovers(data: Path) -> None:
     with opened(data) as db:
         for row in db.scalars(select(FileRow).where(FileRow.picture_id == hers(db)[0].id)):
@@ -108,7 +122,7 @@ def test_what_a_broken_write_left_goes_once_it_is_old(data: Path, later: list[ti
     (data / "pictures" / ".unfinished-k3").write_bytes(b"half")
     assert "Let go: 0 files, 0 rows." in sweep(data, "--delete")
     later[0] = timedelta(hours=2)
-    assert "Let go: 1 files, 0 rows." in sweep(data, "--delete")
+    assert "Let go: 1 file, 0 rows." in sweep(data, "--delete")
 
 
 def test_every_sound_file_is_read_and_found_sound(data: Path) -> None:
@@ -156,6 +170,27 @@ def test_a_spoilt_original_cannot_be_mended_and_nothing_is_made_from_it(data: Pa
     assert "Not what was kept: one file." in told.stderr
     assert original in told.stderr
     assert Image.open(BytesIO(storage(data).get(key_of(data, "small")))).size == (640, 480)
+
+
+def test_mending_gives_up_an_original_that_is_gone_and_says_so(data: Path) -> None:
+    key = key_of(data, "original")
+    storage(data).delete(key)
+    told = run("pictures", "verify", "--data", data, "--mend")
+    assert (told.exit_code, told.stdout.splitlines()) == (
+        0,
+        ["Mended: 0.", f"{key}: it came so and is lost; the hall goes on with the sizes made of it.", "Every file is what was kept."],
+    )
+    with opened(data) as db:
+        assert key not in set(db.scalars(select(FileRow.storage_key)))
+
+
+def test_a_lost_original_is_not_given_up_while_nothing_else_is_sound(data: Path) -> None:
+    storage(data).delete(key_of(data, "original"))
+    for size in ("large", "small"):
+        storage(data).put(key_of(data, size), b"spoilt")
+    told = run("pictures", "verify", "--data", data, "--mend")
+    assert (told.exit_code, told.stdout) == (1, "Mended: 0.\n")
+    assert key_of(data, "original")
 
 
 def test_where_nothing_sound_is_left_nothing_is_mended(data: Path) -> None:
