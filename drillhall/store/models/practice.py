@@ -41,7 +41,10 @@ class DrillRow(Row):
 
 
 class RoundRow(Row):
-    """A short run of showings about one pair; `rounds_before` counts the pair's rounds begun when it was planned."""
+    """A short run of showings about one pair; `rounds_before` counts the pair's rounds begun when it was planned.
+
+    `ends_at_miss`: its first miss ends it; `spare`: it is played only where rounds that ended early have left its time.
+    """
 
     __tablename__ = "round"
     __table_args__ = (UniqueConstraint("drill_id", "place"), Index("ix_round_account_pair", "account_id", "pair_id"))
@@ -54,10 +57,16 @@ class RoundRow(Row):
     place: Mapped[int]
     why: Mapped[str] = mapped_column(String(16))
     rounds_before: Mapped[int]
+    ends_at_miss: Mapped[bool] = mapped_column(default=False)
+    spare: Mapped[bool] = mapped_column(default=False)
 
 
 class ShowingRow(Row):
-    """One picture put before a learner, and what was asked: `asks` is a list of {kind, choices, key, trait}."""
+    """One picture put before a learner, and what was asked: `asks` is a list of {kind, choices, key, trait}.
+
+    `beside_id` is the picture of the pair's other form that stands beside it, where two are shown. `first_sight` and `fresh` are
+    as planned until it is answered; from then on they are derived from the log, like the sights.
+    """
 
     __tablename__ = "showing"
     __table_args__ = (UniqueConstraint("round_id", "place"), Index("ix_showing_account_picture", "account_id", "picture_id"))
@@ -74,6 +83,7 @@ class ShowingRow(Row):
     fresh: Mapped[bool]
     prompted: Mapped[bool] = mapped_column(default=False)
     third: Mapped[bool] = mapped_column(default=False)
+    beside_id: Mapped[int | None] = mapped_column(ForeignKey("picture.id", ondelete="RESTRICT"), index=True)
     asks: Mapped[list[dict[str, Any]]] = mapped_column(JSON)
 
 
@@ -160,6 +170,45 @@ class TallyRow(Row):
     orientation: Mapped[str] = mapped_column(String(24), primary_key=True)
     choices: Mapped[int] = mapped_column(primary_key=True)
     count: Mapped[int]
+
+
+class PromptTallyRow(Row):
+    """Integer counts of answers to questions about a trait, by the catalogue whose trait it is and the ISO week of the local day."""
+
+    __tablename__ = "prompt_tally"
+
+    account_id: Mapped[int] = mapped_column(ForeignKey("account.id", ondelete="CASCADE"), primary_key=True)
+    pair_id: Mapped[int] = mapped_column(ForeignKey("pair.id", ondelete="RESTRICT"), primary_key=True, index=True)
+    catalogue_id: Mapped[int] = mapped_column(ForeignKey("catalogue.id", ondelete="RESTRICT"), primary_key=True, index=True)
+    trait: Mapped[str] = mapped_column(String(80), primary_key=True)
+    week: Mapped[int] = mapped_column(primary_key=True)
+    missed: Mapped[int]
+    shown: Mapped[int]
+
+
+class BesideTallyRow(Row):
+    """Integer counts of answers to two pictures side by side: a forced choice, never summed with those to one picture."""
+
+    __tablename__ = "beside_tally"
+
+    account_id: Mapped[int] = mapped_column(ForeignKey("account.id", ondelete="CASCADE"), primary_key=True)
+    pair_id: Mapped[int] = mapped_column(ForeignKey("pair.id", ondelete="RESTRICT"), primary_key=True, index=True)
+    asked_form_id: Mapped[int] = mapped_column(primary_key=True)
+    week: Mapped[int] = mapped_column(primary_key=True)
+    fresh: Mapped[bool] = mapped_column(primary_key=True)
+    missed: Mapped[int]
+    shown: Mapped[int]
+
+
+class HallRateRow(Row):
+    """How often everybody together has missed one direction of a pair: sums over the tallies, as of the last time they were taken."""
+
+    __tablename__ = "hall_rate"
+
+    pair_id: Mapped[int] = mapped_column(ForeignKey("pair.id", ondelete="CASCADE"), primary_key=True)
+    shown_form_id: Mapped[int] = mapped_column(primary_key=True)
+    missed: Mapped[int]
+    shown: Mapped[int]
 
 
 class SightRow(Row):
