@@ -1,5 +1,5 @@
 """The tables, one file per subject; importing the room makes them all known."""
 
-from drillhall.store.models import catalogue, concepts, groups, open_questions, people, pictures, practice, rarity, seasons
+from drillhall.store.models import catalogue, concepts, field_tests, groups, open_questions, people, pictures, practice, rarity, seasons
 
-__all__ = ["catalogue", "concepts", "groups", "open_questions", "people", "pictures", "practice", "rarity", "seasons"]
+__all__ = ["catalogue", "concepts", "field_tests", "groups", "open_questions", "people", "pictures", "practice", "rarity", "seasons"]
