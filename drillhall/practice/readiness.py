@@ -23,6 +23,8 @@ READY_SHARE: Final = 0.9
 """Whoever will likely hold so many of the pairs on the day is called ready; our own choice."""
 
 UNMET: Final = "unmet"
+WORDS: Final = ("likely", "open", "unlikely", UNMET)
+"""How a pair may stand by a day, in words."""
 
 
 class Progress(StrEnum):

@@ -55,5 +55,9 @@ LEADER_VISITS = (
     Visit("groups.outing", "sent empty", who=cast.KEEPER, state=SEASON, where=outing, then=send_without_day, expected=422),
     Visit("groups.eve_sheet", who=cast.KEEPER, state=SEASON, where=outing),
     Visit("groups.eve_sheet", "been in", who=cast.LEARNER, state=SEASON, where=outing, expected=404),
+    Visit("groups.reports", who=cast.KEEPER, state=SEASON, where=club),
+    Visit("groups.report", "progress of a club", who=cast.KEEPER, state=SEASON, where=lambda _: {"group_key": CLUB, "name": "progress"}),
+    Visit("groups.report", "no answers yet", who=cast.KEEPER, state=SEASON, where=lambda _: {"group_key": CLUB, "name": "audience"}),
+    Visit("groups.report", "no such", who=cast.KEEPER, state=SEASON, where=lambda _: {"group_key": CLUB, "name": "league"}, expected=404),
     Visit("learner.today", "with a set given for a day", who=cast.LEARNER, state=SEASON),
 )

@@ -37,6 +37,7 @@ NOT_PAGES = {
     "pictures.original": "a file to keep, not a page",
     "catalogue.export": "a zip to keep, not a page",
     "curating.credited_csv": "a table to keep, not a page",
+    "groups.report_file": "a table to keep, not a page",
     "learner.packet": "a drill for the player, as JSON",
 }
 """GET endpoints that show nothing, each with its reason."""

@@ -157,22 +157,16 @@ def how_all_fell(db: Session, stock: Stock) -> tuple[Fell, ...]:
     Every answer is judged by the form that its picture is said to show now. What is no longer in the set is left out.
     """
     sums: dict[tuple[int, int], dict[int, int]] = {}
-    for pair_id, picture_id, said, times in reading.all_answers(db, stock.question.id):
-        form_id = _form_in_force(db, picture_id)
-        if pair_id in stock.lores and form_id is not None:
-            counted = sums.setdefault((pair_id, form_id), {})
-            counted[said] = counted.get(said, 0) + times
+    for one in reading.all_answers(db, [stock.question.id]):
+        if one.pair_id in stock.lores and one.form_id is not None:
+            counted = sums.setdefault((one.pair_id, one.form_id), {})
+            counted[one.said_form_id] = counted.get(one.said_form_id, 0) + one.times
     told = []
     for (pair_id, form_id), counted in sums.items():
         pair = stock.lores[pair_id].pair
         if form_id in (pair.first.id, pair.second.id):
             told += [one for one in _fell(pair, pair.form(form_id), counted) if not one.is_right and one.shown]
     return tuple(sorted(told, key=lambda one: (-one.likely.low, -one.shown, one.shown_form.id)))
-
-
-def _form_in_force(db: Session, picture_id: int) -> int | None:
-    row = db.get(PictureRow, picture_id)
-    return row.form_id if row is not None else None
 
 
 def _fell(pair: Pair, truth: Form, counted: Mapping[int, int]) -> tuple[Fell, ...]:

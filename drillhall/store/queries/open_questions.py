@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from datetime import date
+from typing import NamedTuple
 
 from sqlalchemy import Select, select
 from sqlalchemy.dialects import postgresql, sqlite
@@ -12,6 +13,7 @@ from sqlalchemy.orm import Session
 from drillhall.store.models.catalogue import PairSetRow
 from drillhall.store.models.groups import GroupRow
 from drillhall.store.models.open_questions import OpenAnswerRow, OpenDayRow, OpenQuestionRow
+from drillhall.store.models.pictures import PictureRow
 
 Found = tuple[OpenQuestionRow, GroupRow, PairSetRow]
 
@@ -40,15 +42,29 @@ def answers_of_day(db: Session, question_id: int, day: date) -> dict[int, int]:
     return {row.said_form_id: row.times for row in db.scalars(query)}
 
 
-def all_answers(db: Session, question_id: int) -> list[tuple[int, int, int, int]]:
-    """Return pair, picture, form said and how often, for every day of a question."""
+class Said(NamedTuple):
+    """What was said of a day's picture, and how often; `form_id` is what the picture is said to show now."""
+
+    question_id: int
+    day: date
+    pair_id: int
+    form_id: int | None
+    said_form_id: int
+    times: int
+
+
+def all_answers(db: Session, question_ids: Collection[int]) -> list[Said]:
+    """Return what was said to some questions on every day of theirs, the earliest first."""
     query = (
-        select(OpenDayRow.pair_id, OpenDayRow.picture_id, OpenAnswerRow.said_form_id, OpenAnswerRow.times)
+        select(
+            OpenDayRow.question_id, OpenDayRow.day, OpenDayRow.pair_id, PictureRow.form_id, OpenAnswerRow.said_form_id, OpenAnswerRow.times
+        )
         .join(OpenAnswerRow, (OpenAnswerRow.question_id == OpenDayRow.question_id) & (OpenAnswerRow.day == OpenDayRow.day))
-        .where(OpenDayRow.question_id == question_id)
-        .order_by(OpenDayRow.day)
+        .join(PictureRow, PictureRow.id == OpenDayRow.picture_id)
+        .where(OpenDayRow.question_id.in_(question_ids))
+        .order_by(OpenDayRow.day, OpenDayRow.question_id)
     )
-    return [(pair_id, picture_id, said, times) for pair_id, picture_id, said, times in db.execute(query)]
+    return [Said(*row) for row in db.execute(query)]
 
 
 def add_answer(db: Session, question_id: int, day: date, *, pair_id: int, picture_id: int, said_form_id: int) -> None:

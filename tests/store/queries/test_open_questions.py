@@ -50,7 +50,7 @@ def test_answers_that_come_at_once_are_all_counted(asked: Store) -> None:
         list(pool.map(one, range(40)))
     with asked.look() as db:
         assert answers_of_day(db, 1, DAY) == {1: 20, 2: 20}
-        assert sorted(all_answers(db, 1)) == [(1, 1, 1, 20), (1, 1, 2, 20)]
+        assert sorted(all_answers(db, [1])) == [(1, DAY, 1, 1, 1, 20), (1, DAY, 1, 1, 2, 20)]
 
 
 def test_the_first_answer_of_a_day_fixes_its_picture(asked: Store) -> None:
@@ -66,4 +66,4 @@ def test_an_answer_to_nothing_is_refused(asked: Store) -> None:
     with pytest.raises((Conflict, IntegrityError)), asked.work() as db:
         add_answer(db, 99, DAY, said_form_id=1, **SHOWN)
     with asked.look() as db:
-        assert all_answers(db, 99) == []
+        assert all_answers(db, [99]) == []

@@ -1,0 +1,40 @@
+"""The readiness of each pair set that a group is given: of how many each pair will likely be held on the day."""
+
+from __future__ import annotations
+
+from typing import Final
+
+from sqlalchemy.orm import Session
+
+from drillhall.core.values import Form
+from drillhall.practice.assigning import list_assignments
+from drillhall.practice.readiness import WORDS, the_readiness
+from drillhall.practice.tables import Cell, Column, Scope, Table
+
+NAME: Final = "set-readiness"
+TITLE: Final = "Readiness, pair by pair"
+AUDIENCE: Final = "lead a group"
+ABOUT: Final = "How many of the group will likely hold each pair on the day, if it is met no more until then."
+COLUMNS: Final = (
+    Column("set", "Pair set"),
+    Column("day", "For"),
+    Column("first", "One form"),
+    Column("second", "The other"),
+    *(Column(word, word.capitalize()) for word in WORDS),
+)
+NOTES: Final = ("It counts those who may be named and, from five on, the others; where nobody is counted, a set has no row.",)
+
+
+def build(db: Session, scope: Scope) -> Table:
+    """Return one row a pair of each set, the pairs in the order of the set."""
+    rows: list[tuple[Cell, ...]] = []
+    for assignment in list_assignments(db, scope.group_id):
+        found = the_readiness(db, scope.group_id, scope.group_kind, assignment, today=scope.today)
+        for one in found.pairs if found.middle is not None else ():
+            counts = (one.words.get(word, 0) for word in WORDS)
+            rows.append((assignment.title, found.day, _named(one.pair.first), _named(one.pair.second), *counts))
+    return Table(NAME, TITLE, ABOUT, COLUMNS, tuple(rows), scope.today, NOTES)
+
+
+def _named(form: Form) -> str:
+    return f"{form.name}, {form.wears}" if form.wears else form.name

@@ -1,0 +1,41 @@
+"""Reports over HTTP: to whoever leads alone, as pages and as files to keep."""
+
+from __future__ import annotations
+
+import csv
+from io import StringIO
+
+import pytest
+from sqlalchemy import update
+
+from drillhall.store.models.groups import MembershipRow
+from tests.visits import quick_hashing
+from tests.web.groups.test_assigning import Club, built_club, club
+
+__all__ = ["built_club", "club", "quick_hashing"]
+
+
+def test_a_report_is_a_page_and_a_file_in_each_format(club: Club) -> None:
+    club.give()
+    assert "The group&#39;s progress" in club.leader.get(f"{club.base}/reports").text
+    assert "not named" in club.leader.get(f"{club.base}/reports/progress").text
+    kept = club.leader.get(f"{club.base}/reports/progress/csv")
+    assert kept.headers["Content-Type"] == "text/csv; charset=utf-8; header=present"
+    assert kept.headers["Content-Disposition"] == "attachment; filename=progress-2031-03-03.csv"
+    (row,) = csv.DictReader(StringIO(kept.get_data().decode("utf-8-sig")))
+    assert (row["who"], row["people"], row["how_far"]) == ("not named", "1", "")
+    told = club.leader.get(f"{club.base}/reports/progress/json").get_json()
+    assert told["rows"][0]["how_far"] is None
+
+
+@pytest.mark.parametrize("path", ["reports", "reports/progress", "reports/progress/csv", "reports/audience/json"])
+def test_a_member_and_whoever_led_once_see_no_report(club: Club, path: str) -> None:
+    assert club.member.get(f"{club.base}/{path}").status_code == 404
+    with club.hall.store.work() as db:
+        db.execute(update(MembershipRow).where(MembershipRow.role == "leader").values(role="member"))
+    assert club.leader.get(f"{club.base}/{path}").status_code == 404
+
+
+@pytest.mark.parametrize("path", ["reports/league", "reports/progress/xls", "reports/league/csv"])
+def test_what_is_no_report_and_no_format_is_not_there(club: Club, path: str) -> None:
+    assert club.leader.get(f"{club.base}/{path}").status_code == 404
