@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from itertools import combinations
 from math import hypot
+from types import MappingProxyType
 from typing import Final
 
 from drillhall.core.optics import Deficiency, as_seen_by, to_linear
 from drillhall.core.traits import TraitWorth
-from drillhall.core.values import PairLore, TraitKind
+from drillhall.core.values import PairLore, State, Trait, TraitKind
 
 JUST_NOTICEABLE: Final = 2.3
 """Colours nearer than this look alike. Source: Mahy, Van Eycken and Oosterlinck 1994, Color Res Appl 19:105 (from memory)."""
@@ -31,7 +34,39 @@ def colour_difference(one: tuple[int, int, int], other: tuple[int, int, int]) ->
     return hypot(*(a - b for a, b in zip(first, second, strict=True)))
 
 
-def can_read(worth: TraitWorth, deficiency: Deficiency | None) -> bool:
+@dataclass(frozen=True, slots=True)
+class Sight:
+    """How somebody sees colours, going by what she has told: deficiencies any of which she may have, or colours lost altogether."""
+
+    deficiencies: tuple[Deficiency, ...] = ()
+    colours_lost: bool = False
+
+
+USUAL_SIGHT: Final = Sight()
+"""Of somebody who sees colours like most people, or has told nothing: every colour is trusted."""
+
+_TOLD: Final[Mapping[str, Sight]] = MappingProxyType(
+    {
+        "red-green": Sight((Deficiency.PROTAN, Deficiency.DEUTAN)),
+        "blue-yellow": Sight(colours_lost=True),
+        "little": Sight(colours_lost=True),
+    }
+)
+
+
+def sight_told(word: str) -> Sight:
+    """Return how somebody sees colours who has told it in one of the words offered; any other word, or none, is usual sight.
+
+    Who mixes up reds and greens may lack either of two kinds of cone, and need not know which. No model here covers blue and yellow,
+    so no colour is trusted then.
+
+    >>> sight_told("") == USUAL_SIGHT, len(sight_told("red-green").deficiencies)
+    (True, 2)
+    """
+    return _TOLD.get(word, USUAL_SIGHT)
+
+
+def can_read(worth: TraitWorth, sight: Sight) -> bool:
     """Say whether the two likeliest states of a trait can be told apart: always, except for colours that come to look alike.
 
     A colour trait whose states carry no colour cannot be judged, and counts as not to be read by who has told of a deficiency.
@@ -39,24 +74,33 @@ def can_read(worth: TraitWorth, deficiency: Deficiency | None) -> bool:
     Parameters
     ----------
     worth : a trait with the likeliest state of either form.
-    deficiency : what the learner has told of her colour vision, or None.
+    sight : what the learner has told of her colour vision.
     """
-    if deficiency is None or worth.trait.kind is not TraitKind.COLOUR:
-        return True
-    if not worth.first_state.colour or not worth.second_state.colour:
-        return False
-    seen = [as_seen_by(_rgb(state.colour), deficiency) for state in (worth.first_state, worth.second_state)]
-    return colour_difference(*seen) >= JUST_NOTICEABLE
+    return _stay_apart(worth.trait.kind, (worth.first_state, worth.second_state), sight)
 
 
-def order_for(told: Sequence[TraitWorth], deficiency: Deficiency | None) -> tuple[TraitWorth, ...]:
+def can_read_states(trait: Trait, sight: Sight) -> bool:
+    """Say whether every state of a trait can be told from every other, as `can_read` does for two."""
+    return _stay_apart(trait.kind, trait.states, sight)
+
+
+def order_for(told: Sequence[TraitWorth], sight: Sight) -> tuple[TraitWorth, ...]:
     """Put the traits she cannot read behind the others, which keep their order; nothing is left out."""
-    return tuple(sorted(told, key=lambda worth: not can_read(worth, deficiency)))
+    return tuple(sorted(told, key=lambda worth: not can_read(worth, sight)))
 
 
-def readable(lore: PairLore, told: Sequence[TraitWorth], deficiency: Deficiency | None) -> frozenset[str]:
+def readable(lore: PairLore, told: Sequence[TraitWorth], sight: Sight) -> frozenset[str]:
     """Return the keys of the traits that may be asked of her: all but those of `told` that she cannot read."""
-    return frozenset(trait.key for trait in lore.traits) - {worth.trait.key for worth in told if not can_read(worth, deficiency)}
+    return frozenset(trait.key for trait in lore.traits) - {worth.trait.key for worth in told if not can_read(worth, sight)}
+
+
+def _stay_apart(kind: TraitKind, states: Sequence[State], sight: Sight) -> bool:
+    if kind is not TraitKind.COLOUR or sight == USUAL_SIGHT:
+        return True
+    if sight.colours_lost or not all(state.colour for state in states):
+        return False
+    seen = [[as_seen_by(_rgb(state.colour), deficiency) for state in states] for deficiency in sight.deficiencies]
+    return all(colour_difference(one, other) >= JUST_NOTICEABLE for colours in seen for one, other in combinations(colours, 2))
 
 
 def _rgb(colour: str) -> tuple[int, int, int]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
 
 from sqlalchemy import literal, or_, select
 from sqlalchemy.orm import Session
@@ -56,6 +57,31 @@ def _chosen_names(db: Session, catalogue_id: int, form_ids: Sequence[int]) -> di
         .where(CatalogueFormRow.catalogue_id == catalogue_id, CatalogueFormRow.form_id.in_(form_ids))
     )
     return {form_id: (scientific, vernacular, language) for form_id, scientific, vernacular, language in db.execute(query)}
+
+
+@dataclass(frozen=True, slots=True)
+class FormsLore:
+    """What a catalogue says of some forms: traits in its order, chances by form, and its word for how common each is here and now."""
+
+    forms: Mapping[int, Form]
+    traits: tuple[Trait, ...]
+    chances: Mapping[int, FormTraits]
+    commonness: Mapping[int, str]
+
+
+def lore_of_forms(db: Session, catalogue_id: int, form_ids: Iterable[int]) -> FormsLore:
+    """Return what a catalogue says of some of its forms; one of which it says nothing has no chances, and no word."""
+    wanted = sorted(set(form_ids))
+    traits, keys = _traits(db, catalogue_id, with_retired=False)
+    words = select(CatalogueFormRow.form_id, CatalogueFormRow.commonness).where(
+        CatalogueFormRow.catalogue_id == catalogue_id, CatalogueFormRow.form_id.in_(wanted), CatalogueFormRow.commonness != ""
+    )
+    return FormsLore(
+        forms=the_forms(db, db.get_one(CatalogueRow, catalogue_id), wanted),
+        traits=traits,
+        chances=_chances(db, catalogue_id, wanted, traits, keys),
+        commonness={row.form_id: row.commonness for row in db.execute(words)},
+    )
 
 
 def lore_of_pairs(db: Session, catalogue_id: int, pair_ids: Iterable[int], *, as_shown: Iterable[int] | None = None) -> dict[int, PairLore]:

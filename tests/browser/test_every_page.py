@@ -16,6 +16,7 @@ from tests.browser.catalogue_visits import CATALOGUE_VISITS
 from tests.browser.curating_visits import CURATING_VISITS
 from tests.browser.group_visits import GROUP_VISITS
 from tests.browser.leader_visits import LEADER_VISITS
+from tests.browser.learner_visits import LEARNER_VISITS
 from tests.browser.looking import Watch
 from tests.browser.open_visits import OPEN_VISITS
 from tests.browser.picture_visits import PICTURE_VISITS
@@ -82,6 +83,7 @@ VISITS = (
     *PICTURE_VISITS,
     *GROUP_VISITS,
     *LEADER_VISITS,
+    *LEARNER_VISITS,
     *CURATING_VISITS,
     *CATALOGUE_VISITS,
     *WALL_VISITS,

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from drillhall.core.optics import Deficiency
-from drillhall.core.sight import can_read, colour_difference, order_for, readable
+from drillhall.core.sight import USUAL_SIGHT, Sight, can_read, can_read_states, colour_difference, order_for, readable, sight_told
 from drillhall.core.traits import order_of_telling
 from drillhall.core.values import PairLore, State, Trait, TraitKind
 from tests.core.lore import lore_of, parted, trait
@@ -15,6 +15,7 @@ GREEN = Trait("crown", "Crown", "head", TraitKind.COLOUR, (State("one", "brown",
 RED = Trait("leg", "Leg", "leg", TraitKind.COLOUR, (State("one", "olive", (), "#6d5f00"), State("other", "red", (), "#ff0000")))
 BARE = trait("bill", TraitKind.COLOUR)
 SHAPE = trait("tail", TraitKind.STRUCTURE)
+PROTAN, DEUTAN = Sight((Deficiency.PROTAN,)), Sight((Deficiency.DEUTAN,))
 
 
 def lore() -> PairLore:
@@ -24,32 +25,49 @@ def lore() -> PairLore:
 def test_what_looks_alike_comes_last_and_keeps_its_place_otherwise() -> None:
     told = order_of_telling(lore())
     assert [worth.trait.key for worth in told] == ["leg", "bill", "tail"]
-    assert [worth.trait.key for worth in order_for(told, Deficiency.PROTAN)] == ["tail", "leg", "bill"]
-    assert order_for(told, None) == told
+    assert [worth.trait.key for worth in order_for(told, PROTAN)] == ["tail", "leg", "bill"]
+    assert order_for(told, USUAL_SIGHT) == told
 
 
 def test_red_that_looks_like_olive_cannot_be_read() -> None:
     # Red is 109,95,0 to a protanope: checked in the tests of optics against colorspacious.
     worth = order_of_telling(lore())[0]
-    assert not can_read(worth, Deficiency.PROTAN)
-    assert can_read(worth, Deficiency.DEUTAN)
-    assert can_read(worth, None)
+    assert not can_read(worth, PROTAN)
+    assert can_read(worth, DEUTAN)
+    assert can_read(worth, USUAL_SIGHT)
 
 
 def test_colours_that_stay_apart_are_read() -> None:
     told = order_of_telling(lore_of((GREEN, parted(0.98), parted(0.02))))
-    assert can_read(told[0], Deficiency.PROTAN)
+    assert can_read(told[0], PROTAN)
 
 
 def test_a_colour_without_a_colour_is_not_trusted() -> None:
     told = order_of_telling(lore())
-    assert readable(lore(), told, Deficiency.DEUTAN) == {"leg", "tail"}
-    assert readable(lore(), told, None) == {"leg", "bill", "tail"}
+    assert readable(lore(), told, DEUTAN) == {"leg", "tail"}
+    assert readable(lore(), told, USUAL_SIGHT) == {"leg", "bill", "tail"}
 
 
-@pytest.mark.parametrize("deficiency", list(Deficiency))
-def test_structure_is_never_touched(deficiency: Deficiency) -> None:
-    assert can_read(order_of_telling(lore_of((SHAPE, parted(0.9), parted(0.1))))[0], deficiency)
+@pytest.mark.parametrize("word", ["red-green", "blue-yellow", "little"])
+def test_structure_is_never_touched(word: str) -> None:
+    assert can_read(order_of_telling(lore_of((SHAPE, parted(0.9), parted(0.1))))[0], sight_told(word))
+
+
+def test_red_and_green_must_stay_apart_for_either_kind() -> None:
+    assert not can_read_states(RED, sight_told("red-green"))
+    assert can_read_states(GREEN, sight_told("red-green"))
+    assert not can_read_states(BARE, sight_told("red-green"))
+
+
+@pytest.mark.parametrize("word", ["blue-yellow", "little"])
+def test_no_colour_is_trusted_where_none_can_be_worked_out(word: str) -> None:
+    assert not can_read_states(GREEN, sight_told(word))
+
+
+@pytest.mark.parametrize("word", ["", "usual", "no word of ours"])
+def test_whoever_tells_nothing_reads_every_colour(word: str) -> None:
+    assert can_read_states(RED, sight_told(word))
+    assert can_read_states(BARE, sight_told(word))
 
 
 def test_the_difference_is_one_between_two() -> None:

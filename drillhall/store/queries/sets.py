@@ -9,7 +9,17 @@ from typing import NamedTuple
 from sqlalchemy import ColumnElement, Select, Subquery, exists, func, literal, or_, select, union_all
 from sqlalchemy.orm import Session
 
-from drillhall.store.models.catalogue import CatalogueRow, PairSetRow, TakenSetRow
+from drillhall.store.models.catalogue import (
+    CatalogueFormRow,
+    CataloguePairRow,
+    CatalogueRow,
+    PairSetRow,
+    StagePairRow,
+    StageRow,
+    TakenSetRow,
+    ThirdRow,
+)
+from drillhall.store.models.concepts import PairRow
 from drillhall.store.models.groups import GroupRow, MembershipRow
 from drillhall.store.models.seasons import AssignmentRow
 
@@ -82,3 +92,34 @@ def _assigned(account_id: int) -> Select[int]:
             AssignmentRow.retired_at.is_(None),
         )
     )
+
+
+def her_sets(db: Session, account_id: int, *, on: date) -> list[tuple[PairSetRow, str, str]]:
+    """Return (set, its title, its catalogue's title) of what a learner drills on a day of hers, in the order in which they came to her."""
+    hers = sets_of(account_id, on=on)
+    query = (
+        select(PairSetRow, PairSetRow.title, CatalogueRow.title)
+        .join(hers, hers.c.pair_set_id == PairSetRow.id)
+        .join(CatalogueRow, CatalogueRow.id == PairSetRow.catalogue_id)
+        .where(PairSetRow.retired_at.is_(None), CatalogueRow.retired_at.is_(None))
+        .order_by(hers.c.since, PairSetRow.id)
+    )
+    return [(row, title, catalogue) for row, title, catalogue in db.execute(query)]
+
+
+def forms_of_set(db: Session, pair_set_id: int) -> set[int]:
+    """Return the forms of a set's pairs in use, and their thirds."""
+    held = (
+        select(CataloguePairRow.id, PairRow.first_form_id, PairRow.second_form_id)
+        .join(PairRow, PairRow.id == CataloguePairRow.pair_id)
+        .join(StagePairRow, StagePairRow.catalogue_pair_id == CataloguePairRow.id)
+        .join(StageRow, StageRow.id == StagePairRow.stage_id)
+        .where(StageRow.pair_set_id == pair_set_id, CataloguePairRow.retired_at.is_(None))
+        .subquery()
+    )
+    thirds = (
+        select(CatalogueFormRow.form_id)
+        .join(ThirdRow, ThirdRow.catalogue_form_id == CatalogueFormRow.id)
+        .join(held, held.c.id == ThirdRow.catalogue_pair_id)
+    )
+    return set(db.scalars(union_all(select(held.c.first_form_id), select(held.c.second_form_id), thirds)))

@@ -1,6 +1,6 @@
 """The learner's rooms: today, the drill, the pairs, the shelf and where she stands."""
 
-from drillhall.web.learner import drill, pages
+from drillhall.web.learner import drill, pages, working_out
 from drillhall.web.learner.room import blueprint
 
-__all__ = ["blueprint", "drill", "pages"]
+__all__ = ["blueprint", "drill", "pages", "working_out"]

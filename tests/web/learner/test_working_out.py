@@ -1,0 +1,31 @@
+"""Work it out, as a page that needs no script."""
+
+from __future__ import annotations
+
+from tests import cast
+from tests.practice.small_hall import SmallHall
+from tests.visits import Hall, Visitor
+from tests.web.learner.test_pages import words
+
+
+def test_traits_are_marked_and_read(learner: Visitor, small: SmallHall) -> None:
+    assert f"/work-it-out/{small.pair_set}" in words(learner, "/work-it-out")
+    page = words(learner, f"/work-it-out/{small.pair_set}?seen.bill=curved&seen.legs=")
+    assert "Likeliest:" in page
+    assert "49 in 100" in page
+    assert "which is an approximation" in page
+    assert 'name="seen.bill" value="curved" checked' in page
+    assert "Look at this next: <b>leg colour</b>" in page
+
+
+def test_a_word_that_means_no_state_leaves_the_page_whole(learner: Visitor, small: SmallHall) -> None:
+    refused = learner.get(f"/work-it-out/{small.pair_set}?seen.bill=hooked")
+    assert refused.status_code == 422
+    assert "is no state of bill" in refused.text
+    assert 'value="curved"' in refused.text
+
+
+def test_a_newcomer_is_sent_to_the_shelf_and_sees_no_set(hall: Hall, small: SmallHall) -> None:
+    newcomer = hall.enter(cast.STRANGER)
+    assert "/shelf" in words(newcomer, "/work-it-out")
+    assert newcomer.get(f"/work-it-out/{small.pair_set}").status_code == 404
