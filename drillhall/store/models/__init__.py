@@ -1,5 +1,29 @@
 """The tables, one file per subject; importing the room makes them all known."""
 
-from drillhall.store.models import catalogue, concepts, field_tests, groups, open_questions, people, pictures, practice, rarity, seasons
+from drillhall.store.models import (
+    catalogue,
+    concepts,
+    field_tests,
+    groups,
+    open_questions,
+    people,
+    pictures,
+    post,
+    practice,
+    rarity,
+    seasons,
+)
 
-__all__ = ["catalogue", "concepts", "field_tests", "groups", "open_questions", "people", "pictures", "practice", "rarity", "seasons"]
+__all__ = [
+    "catalogue",
+    "concepts",
+    "field_tests",
+    "groups",
+    "open_questions",
+    "people",
+    "pictures",
+    "post",
+    "practice",
+    "rarity",
+    "seasons",
+]
