@@ -11,17 +11,15 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from drillhall.core.licences import ALL_RIGHTS_RESERVED
-from drillhall.core.rights import Purpose, Rights, licence_name, maker_line, may
-from drillhall.core.values import Form, Use
+from drillhall.core.rights import Purpose, Rights, may
+from drillhall.core.values import Use
 from drillhall.errors import Conflict, Invalid, NotFound
 from drillhall.pictures.rights import write_rights
 from drillhall.pictures.serving import may_see
 from drillhall.pictures.storage import Storage
 from drillhall.store.models.groups import GroupRow
-from drillhall.store.models.people import AccountRow
 from drillhall.store.models.pictures import PictureRow, PictureShareRow, RightsRow
 from drillhall.store.queries import pictures as queries
-from drillhall.store.queries.sharing import runs_on
 
 MOST_AT_ONCE: Final = 200
 """More pictures than this are not shared in one go."""
@@ -75,23 +73,6 @@ class SharedWith:
     shared_at: datetime
     is_shown: bool
     why: str
-
-
-@dataclass(frozen=True, slots=True)
-class SharedPicture:
-    """A picture on a group's page: its small size, what it shows, whose it is and its licence; `is_own`: of whoever looks."""
-
-    public_id: str
-    recipe: str
-    width_px: int
-    height_px: int
-    alt: str
-    form: Form | None
-    owner: str
-    is_own: bool
-    credit: str
-    licence: str
-    licence_url: str
 
 
 def share_pictures(
@@ -182,50 +163,6 @@ def needs_agreement(db: Session, *, owner_id: int, public_id: str) -> bool:
         raise NotFound("There is no such picture of yours.")
     rights = queries.rights_of(db.get_one(RightsRow, picture.id))
     return rights.licence == ALL_RIGHTS_RESERVED and Purpose.GROUP not in rights.agreed
-
-
-def list_shared(db: Session, group_id: int, *, viewer_id: int, on: date) -> tuple[SharedPicture, ...]:
-    """Return the pictures that the people of a group are shown because they are shared with it, the latest first."""
-    query = (
-        select(PictureRow, RightsRow, AccountRow.name)
-        .join(PictureShareRow, PictureShareRow.picture_id == PictureRow.id)
-        .join(GroupRow, GroupRow.id == PictureShareRow.group_id)
-        .join(RightsRow, RightsRow.picture_id == PictureRow.id)
-        .outerjoin(AccountRow, AccountRow.id == PictureRow.owner_id)
-        .where(
-            PictureShareRow.group_id == group_id,
-            PictureShareRow.ended_at.is_(None),
-            GroupRow.retired_at.is_(None),
-            PictureRow.retired_at.is_(None),
-            PictureRow.use != Use.HELD_OUT.value,
-            RightsRow.may_group,
-            RightsRow.may_paid | GroupRow.is_paid.is_(False),
-            runs_on(on),
-        )
-        .order_by(PictureShareRow.shared_at.desc(), PictureRow.id.desc())
-    )
-    found = db.execute(query).all()
-    files = queries.served_files(db, [picture.id for picture, _, _ in found])
-    forms = queries.forms_by_id(db, [picture.form_id for picture, _, _ in found if picture.form_id is not None])
-    shown = []
-    for picture, row, owner in found:
-        file, named, rights = files[picture.id][0], forms.get(picture.form_id or 0), queries.rights_of(row)
-        shown.append(
-            SharedPicture(
-                public_id=picture.public_id,
-                recipe=file.recipe,
-                width_px=file.width_px,
-                height_px=file.height_px,
-                alt=picture.alt,
-                form=queries.form_of(*named) if named else None,
-                owner=owner or "",
-                is_own=picture.owner_id == viewer_id,
-                credit=maker_line(rights, picture.medium),
-                licence=licence_name(rights),
-                licence_url=rights.licence.url if rights.licence else "",
-            )
-        )
-    return tuple(shown)
 
 
 def _share(

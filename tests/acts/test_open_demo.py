@@ -19,7 +19,7 @@ from drillhall.errors import BadImport, Invalid, NotFound
 from drillhall.people import accounts
 from drillhall.people.groups import list_groups, list_members
 from drillhall.pictures.accepting import list_open_offers
-from drillhall.pictures.sharing import list_shared
+from drillhall.pictures.shared import list_shared
 from drillhall.pictures.storage import FolderStorage
 from drillhall.practice.drilling import start_drill
 from drillhall.practice.folding import rebuild
@@ -137,8 +137,8 @@ def test_the_club_has_its_people_and_pictures_and_the_catalogue_its_offers(opene
         assert (club.title, club.role) == (scenario.CLUB, "leader")
         assert [one.name for one in list_members(db, club, asks=leader)] == [FEW[0].name, FEW[2].name, FEW[3].name]
         shared = list_shared(db, club.id, viewer_id=leader.id, on=NOW.date())
-        assert len(shared) == scenario.SHARED
-        assert all(one.is_own for one in shared)
+        assert shared.total == scenario.SHARED
+        assert all(one.is_own for one in shared.pictures)
         offered = list_open_offers(db, 1, on=NOW.date())
         assert [(one.owner, one.may_now) for one in offered] == [("Nuala Teape", True)] * 2
         assert {one.form.name for one in offered if one.form} == {"Dunlin", "Sanderling"}

@@ -13,7 +13,7 @@ from drillhall.core.licences import ALL_RIGHTS_RESERVED, LICENCES, WITH_PERMISSI
 from drillhall.core.rights import Purpose, Rights
 from drillhall.core.values import Use
 from drillhall.errors import Conflict, Invalid, NotFound
-from drillhall.pictures import sharing
+from drillhall.pictures import shared, sharing
 from drillhall.pictures.ingest import add_picture, take
 from drillhall.pictures.storage import FolderStorage
 from drillhall.store.models.groups import GroupRow, MembershipRow
@@ -60,7 +60,7 @@ class Room:
 
     def shown(self) -> set[str]:
         with self.store.look() as db:
-            return {one.public_id for one in sharing.list_shared(db, self.group, viewer_id=self.friend, on=DAY)}
+            return {one.public_id for one in shared.list_shared(db, self.group, viewer_id=self.friend, on=DAY).pictures}
 
     def be_paid(self) -> None:
         with self.store.work() as db:

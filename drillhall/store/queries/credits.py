@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 from datetime import date
 
-from sqlalchemy import CompoundSelect, and_, select, union
+from sqlalchemy import ColumnElement, CompoundSelect, and_, exists, select, union
 from sqlalchemy.orm import Session
 
-from drillhall.core.values import Use
+from drillhall.core.values import Rendition, Use
 from drillhall.store.models.catalogue import (
     CatalogueFormRow,
     CataloguePairRow,
@@ -57,7 +57,7 @@ def sets_of_drill(db: Session, account_id: int, drill_id: str) -> list[tuple[int
 
 
 def pictures_of_set(db: Session, account_id: int, pair_set: PairSetRow, *, on: date) -> list[tuple[PictureRow, RightsRow]]:
-    """Return the pictures, for practice and portraits, of a set's forms and thirds that somebody may be shown, by id."""
+    """Return the pictures that have files, for practice and portraits, of a set's forms and thirds that somebody may be shown, by id."""
     holding = and_(CataloguePictureRow.picture_id == PictureRow.id, CataloguePictureRow.catalogue_id == pair_set.catalogue_id)
     accepted = and_(CataloguePictureRow.picture_id.is_not(None), CataloguePictureRow.retired_at.is_(None))
     query = (
@@ -68,19 +68,33 @@ def pictures_of_set(db: Session, account_id: int, pair_set: PairSetRow, *, on: d
             PictureRow.form_id.in_(_forms(pair_set.id)),
             PictureRow.use != Use.HELD_OUT.value,
             may_be_drilled_by(account_id, accepted=accepted, on=on),
+            exists().where(FileRow.picture_id == PictureRow.id, _is_served_whole()),
         )
         .order_by(PictureRow.id)
     )
     return [(picture, rights) for picture, rights in db.execute(query)]
 
 
-def files_of(db: Session, picture_ids: Sequence[int]) -> dict[int, list[FileRow]]:
-    """Return the files that are served of some pictures, by picture, from small to large."""
-    query = select(FileRow).where(FileRow.picture_id.in_(picture_ids), FileRow.size_name != "original").order_by(FileRow.width_px)
-    found: dict[int, list[FileRow]] = {}
-    for file in db.scalars(query):
-        found.setdefault(file.picture_id, []).append(file)
+def largest_of(db: Session, picture_ids: Sequence[int]) -> dict[int, str]:
+    """Return the recipe of the largest served file of each whole picture."""
+    query = select(FileRow.picture_id, FileRow.recipe).where(FileRow.picture_id.in_(picture_ids), _is_served_whole())
+    found = {}
+    for picture_id, recipe in db.execute(query.order_by(FileRow.width_px, FileRow.id)):
+        found[picture_id] = recipe  # the largest comes last
     return found
+
+
+def renditions_of(db: Session, picture_ids: Sequence[int]) -> dict[int, set[str]]:
+    """Return in which renditions pictures are kept."""
+    query = select(FileRow.picture_id, FileRow.rendition).where(FileRow.picture_id.in_(picture_ids)).distinct()
+    found: dict[int, set[str]] = {}
+    for picture_id, rendition in db.execute(query):
+        found.setdefault(picture_id, set()).add(rendition)
+    return found
+
+
+def _is_served_whole() -> ColumnElement[bool]:
+    return and_(FileRow.rendition == Rendition.AS_TAKEN.value, FileRow.size_name != "original")
 
 
 def _forms(pair_set_id: int) -> CompoundSelect[int]:

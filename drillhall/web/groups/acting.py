@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from flask import redirect, url_for
 
+from drillhall.acts.leave_group import leave_group
 from drillhall.people import groups
 from drillhall.people.permissions import the_group, the_led_group
 from drillhall.web import forms
@@ -13,10 +14,10 @@ from drillhall.web.session import now, store, the_person
 
 @blueprint.post("/<group_key>/leave")
 def leave(group_key: str) -> Page:
-    """Leave a group."""
+    """Leave a group, with one's pictures where that is ticked."""
     with store().work() as db:
-        groups.leave(db, the_group(db, the_person(), group_key), by=the_person(), at=now())
-    return redirect(url_for("groups.all_groups", did="left"), code=303)
+        taken = leave_group(db, the_group(db, the_person(), group_key), by=the_person(), takes_back=forms.ticked("takes_back"), at=now())
+    return redirect(url_for("groups.all_groups", did="left", taken=taken or None), code=303)
 
 
 @blueprint.post("/<group_key>/members/<int:membership_id>/end")

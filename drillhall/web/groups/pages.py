@@ -9,7 +9,7 @@ from flask import redirect, render_template, request, url_for
 from drillhall.errors import Invalid
 from drillhall.people import groups
 from drillhall.people.permissions import the_group
-from drillhall.pictures.sharing import list_shared
+from drillhall.pictures.shared import list_left_behind, list_shared
 from drillhall.practice.assigning import list_assignments
 from drillhall.web import forms
 from drillhall.web.groups.room import Page, blueprint, her_day
@@ -42,12 +42,17 @@ def group(group_key: str) -> Page:
     with store().look() as db:
         shown = the_group(db, person, group_key)
         members = groups.list_members(db, shown, asks=person)
-        pictures = list_shared(db, shown.id, viewer_id=person.id, on=her_day())
+        shared = list_shared(db, shown.id, viewer_id=person.id, on=her_day(), page=_asked_page())
         found = {"assignments": list_assignments(db, shown.id), "lets": groups.lets_see(db, shown, person)}
-    return render_template("groups/group.html", group=shown, members=members, pictures=pictures, did=request.args.get("did", ""), **found)
+    return render_template("groups/group.html", group=shown, members=members, shared=shared, did=request.args.get("did", ""), **found)
 
 
 def _page(wrong: Invalid | None = None) -> str:
     with store().look() as db:
-        listed = groups.list_groups(db, the_person())
-    return render_template("groups/all_groups.html", groups=listed, wrong=wrong, did=request.args.get("did", ""))
+        listed, left = groups.list_groups(db, the_person()), list_left_behind(db, the_person().id)
+    taken = forms.asked_id("taken") or 0
+    return render_template("groups/all_groups.html", groups=listed, left=left, taken=taken, wrong=wrong, did=request.args.get("did", ""))
+
+
+def _asked_page() -> int:
+    return min(max(forms.asked_id("page") or 0, 0), 10_000)

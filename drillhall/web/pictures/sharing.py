@@ -6,11 +6,12 @@ from collections.abc import Sequence
 
 from flask import redirect, render_template, request, url_for
 
-from drillhall.errors import Invalid
+from drillhall.errors import Invalid, NotFound
 from drillhall.people import groups
 from drillhall.people.group import Group
 from drillhall.people.permissions import the_group
 from drillhall.pictures import offers
+from drillhall.pictures import shared as with_groups
 from drillhall.pictures import sharing as shares
 from drillhall.web import forms
 from drillhall.web.pictures.room import Page, blueprint, her_day
@@ -41,6 +42,17 @@ def end_share(public_id: str, group_key: str) -> Page:
     with store().work() as db:
         shares.end_share(db, owner_id=the_person().id, public_id=public_id, group_key=group_key, at=now())
     return redirect(url_for("pictures.sharing", public_id=public_id, did="ended"), code=303)
+
+
+@blueprint.post("/my-pictures/shared-with/<group_key>/end")
+def end_shares(group_key: str) -> Page:
+    """Take all one's pictures back from a group, whether or not one is still in it."""
+    with store().work() as db:
+        group_id = with_groups.find_left_behind(db, the_person().id, group_key)
+        if group_id is None:
+            raise NotFound("You share no pictures with such a group.")
+        taken = with_groups.end_shares(db, owner_id=the_person().id, group_id=group_id, at=now())
+    return redirect(url_for("groups.all_groups", did="taken", taken=taken), code=303)
 
 
 @blueprint.post("/my-pictures/share")

@@ -13,6 +13,7 @@ from drillhall.core.licences import LICENCES, WITH_PERMISSION
 from drillhall.core.rights import Purpose, Rights
 from drillhall.people.accounts import list_accounts
 from drillhall.pictures.ingest import rights_row
+from drillhall.practice.crediting import credits_of_set
 from drillhall.store.models.catalogue import PairSetRow
 from drillhall.store.models.pictures import FileRow, PictureRow
 from drillhall.store.session import Store
@@ -103,6 +104,20 @@ def test_what_was_done_to_it_is_said_where_it_may_be_done(hall: Hall, learner: V
     page = credits_page(learner, small)
     assert told in page
     assert (", cut, shown as from far off." in page) == (licence == "CC-BY-4.0")
+
+
+def test_many_credits_come_in_pages_that_hold_every_picture_once(
+    hall: Hall, learner: Visitor, small: SmallHall, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    give(hall, TITLED)
+    monkeypatch.setattr(credits_of_set, "__kwdefaults__", credits_of_set.__kwdefaults__ | {"size": 25})
+    told = [learner.get(f"/pair-sets/{small.pair_set}/credits?page={page}").text for page in (0, 1, 2, 99, -1)]
+    listed = [re.findall(r'about="([^"]+)"', page) for page in told]
+    assert [len(page) for page in listed] == [25, 25, 6, 6, 25]
+    assert len({address for page in listed[:3] for address in page}) == 56
+    assert all("56 pictures that you may be shown, by 2 makers" in page for page in told)
+    assert ["26 to 50 of 56" in page for page in told] == [False, True, False, False, False]
+    assert ("page=1" in told[0], "page=3" in told[2], "51 to 56 of 56" in told[3]) == (True, False, True)
 
 
 def test_nobody_is_credited_for_what_one_is_not_shown(hall: Hall, learner: Visitor, small: SmallHall) -> None:

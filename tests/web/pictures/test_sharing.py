@@ -12,6 +12,7 @@ from drillhall.core.licences import ALL_RIGHTS_RESERVED
 from drillhall.core.rights import Rights
 from drillhall.people import accounts, groups
 from drillhall.pictures import ingest
+from drillhall.pictures.shared import list_shared
 from drillhall.store.models.catalogue import CataloguePictureRow, CatalogueRow
 from drillhall.store.models.pictures import LabelChangeRow, PictureOfferRow, PictureRow, PictureShareRow
 from tests.cast import LEADER, LEARNER, STRANGER, TEACHER
@@ -137,6 +138,50 @@ def test_one_is_shared_and_that_is_ended(room: Room) -> None:
     refused = room.learner.post(f"/my-pictures/{room.private}/sharing", {"group": "a-group"})
     assert refused.status_code == 422
     assert "No licence is given" in refused.text
+
+
+@pytest.mark.parametrize("takes_back", [False, True])
+def test_leaving_says_what_stays_shared_and_takes_it_back_where_that_is_ticked(room: Room, *, takes_back: bool) -> None:
+    steward = room.steward
+    with room.hall.store.work() as db:
+        made = groups.make_group(
+            db,
+            by=accounts.the_person_called(db, LEADER.name),
+            title="Weir",
+            kind="club",
+            is_paid=False,
+            public_id="weir",
+            at=room.hall.clock(),
+        )
+        groups.add_member(db, made.id, room.owner, at=room.hall.clock())
+    two = [room.open, room.add(9, OPEN)]
+    assert room.learner.post("/my-pictures/share", {"picture": two, "group": "weir"}).status_code == 303
+    assert "2 pictures of yours stay shared with it until you take them back" in room.learner.get("/groups/weir").text
+    assert "of yours stay shared" not in steward.get("/groups/weir").text
+    left = room.learner.post("/groups/weir/leave", {"takes_back": "yes"} if takes_back else {})
+    page = room.learner.get(left.location).text
+    assert ("2 pictures of yours came back with you" in page) is takes_back
+    assert ("2 pictures of yours stay shared with it until you take them back" in page) is not takes_back
+    assert (two[0] in steward.get("/groups/weir").text) is not takes_back
+    assert room.stranger.post("/my-pictures/shared-with/weir/end").status_code == 404
+    taken = room.learner.post("/my-pictures/shared-with/weir/end")
+    assert taken.status_code == (404 if takes_back else 303), "nothing is left to take back"
+    if not takes_back:
+        assert "2 pictures are shown to nobody" in room.learner.get(taken.location).text
+    assert two[0] not in steward.get("/groups/weir").text
+    assert all(row.ended_at is not None for row in room.rows(PictureShareRow))  # type: ignore[attr-defined]
+
+
+def test_a_groups_many_pictures_come_in_pages(room: Room, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(list_shared, "__kwdefaults__", list_shared.__kwdefaults__ | {"size": 2})
+    every = [room.open, room.add(7, OPEN), room.add(8, OPEN)]
+    room.learner.post("/my-pictures/share", {"picture": every, "group": "a-group"})
+    pages = [room.learner.get(f"/groups/a-group?page={page}").text for page in (0, 1, 7)]
+    shown = [{one for one in every if f"/pictures/{one}/" in page} for page in pages]
+    assert [len(one) for one in shown] == [2, 1, 1]
+    assert shown[0] | shown[1] == set(every)
+    assert all("3 pictures. Everybody" in page for page in pages)
+    assert ("3 to 3 of 3" in pages[2], "page=2" in pages[1]) == (True, False)
 
 
 def test_anothers_picture_is_not_there(room: Room) -> None:
