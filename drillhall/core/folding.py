@@ -8,10 +8,11 @@ from dataclasses import dataclass, replace
 from datetime import date, datetime
 from zoneinfo import ZoneInfo
 
+from drillhall.core import placement
 from drillhall.core.confusion import week_of
 from drillhall.core.grading import grade_round
 from drillhall.core.kinds import form
-from drillhall.core.memory import fold_rounds
+from drillhall.core.memory import USUAL_PARAMETERS, Parameters, next_memory, recall
 from drillhall.core.values import NEITHER, Ask, GivenAnswer, Memory, Outcome, RatedRound, Rendition, Sure, TallyKey
 
 
@@ -62,21 +63,29 @@ class LoggedShowing:
 
 @dataclass(frozen=True, slots=True)
 class LoggedRound:
-    """One round with its showings; `day` is its local day, `pace_seconds` the time a showing it is judged by."""
+    """One round with its showings; `day` is its local day, `pace_seconds` the time a showing it is judged by.
+
+    `is_trial`: it tried whether she knows the pair already, and is judged by the sequential test.
+    """
 
     id: int
     day: date
     pace_seconds: float
     showings: tuple[LoggedShowing, ...]
+    is_trial: bool = False
 
 
 @dataclass(frozen=True, slots=True)
 class PairFold:
-    """What a pair's log comes to: the memory (None before a round is rated), the counts, and the rated rounds in order."""
+    """What a pair's log comes to: the memory (None before a round is rated), the counts, and the rated rounds in order.
+
+    recalled: for each rated round after the first, the recall (0 to 1) that the scheduler gave that day before it, and whether it was held.
+    """
 
     memory: Memory | None
     tally: Mapping[TallyKey, int]
     rated: tuple[RatedRound, ...]
+    recalled: tuple[tuple[float, bool], ...] = ()
 
 
 def judged_by(showing: LoggedShowing, form_id: int | None) -> LoggedShowing:
@@ -102,12 +111,13 @@ def judged_by(showing: LoggedShowing, form_id: int | None) -> LoggedShowing:
     return replace(showing, form_id=form_id, asks=asks, third=key == str(NEITHER))
 
 
-def fold_pair(rounds: Sequence[LoggedRound]) -> PairFold:
+def fold_pair(rounds: Sequence[LoggedRound], *, parameters: Parameters = USUAL_PARAMETERS) -> PairFold:
     """Fold the rounds of one learner and one pair, in whatever order they come.
 
     Parameters
     ----------
     rounds : every round of the pair that has at least one answer.
+    parameters : hers, where she has taken fitted ones.
 
     Returns
     -------
@@ -121,7 +131,8 @@ def fold_pair(rounds: Sequence[LoggedRound]) -> PairFold:
         outcome = _outcome(logged, rated[-1].outcome if rated else None)
         if outcome is not None:
             rated.append(RatedRound(day=logged.day, outcome=outcome))
-    return PairFold(memory=fold_rounds(rated), tally=_tally(ordered), rated=tuple(rated))
+    memory, recalled = _remembered(rated, parameters)
+    return PairFold(memory=memory, tally=_tally(ordered), rated=tuple(rated), recalled=recalled)
 
 
 def days_of_drills(drills: Iterable[tuple[str, str, datetime]], *, not_before: date | None = None) -> dict[str, date]:
@@ -149,6 +160,16 @@ def _began(logged: LoggedRound) -> tuple[datetime, str] | None:
     return min(((answer.at, answer.id) for showing in logged.showings for answer in showing.answers), default=None)
 
 
+def _remembered(rated: Sequence[RatedRound], parameters: Parameters) -> tuple[Memory | None, tuple[tuple[float, bool], ...]]:
+    memory: Memory | None = None
+    recalled = []
+    for one in rated:
+        if memory is not None:
+            recalled.append((recall(memory, day=one.day, parameters=parameters), one.outcome.was_held))
+        memory = next_memory(memory, one.outcome, day=one.day, parameters=parameters)
+    return memory, tuple(recalled)
+
+
 def _outcome(logged: LoggedRound, before: Outcome | None) -> Outcome | None:
     rated = [showing for showing in logged.showings if not showing.third and showing.form_ask is not None]
     given: list[tuple[datetime, str, GivenAnswer]] = []
@@ -168,6 +189,8 @@ def _outcome(logged: LoggedRound, before: Outcome | None) -> Outcome | None:
         )
         given.append((answer.at, answer.id, graded))
     given.sort(key=lambda item: item[:2])
+    if logged.is_trial:
+        return placement.outcome_of(placement.place([graded.right and not graded.hint for _, _, graded in given]))
     return grade_round([graded for _, _, graded in given], showings=len(rated), pace_seconds=logged.pace_seconds, before=before)
 
 

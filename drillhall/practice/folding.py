@@ -13,7 +13,7 @@ from drillhall.core.folding import LoggedAnswer, LoggedRound, LoggedShowing, day
 from drillhall.core.memory import due_day
 from drillhall.core.values import Rendition, Sure
 from drillhall.practice.asks import ask_of
-from drillhall.practice.remembering import memory_of
+from drillhall.practice.remembering import memory_of, parameters_of
 from drillhall.store.models.people import AccountRow
 from drillhall.store.models.pictures import PictureRow
 from drillhall.store.models.practice import AnswerRow, DrillRow, MemoryRow, RoundRow, ShowingRow, SightRow, TallyRow
@@ -80,9 +80,10 @@ def _first_answers(db: Session, drill_ids: Iterable[str]) -> dict[str, datetime]
 def refold_pairs(db: Session, account_id: int, pair_ids: Iterable[int]) -> None:
     """Fold the whole log of some pairs of a learner and store what it comes to."""
     account = db.get_one(AccountRow, account_id)
+    parameters = parameters_of(db, account_id)
     logs = logged_rounds(db, account_id, pair_ids)
     for pair_id in sorted(set(pair_ids)):
-        fold = fold_pair(logs.get(pair_id, []))
+        fold = fold_pair(logs.get(pair_id, []), parameters=parameters)
         db.execute(delete(TallyRow).where(TallyRow.account_id == account_id, TallyRow.pair_id == pair_id))
         db.add_all(
             TallyRow(
@@ -103,7 +104,8 @@ def refold_pairs(db: Session, account_id: int, pair_ids: Iterable[int]) -> None:
         db.execute(delete(MemoryRow).where(MemoryRow.account_id == account_id, MemoryRow.pair_id == pair_id))
         if fold.memory is not None:
             memory = fold.memory
-            due = due_day(memory, target_recall=account.target_recall, account_id=account_id, pair_id=pair_id)
+            target = account.target_recall
+            due = due_day(memory, target_recall=target, account_id=account_id, pair_id=pair_id, parameters=parameters)
             db.add(
                 MemoryRow(
                     account_id=account_id,
@@ -115,6 +117,7 @@ def refold_pairs(db: Session, account_id: int, pair_ids: Iterable[int]) -> None:
                     held_running=memory.held_running,
                     last_outcome=memory.last.value,
                     due_day=due,
+                    recalled=[[recalled, int(held)] for recalled, held in fold.recalled],
                 )
             )
     db.flush()
@@ -160,9 +163,10 @@ def count_answered(db: Session, picture_ids: Iterable[int]) -> tuple[int, int]:
 def rewrite_due_days(db: Session, account_id: int) -> None:
     """Derive a learner's due days again: her target recall has changed, which is no part of history."""
     account = db.scalars(select(AccountRow).where(AccountRow.id == account_id).with_for_update()).one()
+    target, parameters = account.target_recall, parameters_of(db, account_id)
     for row in db.scalars(select(MemoryRow).where(MemoryRow.account_id == account_id)):
         memory = memory_of(row)
-        row.due_day = due_day(memory, target_recall=account.target_recall, account_id=account_id, pair_id=row.pair_id)
+        row.due_day = due_day(memory, target_recall=target, account_id=account_id, pair_id=row.pair_id, parameters=parameters)
     db.flush()
 
 
@@ -197,7 +201,8 @@ def logged_rounds_of(db: Session, wanted: Mapping[int, Iterable[int]]) -> dict[t
     for logged, drill in rounds.values():
         assert drill.local_day is not None  # set as soon as the drill has an answer
         ordered = tuple(sorted(by_round[logged.id], key=lambda showing: showing.place))
-        found[(logged.account_id, logged.pair_id)].append(LoggedRound(logged.id, drill.local_day, drill.pace_ms / 1000, ordered))
+        one = LoggedRound(logged.id, drill.local_day, drill.pace_ms / 1000, ordered, is_trial=drill.is_trial)
+        found[(logged.account_id, logged.pair_id)].append(one)
     return found
 
 

@@ -1,9 +1,13 @@
-"""Turns a stored memory into a plain value."""
+"""Turns a stored memory into a plain value, and says by which numbers a learner's rounds are folded."""
 
 from __future__ import annotations
 
+from sqlalchemy import select
+from sqlalchemy.orm import Session
+
+from drillhall.core.memory import USUAL_PARAMETERS, Parameters
 from drillhall.core.values import Memory, Outcome
-from drillhall.store.models.practice import MemoryRow
+from drillhall.store.models.practice import MemoryRow, ParameterSetRow
 
 
 def memory_of(row: MemoryRow) -> Memory:
@@ -16,3 +20,15 @@ def memory_of(row: MemoryRow) -> Memory:
         held_running=row.held_running,
         last=Outcome(row.last_outcome),
     )
+
+
+def parameters_of(db: Session, account_id: int) -> Parameters:
+    """Return the numbers by which a learner's rounds are folded now: those she has taken, else the usual ones."""
+    taken = (
+        select(ParameterSetRow.parameters)
+        .where(ParameterSetRow.account_id == account_id, ParameterSetRow.taken_at.is_not(None), ParameterSetRow.ended_at.is_(None))
+        .order_by(ParameterSetRow.taken_at.desc(), ParameterSetRow.id.desc())
+        .limit(1)
+    )
+    numbers = db.scalars(taken).first()
+    return USUAL_PARAMETERS if numbers is None else tuple(numbers)
