@@ -1,4 +1,4 @@
-"""Invitations: links by which somebody may join the hall, or a group of it too, each with an end and a number of places."""
+"""Invitations: links and short codes by which somebody may join the hall, or a group too, each with an end and so many places."""
 
 from __future__ import annotations
 
@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import Final
 
-from sqlalchemy import Select, select, update
+from sqlalchemy import ColumnElement, Select, select, update
 from sqlalchemy.orm import Session
 
 from drillhall.errors import Conflict, Invalid, NotAllowed, NotFound
@@ -14,13 +14,30 @@ from drillhall.people import audit, groups, hall
 from drillhall.people.accounts import make_account
 from drillhall.people.group import Group
 from drillhall.people.person import Person, Preferences
-from drillhall.people.tokens import hash_token, make_token
+from drillhall.people.tokens import hash_code, hash_token, make_code, make_token
 from drillhall.store.models.groups import GroupRow, MembershipRow
 from drillhall.store.models.people import InvitationRow
 
 DAYS: Final = 14
 MOST_DAYS: Final = 90
 MOST_PLACES: Final = 200
+MOST_CODE_DAYS: Final = 14
+"""A code is short, so it holds for less long than a link may."""
+
+
+@dataclass(frozen=True, slots=True)
+class Code:
+    """A code as it was typed, where a link's token would do as well."""
+
+    typed: str
+
+
+@dataclass(frozen=True, slots=True)
+class Made:
+    """What lets people in, told once and stored nowhere; `code` is empty where none was asked for."""
+
+    token: str
+    code: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,6 +61,17 @@ class Invitation:
 
 def invite(db: Session, *, by: Person, at: datetime, places: int = 1, days: int = DAYS, note: str = "", group: Group | None = None) -> str:
     """Make an invitation to the hall, and to a group where one is given; return its token, which is stored nowhere."""
+    return _make(db, by=by, at=at, places=places, days=days, note=note, group=group).token
+
+
+def invite_to_group(db: Session, group: Group, *, by: Person, at: datetime, places: int, days: int, note: str, with_code: bool) -> Made:
+    """Make an invitation to a group, where it is wanted with a short code to be typed beside its link."""
+    if with_code and days > MOST_CODE_DAYS:
+        raise Invalid(f"A code holds {MOST_CODE_DAYS} days at most. Choose fewer, or make a link alone.", field="days")
+    return _make(db, by=by, at=at, places=places, days=days, note=note, group=group, code=make_code() if with_code else "")
+
+
+def _make(db: Session, *, by: Person, at: datetime, places: int, days: int, note: str, group: Group | None, code: str = "") -> Made:
     if not 1 <= places <= MOST_PLACES:
         raise Invalid(f"An invitation has from 1 to {MOST_PLACES} places.", field="places")
     if not 1 <= days <= MOST_DAYS:
@@ -53,6 +81,7 @@ def invite(db: Session, *, by: Person, at: datetime, places: int = 1, days: int 
     token = make_token()
     row = InvitationRow(
         token_hash=hash_token(token),
+        code_hash=hash_code(code, key=hall.make_secret_key(db)) if code else None,
         made_by=by.id,
         group_id=group.id if group else None,
         note=note.strip(),
@@ -63,7 +92,7 @@ def invite(db: Session, *, by: Person, at: datetime, places: int = 1, days: int 
     db.add(row)
     db.flush()
     audit.note(db, "invitation made", at=at, by=by.id, subject=f"invitation {row.id}, {places} places")
-    return token
+    return Made(token, code)
 
 
 def list_invitations(db: Session, *, group: Group | None = None) -> tuple[Invitation, ...]:
@@ -74,11 +103,14 @@ def list_invitations(db: Session, *, group: Group | None = None) -> tuple[Invita
     return tuple(_shown(row, of) for row, of in db.execute(query))
 
 
-def the_invitation(db: Session, token: str, *, at: datetime) -> Invitation:
-    """Return a good invitation by its token, or raise NotFound; one to an archived group is none."""
-    found = db.execute(_with_group().where(InvitationRow.token_hash == hash_token(token))).first()
+def the_invitation(db: Session, token: str | Code, *, at: datetime) -> Invitation:
+    """Return a good invitation by its token or code, or raise NotFound; one to an archived group is none.
+
+    A code that was never given, one that is over and one whose places are taken are told alike.
+    """
+    found = db.execute(_with_group().where(_opened_by(db, token))).first()
     if found is None or not _shown(*found).is_good(at) or (found[1] is not None and found[1].retired_at is not None):
-        raise NotFound("This invitation does not work, or no longer: it is over, all its places are taken, or it was copied short.")
+        raise NotFound("This invitation does not work, or no longer: it is over, all its places are taken, or it was copied wrong.")
     return _shown(*found)
 
 
@@ -91,7 +123,7 @@ def end_invitation(db: Session, invitation_id: int, *, by: Person, at: datetime,
     audit.note(db, "invitation ended", at=at, by=by.id, subject=f"invitation {row.id}")
 
 
-def join(db: Session, token: str, *, name: str, passphrase: str, at: datetime, preferences: Preferences | None = None) -> Person:
+def join(db: Session, token: str | Code, *, name: str, passphrase: str, at: datetime, preferences: Preferences | None = None) -> Person:
     """Take a place of an invitation, make an account, and join the group that it names."""
     invitation = _take_place(db, token, at=at)
     person = make_account(db, name=name, passphrase=passphrase, at=at, preferences=preferences)
@@ -100,7 +132,7 @@ def join(db: Session, token: str, *, name: str, passphrase: str, at: datetime, p
     return person
 
 
-def join_group(db: Session, token: str, *, person: Person, at: datetime) -> str:
+def join_group(db: Session, token: str | Code, *, person: Person, at: datetime) -> str:
     """Take a place of an invitation to a group for somebody who has an account; return the group's public id."""
     invitation = the_invitation(db, token, at=at)
     if invitation.group_id is None:
@@ -127,7 +159,7 @@ def join_openly(db: Session, *, name: str, passphrase: str, at: datetime, prefer
     return make_account(db, name=name, passphrase=passphrase, at=at, preferences=preferences)
 
 
-def _take_place(db: Session, token: str, *, at: datetime) -> Invitation:
+def _take_place(db: Session, token: str | Code, *, at: datetime) -> Invitation:
     """Take a place of a good invitation; of two who want the last one, one gets it."""
     invitation = the_invitation(db, token, at=at)
     row = InvitationRow
@@ -135,6 +167,12 @@ def _take_place(db: Session, token: str, *, at: datetime) -> Invitation:
     if db.execute(taken.returning(row.id)).one_or_none() is None:
         raise NotFound("The last place of this invitation was taken just now. Ask for another one.")
     return invitation
+
+
+def _opened_by(db: Session, token: str | Code) -> ColumnElement[bool]:
+    if isinstance(token, Code):
+        return InvitationRow.code_hash == hash_code(token.typed, key=hall.find_secret_key(db) or "")
+    return InvitationRow.token_hash == hash_token(token)
 
 
 def _with_group() -> Select[InvitationRow, GroupRow]:

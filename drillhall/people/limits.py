@@ -35,6 +35,10 @@ SIGN_IN_PLACE = Limit("sign-in place", "sign in from this place", 120, timedelta
 """High enough for a class of thirty behind one address."""
 FIRST_RUN = Limit("first run", "begin a hall", 20, timedelta(minutes=15))
 JOIN = Limit("join", "join from this place", 60, timedelta(minutes=15))
+JOIN_CODE = Limit("join code", "join by a code from this place", 60, timedelta(minutes=15))
+"""High enough for a class of thirty behind one address, of whom each mistypes once."""
+JOIN_CODE_HALL = Limit("join code hall", "join this hall by a code", 2000, timedelta(hours=1))
+"""Of all places together: in the 14 days of a code 672,000 guesses against 28 ** 8, so 1 chance in 560,000 for each good code."""
 STEP_IN = Limit("step in", "step in from this place", 60, timedelta(minutes=15))
 SEND_PICTURE = Limit("send picture", "send pictures", 400, timedelta(hours=1))
 """By person: a long outing's worth in one go, and no more than a small machine decodes beside its drills."""

@@ -15,7 +15,7 @@ from drillhall.people import accounts, audit, hall, invitations, limits, links, 
 from drillhall.people.names import fold_name
 from drillhall.people.person import Preferences
 from drillhall.pictures import withdrawing
-from drillhall.web import forms, session
+from drillhall.web import forms, invited, session
 from drillhall.web.session import dice, now, store, the_person
 
 blueprint: Final = Blueprint("account", __name__)
@@ -75,15 +75,16 @@ def first_run(token: str) -> Page:
 @blueprint.route("/join/<token>", methods=["GET", "POST"])
 def join(token: str) -> Page:
     """Join the hall by an invitation; whoever is in it already is asked whether she joins the group that it names."""
+    key = invited.key_of(token)
     with store().look() as db:
-        invitation = invitations.the_invitation(db, token, at=now())
+        invitation = invitations.the_invitation(db, key, at=now())
     if request.method == "GET":
         return _invited_page(token, invitation)
     _spend(limits.JOIN)
     try:
         with store().work() as db:
             _check_age(hall.least_age(db))
-            person = invitations.join(db, token, **_typed_account(), at=now(), preferences=_first_wishes())
+            person = invitations.join(db, key, **_typed_account(), at=now(), preferences=_first_wishes())
             entered = accounts.sign_in(db, accounts.Recognised(person.id), at=now(), stay=forms.ticked("stay"))
     except (Invalid, NameTaken) as error:
         return _new_account_page(JOIN, error, invitation=invitation, token=token), 422

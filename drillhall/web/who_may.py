@@ -84,6 +84,7 @@ ACTION_OF: Final[Mapping[str, str]] = MappingProxyType(
         "groups.all_groups": "make or join a group",
         "groups.make": "make or join a group",
         "groups.enter": "make or join a group",
+        "groups.by_code": "enter",
         "groups.group": "see a group",
         "groups.leave": "see a group",
         "groups.walls": "lead a group",

@@ -55,6 +55,12 @@ def make_link(page: Page) -> None:
         page.click("main form:has(input[name=places]) button")
 
 
+def make_code(page: Page) -> None:
+    """Make a link with a code beside it."""
+    page.check("main input[name=with_code]")
+    make_link(page)
+
+
 GROUP_VISITS = (
     Visit("groups.all_groups", "none yet", who=cast.STRANGER),
     Visit("groups.all_groups", "three", who=cast.LEARNER, state=WORK),
@@ -66,6 +72,9 @@ GROUP_VISITS = (
     Visit("groups.invite", who=cast.KEEPER, state=WORK, where=group),
     Visit("groups.invite", "link made", who=cast.KEEPER, state=WORK, where=group, then=make_link),
     Visit("groups.invite", "not led", who=cast.LEARNER, state=WORK, where=lambda _: {"group_key": GROUP}, expected=403),
+    Visit("groups.invite", "link and code made", who=cast.KEEPER, state=WORK, where=group, then=make_code),
+    Visit("groups.by_code", state=WORK),
+    Visit("groups.by_code", "sent empty", who=cast.STRANGER, state=WORK, then=send, expected=422),
     Visit("account.join", "a group", state=WORK, where=by_link),
     Visit("account.join", "a group, signed in", who=cast.STRANGER, state=WORK, where=by_link),
     Visit("account.join", "a group, in it already", who=cast.LEARNER, state=WORK, where=by_link),

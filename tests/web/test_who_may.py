@@ -101,6 +101,7 @@ WHO_MAY: dict[str, frozenset[str]] = {
     "groups.all_groups": SIGNED_IN,
     "groups.make": SIGNED_IN,
     "groups.enter": SIGNED_IN,
+    "groups.by_code": ANYBODY,
     "groups.group": frozenset({"learner", "steward"}),
     "groups.leave": frozenset({"learner", "steward"}),
     "groups.let_see": frozenset({"learner", "steward"}),
