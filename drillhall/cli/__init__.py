@@ -8,7 +8,7 @@ from typing import Any, Final
 import click
 
 from drillhall import __version__
-from drillhall.cli import catalogues, database, demo, people, pictures, serve
+from drillhall.cli import catalogues, database, demo, people, pictures, serve, work
 from drillhall.errors import BadImport, Conflict, DrillhallError, Invalid, NotAllowed, NotFound, TooMany, Unavailable
 
 COMMANDS: Final[tuple[click.Command, ...]] = (
@@ -16,6 +16,7 @@ COMMANDS: Final[tuple[click.Command, ...]] = (
     demo.demo,
     people.people,
     pictures.pictures,
+    work.work,
     database.rebuild,
     *catalogues.COMMANDS,
 )

@@ -14,6 +14,7 @@ import click
 from waitress import create_server
 
 from drillhall.cli.opening import data_option, open_hall
+from drillhall.cli.work import start_working, the_workshop
 from drillhall.config import DEFAULT_PORT, PORTS_TRIED, Settings, read_settings
 from drillhall.errors import Unavailable
 from drillhall.people import hall, links
@@ -54,6 +55,7 @@ def serve_hall(settings: Settings, store: Store, *, lines: tuple[str, ...] = ())
     storage.drop_unfinished(before=datetime.now(UTC) - timedelta(hours=UNFINISHED_HOURS))
     app = make_app(settings, store, storage)
     plug = _listen(settings)
+    stop = start_working(the_workshop(settings, store))
     address = settings.public_url or f"http://{_in_address(settings.listen)}:{plug.getsockname()[1]}"
     server = _server(app, settings, plug)
     # Plain waitress drops running requests on SIGTERM; leaving by SystemExit lets them end.
@@ -65,6 +67,7 @@ def serve_hall(settings: Settings, store: Store, *, lines: tuple[str, ...] = ())
     except KeyboardInterrupt:  # before the server has begun to wait
         return
     finally:
+        stop.set()
         server.trigger.close()
         server.close()
 

@@ -14,6 +14,7 @@ from werkzeug.wrappers import Response
 from drillhall import __version__
 from drillhall.errors import Invalid
 from drillhall.people import accounts, audit, hall, headless, invitations
+from drillhall.post import outbox
 from drillhall.web import forms, session
 from drillhall.web.faults import list_faults
 from drillhall.web.session import now, store, the_person
@@ -29,7 +30,7 @@ def state() -> Page:
     """Show how the hall is."""
     settings = session.settings()
     with store().look() as db:
-        counts, is_open = hall.count_everything(db), hall.is_open(db)
+        counts, is_open, post = hall.count_everything(db), hall.is_open(db), outbox.the_state(db)
     return render_template(
         "keeper/state.html",
         hall_version=__version__,
@@ -40,6 +41,7 @@ def state() -> Page:
         counts=counts,
         is_open=is_open,
         faults=list_faults(settings.log_file),
+        post=post,
     )
 
 

@@ -1,0 +1,92 @@
+"""Runs what recurs, and sends what waits: one round of a worker's work."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from typing import Final
+
+from sqlalchemy.orm import Session
+
+from drillhall.acts.mail_open_questions import mail_open_questions
+from drillhall.acts.remind import remind
+from drillhall.acts.send_mail import send_waiting
+from drillhall.people import addresses
+from drillhall.pictures.storage import Storage
+from drillhall.post import jobs, outbox
+from drillhall.post.office import Office
+from drillhall.practice.open_questions import subscribing
+from drillhall.store.session import Store
+
+
+@dataclass(frozen=True, slots=True)
+class Workshop:
+    """What a worker works with; `office` is None where the hall sends no mail."""
+
+    store: Store
+    storage: Storage
+    office: Office | None
+    clock: Callable[[], datetime]
+
+
+@dataclass(frozen=True, slots=True)
+class Job:
+    """Something that recurs; `run` does it in works of its own, and may be run by any worker."""
+
+    name: str
+    every: timedelta
+    run: Callable[[Workshop], object]
+
+
+def run_round(shop: Workshop) -> int:
+    """Run every job that is due and send every letter that waits; return how many jobs ran and letters went.
+
+    A job whose turn was taken and that fails is not run again before its next turn; what it raises goes on to the edge.
+    """
+    with shop.store.look() as db:
+        waiting = set(jobs.list_waiting(db, [job.name for job in JOBS], at=shop.clock()))
+    done = sum(_run_one(shop, job) for job in JOBS if job.name in waiting)
+    if shop.office is not None:
+        done += send_waiting(shop.store, shop.storage, shop.office, clock=shop.clock)
+    return done
+
+
+def _run_one(shop: Workshop, job: Job) -> bool:
+    with shop.store.work() as db:
+        mine = jobs.take_turn(db, job.name, every=job.every, at=shop.clock())
+    if not mine:
+        return False
+    try:
+        job.run(shop)
+    except Exception as error:
+        with shop.store.work() as db:
+            jobs.note_fault(db, job.name, type(error).__name__)
+        raise
+    return True
+
+
+def _by_mail(write: Callable[[Session, Office, datetime], object]) -> Callable[[Workshop], object]:
+    """Return a job that writes letters, all in one work, where the hall sends any."""
+
+    def run(shop: Workshop) -> None:
+        if shop.office is not None:
+            with shop.store.work() as db:
+                write(db, shop.office, shop.clock())
+
+    return run
+
+
+def _forget(shop: Workshop) -> None:
+    with shop.store.work() as db:
+        outbox.forget_old(db, at=shop.clock())
+        addresses.forget_unconfirmed(db, at=shop.clock())
+        subscribing.forget_unconfirmed(db, at=shop.clock())
+
+
+JOBS: Final[tuple[Job, ...]] = (
+    Job("remind of what groups have set", timedelta(hours=1), _by_mail(lambda db, office, at: remind(db, office, at=at))),
+    Job("mail open questions", timedelta(minutes=15), _by_mail(lambda db, office, at: mail_open_questions(db, office, at=at))),
+    Job("forget letters and addresses", timedelta(hours=6), _forget),
+)
+"""Everything that recurs in a hall, in the order in which it is run."""

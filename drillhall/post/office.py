@@ -1,0 +1,26 @@
+"""How a hall sends its mail: by which server, from whom, and where the links in it lead."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import Final
+
+from drillhall.post.sealing import seal
+from drillhall.post.sending import MailServer
+
+LINKS: Final = "/mail"
+"""Where the links in letters lead; the purpose and its seal follow."""
+
+
+@dataclass(frozen=True, slots=True)
+class Office:
+    """The mail server, the sender, the hall's public address without a final slash, and the secret that seals links."""
+
+    server: MailServer
+    sender: str
+    public_url: str
+    key: str = field(repr=False)
+
+    def link(self, purpose: str, public_id: str) -> str:
+        """Return the address of a sealed link for one purpose and thing."""
+        return f"{self.public_url}{LINKS}/{purpose.replace(' ', '-')}/{seal(self.key, purpose, public_id)}"
