@@ -58,6 +58,25 @@ def the_open_file(db: Session, storage: Storage, *, public_id: str, recipe: str,
     return ServedFile(storage.get(file.storage_key), file.media_type, seconds)
 
 
+def the_held_out_file(db: Session, storage: Storage, *, public_id: str, recipe: str, on: date) -> ServedFile:
+    """Return one size of a held-out picture, or raise NotFound; that its viewer is sitting a test that asks it, the caller has made sure.
+
+    Nothing of it may be kept by a browser, so that it is seen in a sitting alone.
+    """
+    found = _found(db, public_id, recipe)
+    if found is None or not _may_be_sat(*found, on=on):
+        raise NotFound("There is no such picture, or it is not yours to see.")
+    return ServedFile(storage.get(found[0].storage_key), found[0].media_type, 0)
+
+
+def _may_be_sat(file: FileRow, picture: PictureRow, rights: RightsRow, *, on: date) -> bool:
+    if picture.retired_at is not None or picture.described_at is None or picture.use != Use.HELD_OUT:
+        return False
+    said = columns(queries.rights_of(rights))
+    runs = said.may_until is None or on <= said.may_until
+    return said.may_group and runs and (file.rendition == AS_TAKEN or said.may_alter)
+
+
 def _may_be_open(file: FileRow, picture: PictureRow, rights: RightsRow, *, on: date) -> bool:
     if picture.retired_at is not None or picture.described_at is None or picture.use != Use.PRACTICE:
         return False
