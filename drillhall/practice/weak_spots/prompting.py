@@ -1,0 +1,124 @@
+"""Reads what was seen of traits, and what was then said of the form: the trait behind a mix-up, and whether looking or knowing fails."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Collection, Mapping
+from dataclasses import dataclass, field
+from typing import Any, Final
+
+from sqlalchemy.orm import Session
+
+from drillhall.core.confusion import Failing, Misses, Prompted, what_fails
+from drillhall.core.kinds import form as form_kind
+from drillhall.core.kinds import trait as trait_kind
+from drillhall.core.prompts import trait_behind
+from drillhall.core.traits import order_of_telling
+from drillhall.core.values import PairLore
+from drillhall.practice.group_log import FEWEST
+from drillhall.practice.weak_spots.seeing import Pupil, Seen
+from drillhall.store.queries import teacher as reading
+
+MOST_PROMPTS: Final = 4000
+"""So many answers are read at most, the latest: what was misread long ago explains little."""
+
+
+@dataclass(frozen=True, slots=True)
+class Behind:
+    """What lies behind the mix-ups of a pair.
+
+    trait: the one misread, or, where too few were asked to say so, empty; misread: of how many asked; decides: what tells the pair by the
+    catalogue, with its states; fails: looking or knowing; prompted: the counts behind that.
+    """
+
+    trait: str
+    missed: int
+    asked: int
+    decides: str
+    fails: Failing
+    prompted: Prompted
+
+    @property
+    def says(self) -> str:
+        """The same in a sentence or two."""
+        if self.trait:
+            first = f"{self.trait} is misread, {self.missed} of {self.asked} times asked."
+        elif self.decides:
+            first = f"What tells them: {self.decides}. Too few were asked about traits to say which one is misread."
+        else:
+            first = "Too few were asked about traits to say which one is misread."
+        return f"{first} {FAILS[self.fails]}" if self.fails is not Failing.TOO_FEW else first
+
+
+FAILS: Final[Mapping[Failing, str]] = {
+    Failing.LOOKING: "Looking fails: where the form was missed, the trait had mostly been misread too. Look at it together, large.",
+    Failing.KNOWING: "Knowing fails: the trait was mostly seen rightly and the form misnamed all the same. Say which form has which state.",
+    Failing.BOTH: "Looking and knowing fail about alike: show the trait, and say which form has it.",
+}
+
+
+@dataclass
+class _Pair:
+    """What the prompts about one pair came to: misses by trait, pictures with both questions."""
+
+    missed: dict[str, int] = field(default_factory=lambda: defaultdict(int))
+    asked: dict[str, int] = field(default_factory=lambda: defaultdict(int))
+    prompted: Prompted = field(default_factory=Prompted)
+
+
+def whats_behind(db: Session, seen: Seen, lores: Mapping[int, PairLore]) -> dict[int, Behind]:
+    """Return what lies behind the mix-ups of some pairs, by pair; others than those seen by name count from five of them on."""
+    pairs = _read(db, (*seen.named, *seen.others), frozenset(one.account_id for one in seen.others), list(lores))
+    return {pair_id: _behind(lore, pairs.get(pair_id, _Pair())) for pair_id, lore in lores.items()}
+
+
+def _read(db: Session, pupils: Collection[Pupil], hidden: frozenset[int], pair_ids: Collection[int]) -> dict[int, _Pair]:
+    since = {one.account_id: one.since for one in pupils}
+    showings: dict[tuple[int, int, int], list[Any]] = defaultdict(list)
+    for row in reading.prompts(db, list(since), pair_ids, limit=MOST_PROMPTS):
+        if row.at >= since[row.account_id] and row.form_id == row.ShowingRow.form_id:
+            showings[row.pair_id, row.account_id, row.ShowingRow.id].append(row)
+    others: dict[int, set[int]] = defaultdict(set)
+    for pair_id, account_id, _ in showings:
+        if account_id in hidden:
+            others[pair_id].add(account_id)
+    found: dict[int, _Pair] = defaultdict(_Pair)
+    for (pair_id, account_id, _), rows in showings.items():
+        if account_id not in hidden or len(others[pair_id]) >= FEWEST:
+            _take(found[pair_id], rows)
+    return found
+
+
+def _take(pair: _Pair, rows: Collection[Any]) -> None:
+    """Count one picture: whether its traits were seen rightly, and whether its form was named."""
+    traits: list[bool] = []
+    named: bool | None = None
+    for row in rows:
+        ask = row.ShowingRow.asks[row.ask]
+        right = row.said == ask["key"]
+        if ask["kind"] == trait_kind.KEY:
+            traits.append(right)
+            pair.asked[ask["trait"]] += 1
+            pair.missed[ask["trait"]] += not right
+        elif ask["kind"] == form_kind.KEY:
+            named = right
+    if named is not None and traits:
+        saw = all(traits)
+        pair.prompted += Prompted(saw and named, saw and not named, named and not saw, not saw and not named)
+
+
+def _behind(lore: PairLore, pair: _Pair) -> Behind:
+    told = order_of_telling(lore)
+    misses = {key: Misses(pair.missed[key], asked) for key, asked in pair.asked.items()}
+    found = trait_behind(told, misses)
+    tells = next((one for one in told if one.parts_them), None)
+    decides = f"{tells.trait.label.lower()} ({tells.first_state.label} / {tells.second_state.label})" if tells else ""
+    key = found.worth.trait.key if found else ""
+    return Behind(
+        trait=found.worth.trait.label if found else "",
+        missed=pair.missed[key] if found else 0,
+        asked=pair.asked[key] if found else 0,
+        decides=decides,
+        fails=what_fails(pair.prompted),
+        prompted=pair.prompted,
+    )
