@@ -57,7 +57,8 @@ def build_round(needs: RoundNeeds, candidates: Sequence[Candidate], *, now: date
     tuple of PlannedShowing: at most `needs.showings`, less where pictures are lacking, empty where neither form has any
     """
     pair = needs.lore.pair
-    shelf = PictureShelf(candidates, now=now, dice=dice, typical_first=needs.settled not in SETTLED, telling=_telling(needs))
+    told = order_of_telling(needs.lore)
+    shelf = PictureShelf(candidates, now=now, dice=dice, typical_first=needs.settled not in SETTLED, telling=_telling(needs, told))
     neither = needs.neither_allowed and needs.settled in SETTLED
     forms = _throw_forms(needs, dice)
     if neither:
@@ -65,15 +66,15 @@ def build_round(needs: RoundNeeds, candidates: Sequence[Candidate], *, now: date
     drawn = shelf.draw(forms, instead={pair.first.id: pair.second.id, pair.second.id: pair.first.id})
     if not any(candidate.form_id in (pair.first.id, pair.second.id) for candidate in drawn):
         return ()
-    prompts = _Prompts(needs, left=_prompts_wanted(needs))
+    prompts = _Prompts(needs, order_of_asking(told, needs.trait_misses, missed_last=needs.missed_trait), left=_prompts_wanted(needs))
     return tuple(_showing(candidate, needs.lore, prompts, neither=neither) for candidate in drawn)
 
 
-def _telling(needs: RoundNeeds) -> dict[str, float]:
+def _telling(needs: RoundNeeds, told: Sequence[TraitWorth]) -> dict[str, float]:
     """Return what each trait tells about the pair, in bits, while she still needs to see it: until the pair is steady."""
     if not needs.marks_first or needs.settled in SETTLED:
         return {}
-    return {worth.trait.key: worth.bits for worth in order_of_telling(needs.lore) if worth.parts_them and worth.bits >= TELLS_BITS}
+    return {worth.trait.key: worth.bits for worth in told if worth.parts_them and worth.bits >= TELLS_BITS}
 
 
 def _throw_forms(needs: RoundNeeds, dice: Random) -> list[int]:
@@ -111,6 +112,7 @@ class _Prompts:
     """The trait questions that a round still has to give, and those it has given."""
 
     needs: RoundNeeds
+    order: tuple[TraitWorth, ...]
     left: int
     given: tuple[str, ...] = ()
 
@@ -123,9 +125,7 @@ class _Prompts:
         """
         lore = self.needs.lore
         other_id = lore.pair.other(candidate.form_id).id
-        needs = self.needs
-        asked = order_of_asking(order_of_telling(lore), needs.trait_misses, missed_last=needs.missed_trait) if self.left else ()
-        worths = [worth for worth in asked if _may_prompt(worth, lore, candidate)]
+        worths = [worth for worth in self.order if _may_prompt(worth, lore, candidate)] if self.left else []
         if not worths:
             return None
         chosen = min(worths, key=lambda worth: self._how_unwanted(worth, other_id)).trait

@@ -45,6 +45,8 @@ class PictureShelf:
         self._dice = dice
         self._typical_first = typical_first
         self._telling = telling or {}
+        self._all_telling = sum(self._telling.values())
+        self._merits = {picture_id: self._merit(candidate) for picture_id, candidate in once.items()}
 
     def holds(self, form_id: int) -> bool:
         """Say whether a picture of the form is left."""
@@ -68,7 +70,7 @@ class PictureShelf:
     def _rank(self, candidate: Candidate, likeness: _Likeness) -> tuple[float, int, datetime]:
         """Rank a picture, the best lowest."""
         unlike = (candidate.orientation != likeness[0]) + (candidate.setting != likeness[1])
-        return (self._merit(candidate), unlike, candidate.seen_at or _LONG_AGO)
+        return (self._merits[candidate.picture_id], unlike, candidate.seen_at or _LONG_AGO)
 
     def _merit(self, candidate: Candidate) -> float:
         """What comes before likeness: how fresh a picture is, then whether it must be typical and is not, then what is hidden on it."""
@@ -79,7 +81,7 @@ class PictureShelf:
         """Return the share of what tells the pair that cannot be seen on a picture, 0 where nobody has said what can."""
         if candidate.shows is None or not self._telling:
             return 0.0
-        return sum(worth for trait, worth in self._telling.items() if trait not in candidate.shows) / sum(self._telling.values())
+        return sum(worth for trait, worth in self._telling.items() if trait not in candidate.shows) / self._all_telling
 
     def _staleness(self, candidate: Candidate) -> int:
         if candidate.seen_at is None:
@@ -98,8 +100,8 @@ class PictureShelf:
         fits: Counter[_Likeness] = Counter()
         for form_id, wanted in Counter(forms).items():
             able = self._of(form_id)
-            best = min((self._merit(candidate) for candidate in able), default=0.0)
-            likenesses = Counter((one.orientation, one.setting) for one in able if self._merit(one) == best)
+            best = min((self._merits[one.picture_id] for one in able), default=0.0)
+            likenesses = Counter((one.orientation, one.setting) for one in able if self._merits[one.picture_id] == best)
             for likeness, count in likenesses.items():
                 fits[likeness] += min(count, wanted)
         most = max(fits.values(), default=0)
