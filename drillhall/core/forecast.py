@@ -63,7 +63,8 @@ class Faded:
 
 @dataclass(frozen=True, slots=True)
 class WeekAhead:
-    """What is expected of seven days: rounds that fall due, those there is time for, new pairs met, and minutes."""
+    """What is expected of seven days: rounds due in it, those left over from before among them, each once; those there is time for,
+    new pairs met, and minutes."""
 
     first_day: date
     due_rounds: float
@@ -158,6 +159,7 @@ def weeks_ahead(
     recalibration: Recalibration | None = None,
     times: int = 20,
     account_id: int = 0,
+    parameters: Parameters = USUAL_PARAMETERS,
 ) -> tuple[WeekAhead, ...]:
     """Forecast the drills of coming weeks by playing them through a few times and taking the mean.
 
@@ -170,7 +172,7 @@ def weeks_ahead(
     habit : how she drills.
     today : the first day; dice : the same dice give the same forecast; times : how often it is played through.
     weeks : 1 to 8.
-    account_id : for the spread of due days.
+    account_id : for the spread of due days; parameters : hers, where she has taken fitted ones.
 
     Raises
     ------
@@ -178,14 +180,18 @@ def weeks_ahead(
     """
     if not 1 <= weeks * 7 <= MOST_DAYS or times < 1 or habit.rounds_a_day < 1:
         raise ValueError(f"{weeks} weeks of {habit.rounds_a_day} rounds a day, {times} times over, are no forecast")
-    sums = [[0.0, 0.0, 0.0] for _ in range(weeks)]
+    sums = [[0, 0, 0] for _ in range(weeks)]
+    dues = {
+        pair_id: due_day(memory, target_recall=habit.target_recall, account_id=account_id, pair_id=pair_id, parameters=parameters)
+        for pair_id, memory in memories.items()
+    }
     for _ in range(times):
-        course = _Course(dict(memories), new_pairs, habit, recalibration, dice, account_id)
+        course = _Course(dict(memories), dict(dues), new_pairs, habit, recalibration, dice, account_id, parameters)
         for number in range(weeks * 7):
-            for place, count in enumerate(course.live(today + timedelta(days=number))):
-                sums[number // 7][place] += count / times
+            for place, count in enumerate(course.live(today + timedelta(days=number), begins_week=number % 7 == 0)):
+                sums[number // 7][place] += count
     return tuple(
-        WeekAhead(today + timedelta(days=7 * number), due, given, new, given * habit.minutes_a_round)
+        WeekAhead(today + timedelta(days=7 * number), due / times, given / times, new / times, given / times * habit.minutes_a_round)
         for number, (due, given, new) in enumerate(sums)
     )
 
@@ -195,31 +201,37 @@ class _Course:
     """One way the coming weeks may go."""
 
     memories: dict[int, Memory]
+    dues: dict[int, date]
     new_left: int
     habit: Habit
     recalibration: Recalibration | None
     dice: Random
     account_id: int
+    parameters: Parameters
 
-    def live(self, day: date) -> tuple[int, int, int]:
-        """Drill for a day; return the rounds that were due, the rounds given, and the new pairs met."""
-        due = sorted((when, pair_id) for pair_id, memory in self.memories.items() if (when := self._due(pair_id, memory)) <= day)
+    def live(self, day: date, *, begins_week: bool) -> tuple[int, int, int]:
+        """Drill for a day; return the rounds that came to be due, the rounds given, and the new pairs met."""
+        due = sorted((when, pair_id) for pair_id, when in self.dues.items() if when <= day)
+        came = len(due) if begins_week else sum(when == day for when, _ in due)
         if self.dice.random() >= self.habit.days_a_week / 7:
-            return len(due), 0, 0
+            return came, 0, 0
         new = min(self.new_left, self.habit.new_a_day, math.ceil(self.habit.rounds_a_day / 3))
         drilled = due[: self.habit.rounds_a_day - new]
         for _, pair_id in drilled:
-            self.memories[pair_id] = next_memory(self.memories[pair_id], self._outcome(self.memories[pair_id], day), day=day)
+            self._rate(pair_id, self.memories[pair_id], self._outcome(self.memories[pair_id], day), day)
         for _ in range(new):
             self.new_left -= 1
-            self.memories[-self.new_left - 1] = next_memory(None, Outcome.HELD if self.dice.random() < 0.5 else Outcome.MISSED, day=day)
-        return len(due), len(drilled) + new, new
+            self._rate(-self.new_left - 1, None, Outcome.HELD if self.dice.random() < 0.5 else Outcome.MISSED, day)
+        return came, len(drilled) + new, new
 
-    def _due(self, pair_id: int, memory: Memory) -> date:
-        return due_day(memory, target_recall=self.habit.target_recall, account_id=self.account_id, pair_id=pair_id)
+    def _rate(self, pair_id: int, memory: Memory | None, outcome: Outcome, day: date) -> None:
+        after = next_memory(memory, outcome, day=day, parameters=self.parameters)
+        target, whose = self.habit.target_recall, self.account_id
+        self.memories[pair_id] = after
+        self.dues[pair_id] = due_day(after, target_recall=target, account_id=whose, pair_id=pair_id, parameters=self.parameters)
 
     def _outcome(self, memory: Memory, day: date) -> Outcome:
-        recalled = recall(memory, day=day)
+        recalled = recall(memory, day=day, parameters=self.parameters)
         chance = self.recalibration.chance(recalled) if self.recalibration else recalled
         return Outcome.HELD if self.dice.random() < chance else Outcome.MISSED
 

@@ -4,14 +4,15 @@ from __future__ import annotations
 
 from collections import Counter, defaultdict
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, datetime
 
 from sqlalchemy.orm import Session
 
 from drillhall.core.confusion import CalibrationLine, calibration
 from drillhall.core.pairs import fresh_lacking, standing
-from drillhall.core.values import Direction, FreshAnswer, Pair, Standing, Sure
+from drillhall.core.values import Direction, FreshAnswer, Pair, PairLore, Standing, Sure
+from drillhall.practice.behind import in_words, traits_behind
 from drillhall.practice.cautioning import banners_of
 from drillhall.practice.days import local_day
 from drillhall.practice.drilling import list_fresh
@@ -27,14 +28,16 @@ from drillhall.store.queries import log
 SURE_ENOUGH = 12
 """Answers of one word below which nothing is said about whether it is too sure."""
 
-
 FEW_SHOWINGS = 8
 """Showings of a form below which its counts are told, and no rate."""
 
 
 @dataclass(frozen=True, slots=True)
 class PairStanding:
-    """One pair as the page of standings shows it; `lacking` are right fresh answers still wanted, by direction."""
+    """One pair as the page of standings shows it; `lacking` are right fresh answers still wanted, by direction.
+
+    `behind` says which trait lies behind a mix-up; empty without one, or without answers enough.
+    """
 
     pair: Pair
     standing: Standing
@@ -42,6 +45,12 @@ class PairStanding:
     due_day: date | None
     lacking: tuple[int, int]
     says: str
+    behind: str = ""
+
+    @property
+    def is_mixed_up(self) -> bool:
+        """Whether she has ever taken one for the other."""
+        return any(direction.right < direction.shown for direction in self.directions)
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,9 +80,12 @@ def the_standing(db: Session, account_id: int, *, now: datetime) -> StandingPage
     skill = the_skill(db, account_id, today=today)
     stored = reading.memories(db, account_id)
     fresh = list_fresh(db, account_id, None, today=today)
-    pairs = named_pairs(db, account_id, on=today)
+    lores = told_pairs(db, account_id, on=today)
+    pairs = {pair_id: lore.pair for pair_id, (_, lore) in lores.items()}
+    behind = traits_behind(db, account_id, lores, today=today)
     met = [pair for pair in pairs.values() if skill.has_met(pair.id)]
     told = [_one(pair, skill, stored.get(pair.id), fresh.get(pair.id, []), account, today) for pair in met]
+    told = [replace(one, behind=in_words(behind.get(one.pair.id))) if one.is_mixed_up else one for one in told]
     told.sort(key=lambda one: -max(direction.mixup_rate for direction in one.directions))
     lines = calibration(_said(db, account_id))
     return StandingPage(
@@ -106,6 +118,11 @@ def standings_of(db: Session, account_id: int, pair_ids: Iterable[int], *, now: 
 
 def named_pairs(db: Session, account_id: int, *, on: date) -> dict[int, Pair]:
     """Return the learner's pairs by id with their names: those of her sets in order, then others that she once drilled."""
+    return {pair_id: lore.pair for pair_id, (_, lore) in told_pairs(db, account_id, on=on).items()}
+
+
+def told_pairs(db: Session, account_id: int, *, on: date) -> dict[int, tuple[int, PairLore]]:
+    """Return (catalogue, what it says) of the learner's pairs by id: those of her sets in order, then others that she once drilled."""
     catalogue_of: dict[int, int] = {}
     for row in reading.taken_pairs(db, account_id, on=on):
         catalogue_of.setdefault(row.id, row.catalogue_id)
@@ -117,7 +134,7 @@ def named_pairs(db: Session, account_id: int, *, on: date) -> dict[int, Pair]:
     lores = {}
     for catalogue_id, pair_ids in wanted.items():
         lores.update(lore_of_pairs(db, catalogue_id, pair_ids))
-    return {pair_id: lores[pair_id].pair for pair_id in catalogue_of if pair_id in lores}
+    return {pair_id: (catalogue_id, lores[pair_id]) for pair_id, catalogue_id in catalogue_of.items() if pair_id in lores}
 
 
 def _one(pair: Pair, skill: Skill, row: MemoryRow | None, fresh: Sequence[FreshAnswer], account: AccountRow, today: date) -> PairStanding:

@@ -40,6 +40,7 @@ ACTION_OF: Final[Mapping[str, str]] = MappingProxyType(
         "learner.shelf": "own drill",
         "learner.take": "own drill",
         "learner.put_back": "own drill",
+        "learner.look_ahead": "own standing",
         "learner.work_out": "own drill",
         "learner.work_out_set": "own drill",
         # Pictures

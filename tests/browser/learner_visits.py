@@ -16,6 +16,9 @@ def marked(_hall: Hall) -> Values:
 
 
 LEARNER_VISITS = (
+    Visit("learner.look_ahead", "before the first drill", who=cast.STRANGER),
+    Visit("learner.look_ahead", "a week after a drill", who=cast.LEARNER, state="a_week_later"),
+    Visit("learner.look_ahead", "a day too far", who=cast.LEARNER, state="a_week_later", where=lambda _: {"by": "2099-01-01"}, expected=422),
     Visit("learner.work_out", who=cast.LEARNER),
     Visit("learner.work_out", "with nothing taken", who=cast.STRANGER),
     Visit("learner.work_out_set", "one trait marked", who=cast.LEARNER, where=marked),
