@@ -122,7 +122,11 @@ class Given:
 
 @dataclass(frozen=True, slots=True)
 class ShowingView:
-    """One picture put before the learner with its questions; `given` holds the answers already stored, by the question's place."""
+    """One picture put before the learner with its questions; `given` holds the answers already stored, by the question's place.
+
+    `left` says whether it is still to be shown, as things stand: not once it is answered or its round has ended, and in a spare
+    round not before there is time for it.
+    """
 
     id: int
     picture: PictureView
@@ -131,11 +135,15 @@ class ShowingView:
     first_sight: bool
     third: bool
     given: Mapping[int, Given]
+    left: bool = True
 
 
 @dataclass(frozen=True, slots=True)
 class RoundView:
-    """One round: its pair, why it is here, whether the pair is met for the first time, and its showings."""
+    """One round: its pair, why it is here, whether the pair is met for the first time, and its showings.
+
+    `ends_at_miss`: its first miss ends it; `spare`: it is played only in the time that others leave.
+    """
 
     id: int
     pair: Pair
@@ -143,6 +151,8 @@ class RoundView:
     why_words: str
     meet: bool
     showings: tuple[ShowingView, ...]
+    ends_at_miss: bool = False
+    spare: bool = False
 
 
 @dataclass(frozen=True, slots=True)

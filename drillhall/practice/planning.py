@@ -13,6 +13,7 @@ from sqlalchemy.orm import Session
 
 from drillhall.core.memory import due_day
 from drillhall.core.rounds import plan_drill
+from drillhall.core.rounds.spare import plan_spare
 from drillhall.core.values import DrillWish, Memory, PairToday, PlannedRound
 from drillhall.practice.assigned import AssignedToHer, the_assigned
 from drillhall.practice.remembering import memory_of
@@ -44,10 +45,12 @@ class Pace:
 class DrillPlan:
     """Today's drill before a picture is chosen: its rounds, the pairs it chose from, and whose lore each pair is read in.
 
-    `without_pictures` counts pairs left out, since a form of theirs has no picture that she may be shown.
+    `spares` are played only where others end early; `without_pictures` counts pairs left out, since a form of theirs has no picture
+    that she may be shown.
     """
 
     rounds: tuple[PlannedRound, ...]
+    spares: tuple[PlannedRound, ...]
     pairs: Mapping[int, PairToday]
     without_pictures: int
     catalogues: Mapping[int, int]
@@ -89,8 +92,10 @@ def plan_for(db: Session, account: AccountRow, *, today: date) -> DrillPlan:
     pace = the_pace(log.recent_seconds(db, account.id))
     wish = DrillWish(account.minutes_a_day, pace.showing_seconds, account.new_a_day, account.round_length)
     dice = random.Random(f"{account.id} {today.isoformat()} {sum(today_count.values())}")
+    rounds = plan_drill(list(pairs.values()), wish, today=today, dice=dice, outings=assigned.outings)
     return DrillPlan(
-        rounds=plan_drill(list(pairs.values()), wish, today=today, dice=dice, outings=assigned.outings),
+        rounds=rounds,
+        spares=plan_spare(rounds, list(pairs.values()), wish, today=today, dice=dice, outings=assigned.outings),
         pairs=pairs,
         without_pictures=len(every) - len(taken),
         catalogues={row.id: row.catalogue_id for _, row in taken},

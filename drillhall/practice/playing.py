@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 
@@ -17,6 +17,7 @@ from drillhall.practice.assigned import says_of_pairs
 from drillhall.practice.cautioning import banners_of
 from drillhall.practice.days import local_day
 from drillhall.practice.explaining import Portraits, explained, hint_for, the_portraits
+from drillhall.practice.left import left_to_show
 from drillhall.practice.lore import lore_of_pairs
 from drillhall.practice.packets import Choice, Given, Packet, PictureView, Question, RoundView, ShowingView
 from drillhall.practice.views import picture_views
@@ -55,7 +56,8 @@ def the_packet(db: Session, account_id: int, drill_id: str, *, now: datetime) ->
     today = local_day(account, now)
     rounds = log.rounds_of(db, drill_id)
     showings = log.showings_of(db, drill_id)
-    given = _given(log.answers_of(db, drill_id))
+    answers = log.answers_of(db, drill_id)
+    given = _given(answers)
     gone = reading.withdrawn(db, account_id, [showing.id for showing in showings], on=today)
     lores = _lores(db, account, rounds, {showing.form_id for showing in showings}, now=now)
     views = _views(db, account, rounds, showings, on=today)
@@ -63,9 +65,10 @@ def the_packet(db: Session, account_id: int, drill_id: str, *, now: datetime) ->
     for showing in showings:
         by_round[showing.round_id].append(showing)
     played = [logged for logged in rounds if not any(s.id in gone and s.id not in given for s in by_round[logged.id])]
+    left = left_to_show(played, showings, answers)
     set_by = says_of_pairs(db, account, lores, today=today)
     rounds_shown = (
-        _round(logged, by_round[logged.id], lores[logged.pair_id], views, given, set_by.get(logged.pair_id, "")) for logged in played
+        _round(logged, by_round[logged.id], lores[logged.pair_id], views, given, left, set_by.get(logged.pair_id, "")) for logged in played
     )
     return Packet(
         drill_id=drill.id,
@@ -144,6 +147,7 @@ def _round(
     known: _Lore,
     views: Mapping[int, PictureView],
     given: Mapping[int, Mapping[int, Given]],
+    left: Collection[int],
     set_by: str,
 ) -> RoundView:
     why = Why(logged.why)
@@ -153,11 +157,17 @@ def _round(
         why=why,
         why_words=f"{set_by}. {WHY_WORDS[why]}" if set_by else WHY_WORDS[why],
         meet=logged.rounds_before == 0,
-        showings=tuple(_showing(row, known, views[row.picture_id], given.get(row.id, {})) for row in showings if row.picture_id in views),
+        showings=tuple(
+            _showing(row, known, views[row.picture_id], given.get(row.id, {}), is_left=row.id in left)
+            for row in showings
+            if row.picture_id in views
+        ),
+        ends_at_miss=logged.ends_at_miss,
+        spare=logged.spare,
     )
 
 
-def _showing(row: ShowingRow, known: _Lore, picture: PictureView, given: Mapping[int, Given]) -> ShowingView:
+def _showing(row: ShowingRow, known: _Lore, picture: PictureView, given: Mapping[int, Given], *, is_left: bool) -> ShowingView:
     return ShowingView(
         id=row.id,
         picture=picture,
@@ -169,6 +179,7 @@ def _showing(row: ShowingRow, known: _Lore, picture: PictureView, given: Mapping
         first_sight=row.first_sight,
         third=row.third,
         given=given,
+        left=is_left,
     )
 
 

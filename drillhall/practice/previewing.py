@@ -12,9 +12,9 @@ from sqlalchemy.orm import Session
 
 from drillhall.core.rounds import build_round
 from drillhall.core.values import Candidate, PairLore, PlannedShowing, RoundNeeds, Why
-from drillhall.practice.drilling import list_candidates
 from drillhall.practice.explaining import the_portraits
 from drillhall.practice.lore import lore_of_pairs
+from drillhall.practice.needs import list_candidates
 from drillhall.practice.packets import RoundView, ShowingView
 from drillhall.practice.playing import question_of
 from drillhall.practice.views import picture_views

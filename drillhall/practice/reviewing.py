@@ -15,9 +15,9 @@ from drillhall.core.values import Direction, FreshAnswer, Pair, PairLore, Standi
 from drillhall.practice.behind import in_words, traits_behind
 from drillhall.practice.cautioning import banners_of
 from drillhall.practice.days import local_day
-from drillhall.practice.drilling import list_fresh
 from drillhall.practice.judging import judged
 from drillhall.practice.lore import lore_of_pairs
+from drillhall.practice.needs import list_fresh
 from drillhall.practice.remembering import memory_of
 from drillhall.practice.skill import Skill, the_skill
 from drillhall.store.models.people import AccountRow

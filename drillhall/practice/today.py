@@ -17,11 +17,12 @@ from drillhall.errors import NotFound
 from drillhall.practice.assigned import SetForHer
 from drillhall.practice.cautioning import banners_of, cautions_of
 from drillhall.practice.days import local_day
-from drillhall.practice.drilling import list_fresh, pictures_left
 from drillhall.practice.explaining import explained, the_portraits
 from drillhall.practice.folding import logged_rounds
 from drillhall.practice.judging import Judged, judged
+from drillhall.practice.left import pictures_left
 from drillhall.practice.lore import lore_of_pairs
+from drillhall.practice.needs import list_fresh
 from drillhall.practice.packets import DrillEnd, Explained, MixedUp, PictureView, RoundEnded
 from drillhall.practice.planning import DrillPlan, plan_for
 from drillhall.practice.playing import WHY_WORDS

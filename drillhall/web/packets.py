@@ -8,6 +8,9 @@ from typing import Any, Protocol
 
 from drillhall.practice.packets import Packet, PictureView, Question, RoundView, ShowingView, Size
 
+NEXT_PICTURE = "Next picture"
+HOW_IT_WENT = "How it went"
+
 
 class Render(Protocol):
     """What a packet needs rendered: the words and drawings that the page without JavaScript shows too."""
@@ -39,28 +42,29 @@ class Render(Protocol):
 
 @dataclass(frozen=True, slots=True)
 class Numbers:
-    """Where a showing stands in its drill: the how-manieth picture, of how many, and the minutes left from it on."""
+    """Where a showing stands in its drill: the how-manieth picture, and the minutes left from it on."""
 
     number: int
-    of: int
     minutes_left: int
 
 
 def numbers_of(packet: Packet, showing_id: int) -> Numbers:
-    """Return where a showing stands in its drill, or raise KeyError."""
-    ids = [showing.id for round_view in packet.rounds for showing in round_view.showings]
+    """Return where a showing stands among those that are shown, answered or still to come, or raise KeyError."""
+    showings = [showing for round_view in packet.rounds for showing in round_view.showings if showing.left or showing.given]
+    ids = [showing.id for showing in showings]
     if showing_id not in ids:
         raise KeyError(showing_id)
-    before = ids.index(showing_id)
+    before = sum(not showing.left and showing.id != showing_id for showing in showings)
     seconds_left = (len(ids) - before) * packet.seconds_a_showing
-    return Numbers(number=before + 1, of=len(ids), minutes_left=max(1, ceil(seconds_left / 60)))
+    return Numbers(number=before + 1, minutes_left=max(1, ceil(seconds_left / 60)))
 
 
 def next_words_for(packet: Packet, showing: ShowingView, question: Question) -> str:
-    """Return the words of the button that goes on after a question."""
+    """Return the words of the button that goes on after a question; the player puts others once nothing is left."""
     if question.place != showing.questions[-1].place:
         return "Next question"
-    return "How it went" if showing.id == packet.rounds[-1].showings[-1].id else "Next picture"
+    left = any(other.left and other.id != showing.id for round_view in packet.rounds for other in round_view.showings)
+    return NEXT_PICTURE if left else HOW_IT_WENT
 
 
 def packet_json(packet: Packet, render: Render) -> dict[str, Any]:
@@ -72,12 +76,16 @@ def packet_json(packet: Packet, render: Render) -> dict[str, Any]:
         "minutes": packet.minutes,
         "withdrawn": list(packet.withdrawn),
         "single_keys": packet.single_keys,
+        "seconds_a_showing": packet.seconds_a_showing,
+        "words": {"next_picture": NEXT_PICTURE, "how_it_went": HOW_IT_WENT},
         "end_url": render.end_url(packet),
         "rounds": [
             {
                 "round": round_view.id,
                 "pair": round_view.pair.id,
                 "why": round_view.why_words,
+                "ends_at_miss": round_view.ends_at_miss,
+                "spare": round_view.spare,
                 "meet_html": render.meet(round_view) if round_view.meet else "",
                 "showings": [_showing(packet, round_view, showing, render) for showing in round_view.showings],
             }
@@ -87,15 +95,13 @@ def packet_json(packet: Packet, render: Render) -> dict[str, Any]:
 
 
 def _showing(packet: Packet, round_view: RoundView, showing: ShowingView, render: Render) -> dict[str, Any]:
-    numbers = numbers_of(packet, showing.id)
     return {
         "showing": showing.id,
-        "number": numbers.number,
-        "minutes_left": numbers.minutes_left,
         "picture": _picture(showing.picture, render),
         "beside": _beside(showing, render),
         "rendition": showing.rendition.value,
         "first_sight": showing.first_sight,
+        "third": showing.third,
         "asks": [_ask(packet, round_view, showing, question, render) for question in showing.questions],
         "given": {str(place): {"said": given.said, "sure": given.sure and given.sure.value} for place, given in showing.given.items()},
     }

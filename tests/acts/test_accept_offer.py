@@ -20,9 +20,9 @@ from drillhall.errors import Conflict, Invalid, NotFound
 from drillhall.pictures import accepting, offers
 from drillhall.pictures.accepting import Acceptance
 from drillhall.pictures.ingest import rights_row
-from drillhall.practice.drilling import list_candidates
 from drillhall.practice.folding import rebuild
 from drillhall.practice.lore import lore_of_pairs
+from drillhall.practice.needs import list_candidates
 from drillhall.store.models.catalogue import CatalogueFormRow, CataloguePictureRow, CatalogueRow
 from drillhall.store.models.pictures import FileRow, LabelChangeRow, PictureRow, RightsRow
 from drillhall.store.models.practice import RoundRow, ShowingRow

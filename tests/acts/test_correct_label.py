@@ -16,8 +16,9 @@ from drillhall.errors import Conflict, Invalid, NotFound
 from drillhall.pictures.labels import list_changes, the_label
 from drillhall.practice import playing
 from drillhall.practice.answering import store_answers
-from drillhall.practice.drilling import list_fresh, missed_traits, start_drill
+from drillhall.practice.drilling import start_drill
 from drillhall.practice.folding import rebuild
+from drillhall.practice.needs import list_fresh, missed_traits
 from drillhall.practice.reviewing import the_standing
 from drillhall.practice.shelf import take_set
 from drillhall.practice.today import the_drill_end, the_today

@@ -17,10 +17,13 @@ Knows = Callable[[RoundView, Question], bool]
 
 
 def answers_to(packet: Packet, *, at: datetime, knows: Knows = lambda view, question: True, sure: str = "probable") -> list[NewAnswer]:
-    """Return an answer to every open question of a packet, ten seconds apart."""
+    """Return an answer to every open question of a packet, ten seconds apart; a miss ends its round, spare ones stay unplayed."""
     answers = []
     for view in packet.rounds:
+        ended = view.spare
         for showing in view.showings:
+            if ended:
+                break
             for question in showing.questions:
                 if question.place in showing.given:
                     continue
@@ -28,6 +31,7 @@ def answers_to(packet: Packet, *, at: datetime, knows: Knows = lambda view, ques
                 wrong = next(choice.key for choice in question.choices if choice.key != question.key)
                 said = question.key if knows(view, question) else wrong
                 given = sure if question.kind == "form" else None
+                ended |= view.ends_at_miss and not showing.third and question.kind == "form" and said != question.key
                 answers.append(NewAnswer(str(uuid.uuid4()), showing.id, question.place, said, given, 8.0, False, at))
     return answers
 

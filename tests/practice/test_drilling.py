@@ -12,7 +12,9 @@ from sqlalchemy import delete, select, update
 from drillhall.errors import Conflict, NotFound
 from drillhall.practice import playing
 from drillhall.practice.answering import store_answers
-from drillhall.practice.drilling import list_fresh, pictures_left, start_drill
+from drillhall.practice.drilling import start_drill
+from drillhall.practice.left import pictures_left
+from drillhall.practice.needs import list_fresh
 from drillhall.practice.shelf import list_sets, put_back_set, take_set
 from drillhall.practice.today import the_today
 from drillhall.store.models.catalogue import StateRow, ThirdRow, TraitRow

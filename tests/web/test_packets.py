@@ -9,7 +9,7 @@ import pytest
 
 from drillhall.core.values import Sure
 from drillhall.practice.packets import Given
-from drillhall.web.packets import next_words_for, numbers_of, packet_json
+from drillhall.web.packets import Numbers, next_words_for, numbers_of, packet_json
 from tests.web import sample_drill
 
 
@@ -39,6 +39,22 @@ class PlainRender:
 
     def end_url(self, packet):
         return f"/end/{packet.drill_id}"
+
+
+def played(packet, answered, left_out=frozenset()):
+    """Return the drill with some showings answered, and some that a miss has left out."""
+    given = {0: Given("1", Sure.CERTAIN), 1: Given("1", Sure.CERTAIN)}
+    rounds = [
+        replace(
+            one,
+            showings=tuple(
+                replace(showing, left=showing.id not in {*answered, *left_out}, given=given if showing.id in answered else {})
+                for showing in one.showings
+            ),
+        )
+        for one in packet.rounds
+    ]
+    return replace(packet, rounds=tuple(rounds))
 
 
 def read(packet):
@@ -102,9 +118,16 @@ def test_a_question_without_a_hint_offers_none():
 def test_the_time_left_counts_the_picture_in_view_and_is_never_nothing():
     packet = sample_drill.packet()
     assert numbers_of(packet, 1).minutes_left == 7  # 5 pictures at 75 s are 6.25 min
-    assert numbers_of(packet, 5).minutes_left == 2
-    assert numbers_of(replace(packet, seconds_a_showing=0.5), 5).minutes_left == 1
-    assert (numbers_of(packet, 3).number, numbers_of(packet, 3).of) == (3, 5)
+    assert numbers_of(played(packet, {1, 2, 3, 4}), 5) == Numbers(number=5, minutes_left=2)
+    assert numbers_of(replace(played(packet, {1, 2, 3, 4}), seconds_a_showing=0.5), 5).minutes_left == 1
+    assert numbers_of(played(packet, {1, 2}), 3).number == 3
+
+
+def test_what_a_miss_has_left_out_is_not_numbered():
+    missed = played(sample_drill.packet(), {1}, left_out={2})
+    assert numbers_of(missed, 3) == Numbers(number=2, minutes_left=4)
+    with pytest.raises(KeyError):
+        numbers_of(missed, 2)
 
 
 def test_a_showing_of_another_drill_has_no_place_in_this_one():
@@ -117,7 +140,9 @@ def test_the_button_that_goes_on_says_whereto():
     prompted, last = packet.rounds[0].showings[0], packet.rounds[-1].showings[-1]
     assert next_words_for(packet, prompted, prompted.questions[0]) == "Next question"
     assert next_words_for(packet, prompted, prompted.questions[1]) == "Next picture"
-    assert next_words_for(packet, last, last.questions[0]) == "How it went"
+    assert next_words_for(played(packet, {1, 2, 3, 4, 5}), last, last.questions[0]) == "How it went"
+    first = packet.rounds[0].showings[0]
+    assert next_words_for(played(packet, {1}, left_out={2, 3, 4, 5}), first, first.questions[-1]) == "How it went"
 
 
 def test_a_drill_whose_pictures_were_all_withdrawn_is_an_empty_packet():

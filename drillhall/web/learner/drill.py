@@ -136,7 +136,7 @@ def _step(whole: Packet) -> Step | None:
         if given is not None and (showing.id, question.place) == wanted:
             return Step(view, showing, question, given, meets=False)
     for view, showing, question in steps:
-        if question.place not in showing.given:
+        if showing.left and question.place not in showing.given:
             # Whoever asks for a hint is at the question already.
             begun = "hint" in request.args or met == view.id or any(other.given for other in view.showings)
             return Step(view, showing, question, None, meets=view.meet and not begun)

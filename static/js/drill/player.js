@@ -1,6 +1,7 @@
 // Plays a drill from its packet: asks, explains at once without the network, keeps each answer, goes on.
 
 import { listen } from "./keys.js";
+import { leftToShow } from "./left.js";
 import { nodes } from "./markup.js";
 import { newId } from "./outbox.js";
 import { Pictures } from "./pictures.js";
@@ -33,7 +34,7 @@ class Player {
   #packet;
   #pictures = new Pictures((address) => this.#withdraw(this.#picturesAt(address)));
   #steps;
-  #given = new Set();
+  #given = new Map(); // question → what was said
   #met = new Set();
   #gone;
   #step = null;
@@ -60,18 +61,28 @@ class Player {
   }
 
   async start() {
-    for (const { showing, ask, key } of this.#steps) if (showing.given[ask.place]) this.#given.add(key);
+    for (const { showing, ask, key } of this.#steps) if (showing.given[ask.place]) this.#given.set(key, showing.given[ask.place].said);
     // What waits on this device has been given too, even if the hall does not know of it yet.
-    for (const answer of await this.#outbox.list()) this.#given.add(keyOf(answer.showing, answer.ask));
-    const left = this.#steps.filter((step) => this.#isLeft(step));
-    this.#pictures.want(left.flatMap(({ showing }) => [showing.picture.url, ...showing.beside]));
+    for (const answer of await this.#outbox.list()) this.#keep(keyOf(answer.showing, answer.ask), answer.said);
+    const open = this.#steps.filter(({ round, key }) => !this.#given.has(key) && !this.#isGone(round));
+    for (const spare of [false, true]) {
+      this.#pictures.want(open.filter(({ round }) => round.spare === spare).flatMap(({ showing }) => [showing.picture.url, ...showing.beside]));
+    }
     const { showing, ask } = this.#screen.holds;
     if (this.#screen.find("[data-panel=answered]")) this.#step = this.#steps.find(({ key }) => key === keyOf(showing, ask)) ?? null;
     else await this.#goOn();
   }
 
-  #isLeft({ round, key }) {
-    return !this.#given.has(key) && !this.#isGone(round);
+  // Of an answer given twice the first counts.
+  #keep(key, said) {
+    if (!this.#given.has(key)) this.#given.set(key, said);
+  }
+
+  /** Return the questions still to be asked, as things stand. */
+  #left() {
+    const played = this.#packet.rounds.filter((round) => !this.#isGone(round));
+    const left = leftToShow(played, (showing, ask) => this.#given.get(keyOf(showing.showing, ask.place)));
+    return this.#steps.filter(({ showing, key }) => left.has(showing) && !this.#given.has(key));
   }
 
   #isGiven(showing) {
@@ -84,7 +95,7 @@ class Player {
   }
 
   async #goOn() {
-    const step = this.#steps.find((one) => this.#isLeft(one));
+    const step = this.#left()[0];
     if (!step) return this.#finish();
     const begun = this.#steps.some(({ round, key }) => round === step.round && this.#given.has(key));
     const isHere = this.#screen.holds.showing === step.showing.showing;
@@ -161,14 +172,21 @@ class Player {
     const [said, sure] = [value.slice(0, colon), value.slice(colon + 1)];
     const seconds = Math.max(0, Math.round(tappedAt - this.#shownAt)) / 1000;
     const at = new Date().toISOString();
-    this.#given.add(key);
+    this.#keep(key, said);
     this.#outbox.put({ id: newId(), showing: showing.showing, ask: ask.place, said, sure: sure || null, seconds, hint: this.#hint, at });
     const panel = this.#told.get(said);
     for (const slot of panel.querySelectorAll("[data-sure]")) slot.textContent = sure;
     this.#pictures.localise(panel);
+    this.#sayNext(panel, this.#step);
     this.#screen.tell(panel, ask.told);
     this.#toldAt = performance.now();
     requestAnimationFrame(() => performance.measure("tap to feedback", { start: tappedAt, end: performance.now() }));
+  }
+
+  #sayNext(panel, { showing, ask }) {
+    if (ask !== showing.asks.at(-1)) return;
+    const { next_picture, how_it_went } = this.#packet.words;
+    panel.querySelector("[data-next]").textContent = this.#left().length ? next_picture : how_it_went;
   }
 
   #leave() {
@@ -203,8 +221,10 @@ class Player {
   }
 
   #progress() {
-    const { number, minutes_left } = this.#step.showing;
-    this.#screen.progress(`Picture ${number}, ${this.#waiting ? `${this.#waiting} kept here` : `${minutes_left} min left`}`);
+    const shown = this.#packet.rounds.flatMap((round) => round.showings).filter((showing) => this.#isGiven(showing) && showing !== this.#step.showing);
+    const left = new Set(this.#left().map(({ showing }) => showing)).add(this.#step.showing);
+    const minutes = Math.max(1, Math.ceil((left.size * this.#packet.seconds_a_showing) / 60));
+    this.#screen.progress(`Picture ${shown.length + 1}, ${this.#waiting ? `${this.#waiting} kept here` : `${minutes} min left`}`);
   }
 
   #sent({ waiting, why }) {

@@ -7,7 +7,7 @@ import re
 import pytest
 from playwright.sync_api import Page, expect
 
-from drillhall.practice import drilling, playing
+from drillhall.practice import left, playing
 from tests.browser.drill.steps import (
     ASLEEP_MS,
     answer,
@@ -76,7 +76,7 @@ def test_a_whole_drill_by_keys_alone_takes_one_key_an_answer(hall: Hall, page: P
     with hall.store.look() as db:
         drill_id = playing.find_latest_drill(db, hall.people[LEARNER].id)
         assert drill_id
-        assert drilling.pictures_left(db, hall.people[LEARNER].id, drill_id, today=hall.clock.now.date()) == 0
+        assert left.pictures_left(db, hall.people[LEARNER].id, drill_id, today=hall.clock.now.date()) == 0
 
 
 def test_neither_takes_two_keys(hall: Hall, steady: None, page: Page) -> None:
