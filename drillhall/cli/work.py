@@ -17,10 +17,9 @@ from drillhall.config import Settings
 from drillhall.errors import DrillhallError
 from drillhall.people import hall
 from drillhall.pictures.storage import FolderStorage
-from drillhall.post.office import Office
-from drillhall.post.sending import MailServer
 from drillhall.store.session import Store
 from drillhall.web.faults import log_fault, write_faults_to
+from drillhall.web.office import office_of
 
 EVERY_SECONDS: Final = 20.0
 """How long a worker rests after a round in which there was nothing to do."""
@@ -49,13 +48,9 @@ def work(data: Path | None, once: bool) -> None:
 
 def the_workshop(settings: Settings, store: Store) -> Workshop:
     """Return what a worker of a hall works with; a hall that has never been opened sends no mail, for it has no secret yet."""
-    office = None
     with store.look() as db:
         key = hall.find_secret_key(db)
-    if settings.mail is not None and not settings.why_no_mail and key is not None:
-        told = settings.mail
-        server = MailServer(told.host, told.port, told.security, told.user, told.password)
-        office = Office(server, told.sender, settings.public_url, key)
+    office = office_of(settings, key) if key else None
     return Workshop(store, FolderStorage(settings.pictures_folder), office, lambda: datetime.now(UTC))
 
 

@@ -44,6 +44,8 @@ SEND_PICTURE = Limit("send picture", "send pictures", 400, timedelta(hours=1))
 """By person: a long outing's worth in one go, and no more than a small machine decodes beside its drills."""
 OPEN_ANSWER = Limit("open answer", "answer from this place", 120, timedelta(hours=1))
 """High enough for a class behind one address, and no more than a feed reader's worth for one who counts himself often."""
+ASK_MAIL = Limit("ask for mail", "have mail sent", 10, timedelta(hours=1))
+"""By person or veiled place: each try may send a letter to somebody who never asked."""
 PASSPHRASE = Limit("passphrase", "change your passphrase", 10, timedelta(minutes=15))
 
 

@@ -25,6 +25,7 @@ from drillhall.web import (
     groups,
     keeper,
     learner,
+    mail,
     open_questions,
     pictures,
     rendering,
@@ -46,6 +47,7 @@ BLUEPRINTS: Final = (
     curating.blueprint,
     groups.blueprint,
     open_questions.blueprint,
+    mail.blueprint,
 )
 
 ROOMS: Final = (
@@ -105,6 +107,8 @@ def make_app(settings: Settings, store: Store, storage: Storage) -> Flask:
     wording.init_app(app)
     for blueprint in BLUEPRINTS:
         app.register_blueprint(blueprint)
+    # A mail program that ends a list by one click has no form and no cookie; the seal in the address is its proof.
+    csrf.exempt(mail.links.follow)
     app.context_processor(_for_templates)
     if settings.trusted_proxy:
         app.wsgi_app = BelieveOneProxy(app.wsgi_app, settings.trusted_proxy)  # type: ignore[method-assign]  # middleware is hung so
@@ -170,6 +174,7 @@ def _for_templates() -> dict[str, object]:
         "person": session.find_person(),
         "rooms_for": rooms_for,
         "is_demo": session.settings().demo,
+        "why_no_mail": session.settings().why_no_mail,
         "version": __version__,
         "on_every_print": cautions("other", "print"),
     }

@@ -114,11 +114,18 @@ ACTION_OF: Final[Mapping[str, str]] = MappingProxyType(
         "open.told": "answer an open question",
         "open.picture": "answer an open question",
         "open.feed": "answer an open question",
+        "open.by_mail": "answer an open question",
         "open.questions": "lead a group",
         "open.make": "lead a group",
         "open.led": "lead a group",
         "open.change": "lead a group",
         "open.end": "lead a group",
+        # Mail
+        "mail.address": "own account",
+        "mail.forget_address": "own account",
+        "mail.reminders": "own account",
+        "mail.link": "enter",
+        "mail.follow": "enter",
         # Catalogues
         "catalogue.catalogues": "make a catalogue",
         "catalogue.upload": "make a catalogue",

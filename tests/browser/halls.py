@@ -19,6 +19,7 @@ from drillhall.practice.answering import NewAnswer, store_answers
 from drillhall.practice.packets import Packet, Question, ShowingView
 from tests import cast
 from tests.browser.groups_at_work import groups_at_work
+from tests.browser.mail_visits import a_hall_that_mails
 from tests.browser.seasons_at_work import a_season
 from tests.browser.sent_pictures import pictures_sent
 from tests.hall import Hall
@@ -94,6 +95,7 @@ STATES: dict[str, Callable[[Hall], None]] = {
         a_catalogue_to_curate,
         people_who_share,
         a_season,
+        a_hall_that_mails,
     )
 }
 

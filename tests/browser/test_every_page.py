@@ -18,6 +18,7 @@ from tests.browser.group_visits import GROUP_VISITS
 from tests.browser.leader_visits import LEADER_VISITS
 from tests.browser.learner_visits import LEARNER_VISITS
 from tests.browser.looking import Watch
+from tests.browser.mail_visits import MAIL_VISITS
 from tests.browser.open_visits import OPEN_VISITS
 from tests.browser.picture_visits import PICTURE_VISITS
 from tests.browser.visiting import Values, Visit, send
@@ -88,6 +89,7 @@ VISITS = (
     *CATALOGUE_VISITS,
     *WALL_VISITS,
     *OPEN_VISITS,
+    *MAIL_VISITS,
     Visit("account.first_run", state="bare", where=lambda hall: {"token": halls.a_link(hall, links.FIRST_RUN)}),
     Visit(
         "account.first_run",

@@ -14,6 +14,7 @@ from sqlalchemy import or_, select
 from werkzeug.routing import Rule
 
 from drillhall.people import accounts, groups, invitations, links
+from drillhall.post.sealing import CONFIRM_ADDRESS, seal
 from drillhall.practice.assigning import Wanted, assign
 from drillhall.practice.outings import OutingSaid, plan_outing
 from drillhall.practice.shelf import list_sets
@@ -119,7 +120,11 @@ WHO_MAY: dict[str, frozenset[str]] = {
     "groups.open_again": frozenset({"steward"}),
     # open questions: anybody answers, whoever leads a group asks
     **dict.fromkeys(("open.question", "open.answer", "open.told", "open.picture", "open.feed"), ANYBODY),
+    "open.by_mail": ANYBODY,
     **dict.fromkeys(("open.questions", "open.make", "open.led", "open.change", "open.end"), frozenset({"steward"})),
+    # mail: one's own address; a link in a letter is its own proof
+    **dict.fromkeys(("mail.address", "mail.forget_address", "mail.reminders"), SIGNED_IN),
+    **dict.fromkeys(("mail.link", "mail.follow"), ANYBODY),
     # catalogues: anybody may make one; giving one back is for those who write one, and for their own alone
     "catalogue.catalogues": SIGNED_IN,
     "catalogue.upload": SIGNED_IN,
@@ -336,6 +341,8 @@ def _things(hall: Hall, learner: Visitor, steward: Visitor) -> dict[str, Any]:
         "pair_key": "sluice_fiddler:marsh_fiddler",
         "group_key": GROUP,
         "catalogue.staged": staged.rpartition("/")[2],
+        "purpose": "confirm-address",
+        "mail.link": seal(str(hall.app.secret_key), CONFIRM_ADDRESS, "any"),
         "account.join": joining,
         "account.step_in": stepping,
     }

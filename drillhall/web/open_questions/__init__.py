@@ -1,6 +1,6 @@
 """Open questions: for anybody with the link, and for those who ask them."""
 
-from drillhall.web.open_questions import asking, feeding, leading
+from drillhall.web.open_questions import asking, feeding, leading, mailing
 from drillhall.web.open_questions.room import blueprint
 
-__all__ = ["asking", "blueprint", "feeding", "leading"]
+__all__ = ["asking", "blueprint", "feeding", "leading", "mailing"]

@@ -9,7 +9,7 @@ from flask import redirect, render_template, request, url_for
 
 from drillhall.errors import Invalid
 from drillhall.people.permissions import the_led_group
-from drillhall.practice.open_questions import asking, keeping
+from drillhall.practice.open_questions import asking, keeping, subscribing
 from drillhall.practice.shelf import list_sets
 from drillhall.web import forms
 from drillhall.web.open_questions.room import Page, blueprint
@@ -78,6 +78,7 @@ def _led(group_key: str, public_id: str, wrong: Invalid | None = None) -> str:
         found = keeping.the_question_of(db, group.id, public_id, at=now())
         stock = asking.the_stock(db, found) if found.is_running else None
         shown = asking.find_day(db, stock, found.today) if stock else None
+        subscribed = subscribing.count_subscribed(db, found)
         mixed = asking.how_all_fell(db, stock) if stock else ()
-    told = {"shown": shown, "mixed": mixed, "wrong": wrong, "did": request.args.get("did", "")}
+    told = {"shown": shown, "mixed": mixed, "subscribed": subscribed, "wrong": wrong, "did": request.args.get("did", "")}
     return render_template("open/led.html", group=group, question=found, outside=outside_address, **told)
