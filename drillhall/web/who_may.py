@@ -41,6 +41,9 @@ ACTION_OF: Final[Mapping[str, str]] = MappingProxyType(
         "learner.take": "own drill",
         "learner.put_back": "own drill",
         "learner.look_ahead": "own standing",
+        "learner.try_pair": "own drill",
+        "learner.trial": "own drill",
+        "learner.answer_trial": "own drill",
         "learner.work_out": "own drill",
         "learner.work_out_set": "own drill",
         # Pictures

@@ -67,6 +67,9 @@ WHO_MAY: dict[str, frozenset[str]] = {
     "learner.take": SIGNED_IN,
     "learner.put_back": SIGNED_IN,
     "learner.look_ahead": SIGNED_IN,
+    "learner.try_pair": SIGNED_IN,
+    "learner.trial": SIGNED_IN,
+    "learner.answer_trial": SIGNED_IN,
     "learner.work_out": SIGNED_IN,
     "learner.work_out_set": SIGNED_IN,
     "pictures.the_picture": SIGNED_IN,  # which one, its rights decide: tests of pictures

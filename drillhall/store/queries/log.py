@@ -80,10 +80,10 @@ def recent_seconds(db: Session, account_id: int, *, limit: int = 120) -> list[tu
 
 
 def open_drill(db: Session, account_id: int, *, now: datetime) -> DrillRow | None:
-    """Return the learner's drill that is neither ended nor too old, the latest planned, or None."""
+    """Return the learner's drill that is neither ended nor too old, the latest planned, or None; trials are no drills of a day."""
     query = (
         select(DrillRow)
-        .where(DrillRow.account_id == account_id, DrillRow.ended_at.is_(None), DrillRow.until > now)
+        .where(DrillRow.account_id == account_id, DrillRow.ended_at.is_(None), DrillRow.until > now, DrillRow.is_trial.is_(False))
         .order_by(DrillRow.planned_at.desc())
         .limit(1)
     )
@@ -211,8 +211,9 @@ def judged_anew(db: Session, account_id: int, *, since: datetime) -> tuple[int, 
 
 
 def the_drill(db: Session, account_id: int, drill_id: str) -> DrillRow | None:
-    """Return the learner's drill of that id, or None."""
-    return db.scalars(select(DrillRow).where(DrillRow.id == drill_id, DrillRow.account_id == account_id)).first()
+    """Return the learner's drill of that id, or None; a trial is none."""
+    hers = select(DrillRow).where(DrillRow.id == drill_id, DrillRow.account_id == account_id, DrillRow.is_trial.is_(False))
+    return db.scalars(hers).first()
 
 
 def rounds_of(db: Session, drill_id: str) -> Sequence[RoundRow]:
@@ -239,5 +240,5 @@ def answers_of(db: Session, drill_id: str) -> Sequence[AnswerRow]:
 
 def latest_drill(db: Session, account_id: int) -> str | None:
     """Return the id of the drill that the learner planned last, or None."""
-    query = select(DrillRow.id).where(DrillRow.account_id == account_id).order_by(DrillRow.planned_at.desc()).limit(1)
-    return db.scalars(query).first()
+    query = select(DrillRow.id).where(DrillRow.account_id == account_id, DrillRow.is_trial.is_(False))
+    return db.scalars(query.order_by(DrillRow.planned_at.desc()).limit(1)).first()

@@ -155,11 +155,11 @@ def _shown(whole: Packet, step: Step, meeting: Meeting | None) -> dict[str, Any]
         "given": step.given,
         "hint": "hint" in request.args,
         "numbers": numbers_of(whole, step.showing.id),
-        "post": Post(answer_id=_new_answer_id(), shown_at=now().isoformat()),
+        "post": Post(answer_id=new_answer_id(), shown_at=now().isoformat()),
     }
 
 
-def _new_answer_id() -> str:
+def new_answer_id() -> str:
     """Return a UUID of version 7 (RFC 9562, section 5.7): 48 bits of milliseconds, then chance."""
     value = int(now().timestamp() * 1000) << 80 | dice().getrandbits(80)
     value = value & ~(0xF << 76) | 0x7 << 76
