@@ -4,16 +4,22 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from datetime import date, datetime
 from zoneinfo import ZoneInfo
 
 from drillhall.core import placement
 from drillhall.core.confusion import week_of
 from drillhall.core.grading import grade_round
-from drillhall.core.kinds import form
+from drillhall.core.kinds import form, trait
 from drillhall.core.memory import USUAL_PARAMETERS, Parameters, next_memory, recall
 from drillhall.core.values import NEITHER, Ask, GivenAnswer, Memory, Outcome, RatedRound, Rendition, Sure, TallyKey
+
+PromptKey = tuple[int, str, int]
+"""A catalogue, the key of a trait of it, and an ISO week (year * 100 + week)."""
+
+PromptCount = tuple[int, int]
+"""How often a trait was misread, and how often it was asked for."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,7 +39,8 @@ class LoggedAnswer:
 class LoggedShowing:
     """One showing as it is judged, with every answer it was given, repeats included.
 
-    `counts` False: its picture has been relabelled, and nothing that was offered is right.
+    `counts` False: its picture has been relabelled, and nothing that was offered is right. `relabelled`: what is right to say of
+    its traits is not known any more.
     """
 
     id: int
@@ -47,6 +54,12 @@ class LoggedShowing:
     orientation: str
     answers: tuple[LoggedAnswer, ...]
     counts: bool = True
+    relabelled: bool = False
+
+    @property
+    def is_rated(self) -> bool:
+        """Whether its answer is rated: thirds and renditions are extras."""
+        return not self.third and self.rendition is Rendition.AS_TAKEN
 
     def counted(self, ask: int) -> LoggedAnswer | None:
         """Return the answer that counts for a question: the one given first; later ones are repeats."""
@@ -73,12 +86,14 @@ class LoggedRound:
     pace_seconds: float
     showings: tuple[LoggedShowing, ...]
     is_trial: bool = False
+    catalogue_id: int = 0
 
 
 @dataclass(frozen=True, slots=True)
 class PairFold:
     """What a pair's log comes to: the memory (None before a round is rated), the counts, and the rated rounds in order.
 
+    prompts: by catalogue, trait and ISO week, how often she misread a trait when asked about it, of how often she was asked.
     recalled: for each rated round after the first, the recall (0 to 1) that the scheduler gave that day before it, and whether it was held.
     """
 
@@ -86,6 +101,7 @@ class PairFold:
     tally: Mapping[TallyKey, int]
     rated: tuple[RatedRound, ...]
     recalled: tuple[tuple[float, bool], ...] = ()
+    prompts: Mapping[PromptKey, PromptCount] = field(default_factory=dict)
 
 
 def judged_by(showing: LoggedShowing, form_id: int | None) -> LoggedShowing:
@@ -101,7 +117,10 @@ def judged_by(showing: LoggedShowing, form_id: int | None) -> LoggedShowing:
     LoggedShowing : with that form's key, as a third where it is none of the pair; counting for nothing where no choice is right.
     """
     place = showing.form_ask
-    if form_id == showing.form_id or place is None:
+    if form_id == showing.form_id:
+        return showing
+    showing = replace(showing, relabelled=True)
+    if place is None:
         return showing
     ask = showing.asks[place]
     key = form.key_in_force(ask, form_id)
@@ -132,7 +151,7 @@ def fold_pair(rounds: Sequence[LoggedRound], *, parameters: Parameters = USUAL_P
         if outcome is not None:
             rated.append(RatedRound(day=logged.day, outcome=outcome))
     memory, recalled = _remembered(rated, parameters)
-    return PairFold(memory=memory, tally=_tally(ordered), rated=tuple(rated), recalled=recalled)
+    return PairFold(memory=memory, tally=_tally(ordered), rated=tuple(rated), recalled=recalled, prompts=_prompts(ordered))
 
 
 def days_of_drills(drills: Iterable[tuple[str, str, datetime]], *, not_before: date | None = None) -> dict[str, date]:
@@ -171,7 +190,7 @@ def _remembered(rated: Sequence[RatedRound], parameters: Parameters) -> tuple[Me
 
 
 def _outcome(logged: LoggedRound, before: Outcome | None) -> Outcome | None:
-    rated = [showing for showing in logged.showings if not showing.third and showing.form_ask is not None]
+    rated = [showing for showing in logged.showings if showing.is_rated and showing.form_ask is not None]
     given: list[tuple[datetime, str, GivenAnswer]] = []
     for showing in logged.showings:
         place = showing.form_ask
@@ -185,7 +204,7 @@ def _outcome(logged: LoggedRound, before: Outcome | None) -> Outcome | None:
             sure=answer.sure or Sure.POSSIBLE,
             seconds=answer.seconds,
             hint=any(one.hint for one in counted if one is not None),
-            rated=not showing.third,
+            rated=showing.is_rated,
         )
         given.append((answer.at, answer.id, graded))
     given.sort(key=lambda item: item[:2])
@@ -214,3 +233,17 @@ def _tally(rounds: Sequence[LoggedRound]) -> dict[TallyKey, int]:
             )
             counts[key] += 1
     return dict(counts)
+
+
+def _prompts(rounds: Sequence[LoggedRound]) -> dict[PromptKey, PromptCount]:
+    """Count the answers to questions about traits; those on pictures relabelled since say nothing."""
+    counts: dict[PromptKey, PromptCount] = {}
+    for logged in rounds:
+        for showing in logged.showings:
+            for place, ask in enumerate(showing.asks):
+                answer = showing.counted(place) if ask.kind == trait.KEY and not showing.relabelled else None
+                if answer is not None:
+                    key = (logged.catalogue_id, ask.trait, week_of(logged.day))
+                    missed, shown = counts.get(key, (0, 0))
+                    counts[key] = (missed + (answer.said != ask.key), shown + 1)
+    return counts

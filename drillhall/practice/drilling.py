@@ -119,6 +119,7 @@ def _round_needs(plan: DrillPlan, planned: PlannedRound, need: PairNeeds, rounds
         settled=settled_standing(memory, met=met, fresh=need.fresh),
         missed_last=memory is not None and memory.last is Outcome.MISSED,
         missed_trait=need.missed_trait,
+        trait_misses=need.trait_misses,
         neither_allowed=need.neither_allowed,
         third_share=need.third_share,
     )

@@ -9,14 +9,14 @@ from datetime import datetime
 from sqlalchemy import and_, delete, false, func, or_, select
 from sqlalchemy.orm import Session
 
-from drillhall.core.folding import LoggedAnswer, LoggedRound, LoggedShowing, days_of_drills, fold_pair, judged_by
+from drillhall.core.folding import LoggedAnswer, LoggedRound, LoggedShowing, PromptCount, PromptKey, days_of_drills, fold_pair, judged_by
 from drillhall.core.memory import due_day
 from drillhall.core.values import Rendition, Sure
 from drillhall.practice.asks import ask_of
 from drillhall.practice.remembering import memory_of, parameters_of
 from drillhall.store.models.people import AccountRow
 from drillhall.store.models.pictures import PictureRow
-from drillhall.store.models.practice import AnswerRow, DrillRow, MemoryRow, RoundRow, ShowingRow, SightRow, TallyRow
+from drillhall.store.models.practice import AnswerRow, DrillRow, MemoryRow, PromptTallyRow, RoundRow, ShowingRow, SightRow, TallyRow
 from drillhall.store.queries import log
 
 
@@ -28,7 +28,7 @@ def rebuild(db: Session, *, progress: Callable[[int, int], None] = lambda done, 
     progress : called with (learners done, learners in all) after each.
     """
     learners = db.scalars(select(AnswerRow.account_id).distinct().order_by(AnswerRow.account_id)).all()
-    for table in (MemoryRow, TallyRow, SightRow):
+    for table in (MemoryRow, TallyRow, PromptTallyRow, SightRow):
         db.execute(delete(table))
     for number, account_id in enumerate(learners, 1):
         drills = db.scalars(select(DrillRow.id).where(DrillRow.account_id == account_id)).all()
@@ -101,6 +101,7 @@ def refold_pairs(db: Session, account_id: int, pair_ids: Iterable[int]) -> None:
             )
             for key, count in fold.tally.items()
         )
+        _keep_prompts(db, account_id, pair_id, fold.prompts)
         db.execute(delete(MemoryRow).where(MemoryRow.account_id == account_id, MemoryRow.pair_id == pair_id))
         if fold.memory is not None:
             memory = fold.memory
@@ -121,6 +122,14 @@ def refold_pairs(db: Session, account_id: int, pair_ids: Iterable[int]) -> None:
                 )
             )
     db.flush()
+
+
+def _keep_prompts(db: Session, account_id: int, pair_id: int, prompts: Mapping[PromptKey, PromptCount]) -> None:
+    db.execute(delete(PromptTallyRow).where(PromptTallyRow.account_id == account_id, PromptTallyRow.pair_id == pair_id))
+    for (catalogue_id, trait, week), (missed, shown) in prompts.items():
+        row = PromptTallyRow(account_id=account_id, pair_id=pair_id, catalogue_id=catalogue_id, trait=trait, week=week)
+        row.missed, row.shown = missed, shown
+        db.add(row)
 
 
 def refold_pictures(
@@ -201,7 +210,7 @@ def logged_rounds_of(db: Session, wanted: Mapping[int, Iterable[int]]) -> dict[t
     for logged, drill in rounds.values():
         assert drill.local_day is not None  # set as soon as the drill has an answer
         ordered = tuple(sorted(by_round[logged.id], key=lambda showing: showing.place))
-        one = LoggedRound(logged.id, drill.local_day, drill.pace_ms / 1000, ordered, is_trial=drill.is_trial)
+        one = LoggedRound(logged.id, drill.local_day, drill.pace_ms / 1000, ordered, drill.is_trial, logged.catalogue_id)
         found[(logged.account_id, logged.pair_id)].append(one)
     return found
 

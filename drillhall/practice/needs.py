@@ -13,7 +13,8 @@ from sqlalchemy.orm import Session
 from drillhall.core.kinds import form, trait
 from drillhall.core.pairs import LATEST_ANSWERS, OLDEST_DAYS
 from drillhall.core.traits import likeliest
-from drillhall.core.values import Candidate, FreshAnswer, PairLore, Use
+from drillhall.core.values import Candidate, FreshAnswer, Misses, PairLore, Use
+from drillhall.practice.behind import misses_by_trait
 from drillhall.practice.judging import judged
 from drillhall.practice.lore import lore_of_pairs
 from drillhall.practice.planning import DrillPlan
@@ -33,6 +34,7 @@ class PairNeeds:
     fresh: Sequence[FreshAnswer]
     rounds_begun: int
     missed_trait: str
+    trait_misses: Mapping[str, Misses]
     neither_allowed: bool
     third_share: float
 
@@ -43,6 +45,7 @@ def the_needs(db: Session, account: AccountRow, plan: DrillPlan, *, today: date)
     fresh = list_fresh(db, account.id, pair_ids, today=today)
     begun = log.rounds_begun(db, account.id, pair_ids)
     missed = missed_traits(db, account.id, pair_ids)
+    misread = misses_by_trait(db, account.id, today=today)
     by_catalogue: dict[int, set[int]] = defaultdict(set)
     for pair_id in pair_ids:
         by_catalogue[plan.catalogues[pair_id]].add(pair_id)
@@ -59,6 +62,7 @@ def the_needs(db: Session, account: AccountRow, plan: DrillPlan, *, today: date)
                 fresh=fresh.get(pair_id, []),
                 rounds_begun=begun.get(pair_id, 0),
                 missed_trait=missed.get(pair_id, ""),
+                trait_misses=misread.get(catalogue_id, {}),
                 neither_allowed=settings[pair_id].neither_allowed,
                 third_share=settings[pair_id].third_share,
             )

@@ -12,7 +12,7 @@ from drillhall.core.kinds import trait as trait_kind
 from drillhall.core.prompts import order_of_asking
 from drillhall.core.rounds.choose import PictureShelf
 from drillhall.core.traits import TELLS_BITS, TraitWorth, order_of_telling
-from drillhall.core.values import Ask, Candidate, PairLore, PlannedShowing, RoundNeeds, Standing
+from drillhall.core.values import Ask, Candidate, Misses, PairLore, PlannedShowing, RoundNeeds, Standing
 
 if TYPE_CHECKING:
     from random import Random
@@ -66,7 +66,10 @@ def build_round(needs: RoundNeeds, candidates: Sequence[Candidate], *, now: date
     drawn = shelf.draw(forms, instead={pair.first.id: pair.second.id, pair.second.id: pair.first.id})
     if not any(candidate.form_id in (pair.first.id, pair.second.id) for candidate in drawn):
         return ()
-    prompts = _Prompts(needs, order_of_asking(told, needs.trait_misses, missed_last=needs.missed_trait), left=_prompts_wanted(needs))
+    misread = needs.trait_misses
+    own = Misses(sum(one.missed for one in misread.values()), sum(one.shown for one in misread.values()))
+    asked = order_of_asking(told, misread, missed_last=needs.missed_trait, own=own)
+    prompts = _Prompts(needs, asked, left=_prompts_wanted(needs))
     return tuple(_showing(candidate, needs.lore, prompts, neither=neither) for candidate in drawn)
 
 
