@@ -34,6 +34,7 @@ from drillhall.pictures.archive import (
 from drillhall.pictures.naming import NamedForm, list_named_forms
 from drillhall.pictures.storage import Storage
 from drillhall.pictures.told import SUBJECT
+from drillhall.store.queries.marks import frame_of
 
 META: Final = "meta.xml"
 CREDITS: Final = "credits.txt"
@@ -139,6 +140,13 @@ def _row(one: OwnToExport, by_form: Mapping[int, Sequence[NamedForm]]) -> Folder
         alt=picture.alt,
         cluster=picture.cluster,
         marks=_marks(one, catalogue),
+        frame=frame_of(picture),
+        agreed=tuple(purpose.value for purpose in ASKED if purpose in rights.agreed),
+        granted_by=rights.granted_by,
+        granted_on=rights.granted_on,
+        until=rights.until,
+        evidence=rights.evidence,
+        data_mining=rights.data_mining,
         extra=_extra(one, is_keyed=len(keys) == len(one.forms)),
     )
 
@@ -150,18 +158,13 @@ def _marks(one: OwnToExport, catalogue: str) -> tuple[Mark, ...]:
 
 def _extra(one: OwnToExport, *, is_keyed: bool) -> dict[str, str]:
     """Return the columns beyond those of a catalogue's table; the names of a form that no catalogue keys stand for its key."""
-    picture, rights = one.picture, one.rights
+    picture = one.picture
     said = {
         "dwc:sex": picture.sex,
         "dwc:lifeStage": picture.life_stage,
         "plumage": picture.plumage,
         "variant": picture.variant,
         "several": "yes" if picture.several else "",
-        "agreed": f" {APART} ".join(purpose.value for purpose in ASKED if purpose in rights.agreed),
-        "grantedBy": rights.granted_by,
-        "grantedOn": rights.granted_on.isoformat() if rights.granted_on else "",
-        "until": rights.until.isoformat() if rights.until else "",
-        "evidence": rights.evidence,
         "dwc:taxonFormula": ONE_OF_TWO if len(one.forms) == 2 else "",
     }
     if is_keyed:

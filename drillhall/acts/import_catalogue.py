@@ -6,7 +6,7 @@ from collections import deque
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from concurrent.futures import Future, ThreadPoolExecutor
 from contextlib import closing, contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from pathlib import Path
 from typing import Final
@@ -18,27 +18,32 @@ from drillhall.catalogues.checking import CheckReport, check
 from drillhall.catalogues.comparing import Changes, compare
 from drillhall.catalogues.editing.changing import Act, note
 from drillhall.catalogues.editing.fields import Fields, differing, to_fields
-from drillhall.catalogues.folder import PICTURES_FILE, Folder, FolderPicture
+from drillhall.catalogues.folder import Fault, Folder, FolderCatalogue, FolderPicture
+from drillhall.catalogues.permission import rights_of
 from drillhall.catalogues.reading import read_folder
 from drillhall.catalogues.stewards import add_steward
 from drillhall.catalogues.writing import (
+    Foreseen,
     Placed,
     StoredPicture,
     Written,
     find_catalogue_id,
+    foresee,
     list_stored_pictures,
     stored_catalogue,
+    where_of,
     write_pictures,
     write_rows,
 )
-from drillhall.core.licences import read_licence
-from drillhall.core.rights import Rights
+from drillhall.core.regions import WHOLE, Region
 from drillhall.core.values import Use
 from drillhall.errors import BadImport, BadPicture, NameTaken
 from drillhall.people import audit
 from drillhall.people.accounts import the_person_of
 from drillhall.people.permissions import is_steward
-from drillhall.pictures.catalogued import KeptPicture, add_kept, change_rights, is_kept_size, keep_files
+from drillhall.pictures.catalogued import KeptPicture, add_kept, change_frame, change_rights, is_kept_size, keep_files, made_up_among
+from drillhall.pictures.found import refuse_generated
+from drillhall.pictures.framing import check_frame
 from drillhall.pictures.ingest import Taken, forget_files, take
 from drillhall.pictures.storage import Storage
 from drillhall.practice.folding import refold_pictures
@@ -154,10 +159,25 @@ def _preview(db: Session, storage: Storage, folder: Folder, by: int) -> Preview:
     catalogue_id = find_catalogue_id(db, folder.catalogue.key)
     if catalogue_id is not None and not is_steward(db, the_person_of(db, by), catalogue_id):
         raise NameTaken(f"Another catalogue of this hall has the key {folder.catalogue.key}. Give yours another key in catalogue.toml.")
-    held = () if catalogue_id is None else list_stored_pictures(db, catalogue_id)
-    new = frozenset(one.file for one in said.pictures if _find_held(db, storage, folder, one, folder.digest(one), held) is None)
-    changes = compare(db, folder, is_kept=lambda one, content: is_kept_size(db, storage, one.picture_id, content))
-    return Preview(said.title, said.subject, report, changes, new)
+    known = () if catalogue_id is None else list_stored_pictures(db, catalogue_id)
+    held = {one.file: _find_held(db, storage, folder, one, folder.digest(one), known) for one in said.pictures}
+    foreseen = Foreseen((), frozenset())
+    if catalogue_id is not None:
+        foreseen = _foresee(db, said, catalogue_id, {one.picture_id: file for file, one in held.items() if one}, by)
+    if foreseen.faults:
+        return Preview(said.title, said.subject, replace(report, faults=foreseen.faults), None)
+    changes = compare(db, folder, is_kept=lambda one, content: is_kept_size(db, storage, one.picture_id, content), settled=foreseen.settled)
+    return Preview(said.title, said.subject, report, changes, frozenset(file for file, one in held.items() if one is None))
+
+
+def _foresee(db: Session, said: FolderCatalogue, catalogue_id: int, files: Mapping[int, str], by: int) -> Foreseen:
+    """Return what writing would refuse of pictures that the catalogue holds already: what others settled, and what was made up."""
+    by_file = {one.file: one for one in said.pictures}
+    rows = {picture_id: by_file[file] for picture_id, file in files.items()}
+    foreseen = foresee(db, said, catalogue_id, rows, by_id=by)
+    made_up = made_up_among(db, {picture_id: one.medium for picture_id, one in rows.items()})
+    faults = tuple(Fault(where_of(rows[picture_id]), sentence, "") for picture_id, sentence in made_up.items())
+    return replace(foreseen, faults=foreseen.faults + faults)
 
 
 def _find_held(
@@ -196,6 +216,7 @@ class _Placing:
             placed.append(Placed(picture, self._add(picture, fresh[digests[picture.file]]) if one is None else one.picture_id))
             if one is not None and one.is_stewards:  # what a learner has granted is hers to change
                 change_rights(self.db, self.storage, one.picture_id, rights_of(picture))
+                self._frame(picture, one.picture_id)
         unused = [one for digest, one in kept.items() if digest not in fresh]
         once_kept(self.db, lambda: _forget(self.storage, unused))
         return placed, len(fresh)
@@ -206,6 +227,12 @@ class _Placing:
         if_not_kept(self.db, lambda: _forget(self.storage, ours.values()))
         _keep(self.storage, self.folder, [picture for picture in new if digests[picture.file] not in kept], ours, tell)
         return {digests[picture.file]: ours.get(digests[picture.file]) or kept[digests[picture.file]] for picture in new}
+
+    def _frame(self, picture: FolderPicture, picture_id: int) -> None:
+        try:
+            change_frame(self.db, self.storage, picture_id, picture.frame)
+        except BadPicture as error:
+            raise _refused([f"{where_of(picture)}: {error.sentence}"]) from error
 
     def _add(self, picture: FolderPicture, kept: KeptPicture) -> int:
         form_id = self.written.form_ids[picture.form]
@@ -218,9 +245,9 @@ def _keep(storage: Storage, folder: Folder, pictures: Sequence[FolderPicture], k
     for done, (picture, taken) in enumerate(zip(pictures, _taken(folder, pictures), strict=True)):
         tell(done, len(pictures), picture.file)
         if isinstance(taken, BadPicture):
-            faults.append(f"{PICTURES_FILE}, line {picture.row} ({picture.file}): {taken.sentence}")
+            faults.append(f"{where_of(picture)}: {taken.sentence}")
         elif not faults:
-            kept[taken.content_sha256] = keep_files(storage, taken, rights_of(picture), public_id=str(uuid4()))
+            kept[taken.content_sha256] = keep_files(storage, taken, rights_of(picture), public_id=str(uuid4()), frame=_own_frame(picture))
     tell(len(pictures), len(pictures), "")
     if faults:
         raise _refused(faults)
@@ -231,36 +258,32 @@ def _taken(folder: Folder, pictures: Iterable[FolderPicture]) -> Iterator[Taken 
     with ThreadPoolExecutor(AT_ONCE) as pool:
         ahead: deque[Future[Taken | BadPicture]] = deque()
         for picture in pictures:
-            ahead.append(pool.submit(_take, folder.picture_bytes(picture)))
+            ahead.append(pool.submit(_take, folder.picture_bytes(picture), picture))
             if len(ahead) > AT_ONCE:
                 yield ahead.popleft().result()
         while ahead:
             yield ahead.popleft().result()
 
 
-def _take(content: bytes) -> Taken | BadPicture:
+def _take(content: bytes, picture: FolderPicture) -> Taken | BadPicture:
     try:
-        return take(content)
+        taken = take(content)
+        refuse_generated(taken.found, medium=picture.medium)
+        if (frame := _own_frame(picture)) is not None:
+            check_frame(taken.width_px, taken.height_px, frame)
     except BadPicture as error:
         return error
+    return taken
+
+
+def _own_frame(picture: FolderPicture) -> Region | None:
+    """Return the frame of a picture that is new to the hall; the whole of it is none."""
+    return None if picture.frame == WHOLE else picture.frame
 
 
 def _forget(storage: Storage, kept: Iterable[KeptPicture]) -> None:
     for one in kept:
         forget_files(storage, one.public_id)
-
-
-def rights_of(picture: FolderPicture) -> Rights:
-    """Return the rights that a row of pictures.csv says."""
-    return Rights(
-        creator=picture.creator,
-        licence=read_licence(picture.licence) if picture.licence else None,
-        credit=picture.credit,
-        rights_owner=picture.rights_owner,
-        source=picture.source,
-        title=picture.title,
-        statement=picture.statement,
-    )
 
 
 def _refused(faults: Sequence[str]) -> BadImport:

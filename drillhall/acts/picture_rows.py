@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
-from datetime import date
+from dataclasses import dataclass
 from typing import Final
 
-from drillhall.acts.import_catalogue import rights_of
 from drillhall.catalogues.folder import Fault, FolderPicture
+from drillhall.catalogues.permission import rights_of
 from drillhall.core.licences import read_licence
-from drillhall.core.rights import ASKED, Purpose, Rights
+from drillhall.core.regions import WHOLE
+from drillhall.core.rights import Rights
 from drillhall.core.terms import PREFIXES
 from drillhall.core.values import Mark, Use
 from drillhall.errors import Invalid
@@ -76,9 +76,9 @@ def read_row(row: FolderPicture, where: str, forms: Sequence[NamedForm]) -> Read
         several=_flag("several", beyond, wrong),
         taken_on=row.taken_on,
         use=_use(row, wrong),
-        rights=_rights(row, beyond, wrong),
+        rights=_rights(row, wrong),
     )
-    told = Told(_as_sent(said), _marks(row, named, wrong))
+    told = Told(_as_sent(said), _marks(row, named, wrong), None if row.frame == WHOLE else row.frame)
     return ReadRow(row, where, told, tuple(one.form_id for one in named), " or ".join(one.name for one in named), tuple(wrong.faults))
 
 
@@ -127,39 +127,12 @@ def _forms(row: FolderPicture, beyond: Mapping[str, str], forms: Sequence[NamedF
     return found if len(found) == count else []
 
 
-def _rights(row: FolderPicture, beyond: Mapping[str, str], wrong: _Wrong) -> Rights:
+def _rights(row: FolderPicture, wrong: _Wrong) -> Rights:
     if row.licence and read_licence(row.licence) is None:
         mend = "Write its address or SPDX id, such as CC-BY-4.0, or leave it empty to keep the picture private."
         wrong.note("dcterms:rights", f"The licence {row.licence} is unknown.", mend)
         return Rights()
-    return replace(
-        rights_of(row),
-        agreed=_agreed(beyond.get("agreed", ""), wrong),
-        granted_by=beyond.get("grantedby", ""),
-        granted_on=_day("grantedOn", beyond, wrong),
-        until=_day("until", beyond, wrong),
-        evidence=beyond.get("evidence", ""),
-    )
-
-
-def _agreed(cell: str, wrong: _Wrong) -> frozenset[Purpose]:
-    agreed = set()
-    for word in filter(None, (piece.strip().casefold() for piece in cell.split(APART))):
-        if word in {purpose.value for purpose in ASKED}:
-            agreed.add(Purpose(word))
-        else:
-            choices = f" {APART} ".join(purpose.value for purpose in ASKED)
-            wrong.note("agreed", f"{word} is nothing that can be agreed to.", f"Choose from {choices}.")
-    return frozenset(agreed)
-
-
-def _day(column: str, beyond: Mapping[str, str], wrong: _Wrong) -> date | None:
-    cell = beyond.get(column.casefold(), "")
-    try:
-        return date.fromisoformat(cell) if cell else None
-    except ValueError:
-        wrong.note(column, f"The date {cell} is none.", "Write it as 2031-05-17, or leave it empty.")
-        return None
+    return rights_of(row)
 
 
 def _flag(column: str, beyond: Mapping[str, str], wrong: _Wrong) -> bool | None:

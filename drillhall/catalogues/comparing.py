@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Collection, Iterable, Mapping
 from dataclasses import dataclass, replace
 from typing import Any
 
 from sqlalchemy.orm import Session
 
-from drillhall.catalogues.folder import Folder, FolderCatalogue
+from drillhall.catalogues.folder import Folder, FolderCatalogue, FolderPicture
+from drillhall.catalogues.permission import with_unsaid, with_words_of
 from drillhall.catalogues.writing.stored import StoredPicture, find_catalogue_id, list_stored_pictures, stored_catalogue
 
 IsKept = Callable[[StoredPicture, bytes], bool]
@@ -62,17 +63,25 @@ class Changes:
         return tuple(part.line for part in self.parts)
 
 
-def compare(db: Session, folder: Folder, *, is_kept: IsKept) -> Changes:
-    """Compare a folder with the catalogue of its key in the store; reads only."""
+def compare(db: Session, folder: Folder, *, is_kept: IsKept, settled: Collection[str] = ()) -> Changes:
+    """Compare a folder with the catalogue of its key in the store; reads only.
+
+    `settled` are the files of pictures that a catalogue of other stewards holds too: their words stay as they are.
+    """
     catalogue_id = find_catalogue_id(db, folder.catalogue.key)
     if catalogue_id is None:
         nothing = FolderCatalogue(folder.catalogue.key, "", "", "")
         return Changes(folder.catalogue.key, True, _parts(nothing, folder.catalogue, fresh=frozenset()))
-    return Changes(
-        folder.catalogue.key,
-        False,
-        _parts(stored_catalogue(db, catalogue_id), folder.catalogue, fresh=_fresh_files(db, folder, catalogue_id, is_kept)),
-    )
+    stored = stored_catalogue(db, catalogue_id)
+    said = replace(folder.catalogue, pictures=_completed(folder.catalogue, stored, settled))
+    return Changes(folder.catalogue.key, False, _parts(stored, said, fresh=_fresh_files(db, folder, catalogue_id, is_kept)))
+
+
+def _completed(said: FolderCatalogue, stored: FolderCatalogue, settled: Collection[str]) -> tuple[FolderPicture, ...]:
+    """Return the pictures of a folder as they would stand in the store: with what an import leaves as it is."""
+    known = {picture.file: picture for picture in stored.pictures}
+    rows = (with_unsaid(one, known[one.file]) if one.file in known else one for one in said.pictures)
+    return tuple(with_words_of(one, known[one.file]) if one.file in settled and one.file in known else one for one in rows)
 
 
 def _fresh_files(db: Session, folder: Folder, catalogue_id: int, is_kept: IsKept) -> frozenset[str]:

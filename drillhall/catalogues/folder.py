@@ -8,6 +8,7 @@ from dataclasses import dataclass, field, replace
 from datetime import date
 from typing import Any, Final, Protocol
 
+from drillhall.core.regions import Region
 from drillhall.core.values import Mark
 
 CATALOGUE_FILE: Final = "catalogue.toml"
@@ -121,10 +122,12 @@ class FolderPair:
 
 @dataclass(frozen=True, slots=True)
 class FolderStage:
-    """One stage of a pair set, with its pairs in order."""
+    """One stage of a pair set, with its pairs in order; pictures of some poses and distances alone where it names any."""
 
     title: str
     pairs: tuple[PairOfKeys, ...]
+    poses: tuple[str, ...] = ()
+    distances: tuple[str, ...] = ()
     extra: Extra = field(default_factory=dict)
 
 
@@ -141,7 +144,10 @@ class FolderSet:
 
 @dataclass(frozen=True, slots=True)
 class FolderPicture:
-    """One row of pictures.csv; `file` is its name within pictures/, `row` its line in the file and no part of what it says."""
+    """One row of pictures.csv; `file` is its name within pictures/, `row` its line in the file and no part of what it says.
+
+    `frame` is what the picture is cut to; `agreed` names purposes in the words of `core.rights.Purpose`.
+    """
 
     file: str
     form: str
@@ -157,11 +163,19 @@ class FolderPicture:
     taken_on: date | None = None
     orientation: str = ""
     pose: str = ""
+    distance: str = ""
     setting: str = ""
     typical: bool = True
     alt: str = ""
     cluster: str = ""
     marks: tuple[Mark, ...] = ()
+    frame: Region | None = None
+    agreed: tuple[str, ...] = ()
+    granted_by: str = ""
+    granted_on: date | None = None
+    until: date | None = None
+    evidence: str = ""
+    data_mining: str = ""
     extra: Mapping[str, str] = field(default_factory=dict)
     row: int = field(default=0, compare=False)
 

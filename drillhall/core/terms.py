@@ -140,6 +140,9 @@ PARTS: Final[Mapping[str, Part]] = MappingProxyType(
 )
 """Our parts (ours, with the nearest Audiovisual Core value); a catalogue may use a free word beside them."""
 
+DISTANCES: Final[tuple[str, ...]] = ("near", "middle", "far")
+"""How far off a picture was taken: every feather shows, the pattern shows, or shape and size alone (ours; common practice, no source)."""
+
 CHANCE_WORDS: Final[Mapping[str, float]] = MappingProxyType(
     {"always": 0.98, "usually": 0.85, "often": 0.60, "sometimes": 0.30, "rarely": 0.10, "never": 0.02}
 )
@@ -174,15 +177,26 @@ PICTURE_COLUMNS: Final[Mapping[str, tuple[str, ...]]] = MappingProxyType(
         "taken_on": ("xmp:CreateDate",),
         "orientation": ("ac:subjectOrientationLiteral", "ac:subjectOrientation"),
         "pose": ("pose",),
+        "distance": ("distance",),
         "setting": ("setting", "ac:physicalSettingLiteral"),
         "typical": ("typical",),
         "alt": ("alt", "dcterms:description"),
         "cluster": ("cluster",),
         "marks": ("marks",),
+        "frame": ("frame",),
+        "agreed": ("agreed",),
+        "granted_by": ("grantedBy", "granted_by"),
+        "granted_on": ("grantedOn", "granted_on"),
+        "until": ("until",),
+        "evidence": ("evidence",),
+        "data_mining": ("dataMining", "data_mining"),
     }
 )
 # Audiovisual Core's physicalSetting says natural, artificial or edited; our setting is what stands behind: mud, water, grass.
 """What a picture's row may say → the terms under which it may come; the first is the one we write, and wins over the rest."""
+
+SELDOM_SAID: Final = frozenset({"distance", "frame", "agreed", "granted_by", "granted_on", "until", "evidence", "data_mining"})
+"""Columns that are written only where a row says something in them."""
 
 _KNOWN: Final[tuple[str, ...]] = tuple(term for terms in PICTURE_COLUMNS.values() for term in terms)
 

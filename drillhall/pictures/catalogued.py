@@ -2,14 +2,19 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from datetime import date, datetime
 
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
+from drillhall.core.regions import WHOLE, Region
 from drillhall.core.rights import Purpose, Rights, check_rights, may
 from drillhall.core.values import Use
+from drillhall.errors import BadPicture
+from drillhall.pictures.found import refuse_generated
+from drillhall.pictures.framing import CUT, check_frame, cut_sizes, frame_as_told, is_alterable, write_frame
 from drillhall.pictures.ingest import ORIGINAL, Taken, add_rows, put_files, rights_row
 from drillhall.pictures.rights import write_rights
 from drillhall.pictures.storage import Storage
@@ -25,13 +30,25 @@ class KeptPicture:
     taken: Taken
     rights: Rights
     files: tuple[FileRow, ...]
+    frame: Region | None = None
 
 
-def keep_files(storage: Storage, taken: Taken, rights: Rights, *, public_id: str) -> KeptPicture:
-    """Put a picture's files into the storage ahead of its rows, so that no database waits while they are written."""
+def keep_files(storage: Storage, taken: Taken, rights: Rights, *, public_id: str, frame: Region | None = None) -> KeptPicture:
+    """Put a picture's files into the storage ahead of its rows, so that no database waits while they are written.
+
+    With a frame, the cut to it is among them where rights allow one. Raises BadPicture where the frame leaves too little.
+    """
     check_rights(rights)
+    if frame is not None:
+        check_frame(taken.width_px, taken.height_px, frame)
     files = put_files(storage, taken, rights, public_id)
-    return KeptPicture(public_id, replace(taken, sizes=(), original=None), rights, tuple(files))
+    if frame is not None and taken.original is not None and is_alterable(rights):
+        cuts = cut_sizes(taken.original.content, frame, content_sha256=taken.content_sha256)
+        cut = put_files(storage, replace(taken, sizes=cuts, original=None), rights, public_id)
+        for row in cut:
+            row.rendition = CUT
+        files += cut
+    return KeptPicture(public_id, replace(taken, sizes=(), original=None), rights, tuple(files), frame)
 
 
 def add_kept(db: Session, kept: KeptPicture, *, owner_id: int, form_id: int, use: Use, at: datetime) -> int:
@@ -49,16 +66,19 @@ def add_kept(db: Session, kept: KeptPicture, *, owner_id: int, form_id: int, use
         made_at=at,
         described_at=at,
     )
+    write_frame(row, kept.frame)
     return add_rows(db, row, rights_row(kept.rights), kept.files)
 
 
 def change_rights(db: Session, storage: Storage, picture_id: int, rights: Rights) -> bool:
     """Give a picture the rights that a catalogue's row says, and return whether anything changed.
 
-    What such a row cannot say (a permission, what was agreed to, the reason of a mark) stays as long as the licence does.
+    Where the row is silent on a permission (what was agreed to, by whom, when, until when, how one knows), what is known of it stays
+    as long as the licence does.
     """
     known = rights_of(db.get_one(RightsRow, picture_id))
-    if rights.licence == known.licence:
+    says = rights.agreed or rights.until or rights.granted_by or rights.granted_on or rights.evidence or rights.data_mining
+    if rights.licence == known.licence and not says:
         rights = replace(
             rights,
             agreed=known.agreed,
@@ -69,6 +89,27 @@ def change_rights(db: Session, storage: Storage, picture_id: int, rights: Rights
             data_mining=known.data_mining,
         )
     return write_rights(db, storage, picture_id, rights)
+
+
+def made_up_among(db: Session, media: Mapping[int, str]) -> dict[int, str]:
+    """Return those pictures, id → medium that a row says of it, whose files say that a program made them up, with the sentence for it."""
+    refused = {}
+    for picture_id, found in db.execute(select(PictureRow.id, PictureRow.found).where(PictureRow.id.in_(list(media)))):
+        try:
+            refuse_generated(found, medium=media[picture_id])
+        except BadPicture as error:
+            refused[picture_id] = error.sentence
+    return refused
+
+
+def change_frame(db: Session, storage: Storage, picture_id: int, frame: Region | None) -> bool:
+    """Give a picture the frame that a catalogue's row says, and return whether anything changed; the whole picture means none.
+
+    A row that is silent on it leaves the frame as it is. Raises BadPicture where the frame leaves too little.
+    """
+    if frame is None:
+        return False
+    return frame_as_told(db, storage, db.get_one(PictureRow, picture_id), None if frame == WHOLE else frame)
 
 
 def is_kept_size(db: Session, storage: Storage, picture_id: int, content: bytes) -> bool:

@@ -100,13 +100,57 @@ def make_cut(db: Session, storage: Storage, account_id: int, public_id: str, fra
     if frame is None or frame == WHOLE:
         return NewFrame(None, ())
     frame = check_region(frame.x, frame.y, frame.width, frame.height, field="frame")
-    _check_size(picture, frame)
+    check_frame(picture.width_px, picture.height_px, frame)
     rights = rights_of(db.get_one(RightsRow, picture.id))
     if not any(_altered(rights, picture.owner_id, viewer, on).allowed for viewer in (picture.owner_id, 0)):
         return NewFrame(frame, ())
-    read = read_picture(_source(db, storage, picture), part=frame)
-    told = f"{picture.content_sha256}|cut|{frame.x:.6f} {frame.y:.6f} {frame.width:.6f} {frame.height:.6f}"
-    return NewFrame(frame, tuple(replace(size, name=f"{CUT}-{size.name}") for size in make_sizes(read.image, content_sha256=told)))
+    return NewFrame(frame, cut_sizes(_source(db, storage, picture), frame, content_sha256=picture.content_sha256))
+
+
+def cut_sizes(source: bytes, frame: Region, *, content_sha256: str) -> tuple[MadeSize, ...]:
+    """Return the sizes of what lies within a frame of a picture's bytes; `content_sha256` names the picture in their recipes."""
+    read = read_picture(source, part=frame)
+    told = f"{content_sha256}|cut|{frame.x:.6f} {frame.y:.6f} {frame.width:.6f} {frame.height:.6f}"
+    return tuple(replace(size, name=f"{CUT}-{size.name}") for size in make_sizes(read.image, content_sha256=told))
+
+
+def is_alterable(rights: Rights) -> bool:
+    """Whether anybody at all may have a picture altered: its owner for herself, or others."""
+    owner = 1
+    return any(_altered(rights, owner, who, date.min).allowed for who in (owner, owner + 1))
+
+
+def frame_as_told(db: Session, storage: Storage, picture: PictureRow, frame: Region | None) -> bool:
+    """Give a picture the frame that a table tells, with its cut where its rights allow one; return whether it was another before.
+
+    Raises BadPicture where too little would be left.
+    """
+    if frame == frame_of(picture):
+        return False
+    if frame is not None:
+        check_frame(picture.width_px, picture.height_px, frame)
+    drop_rendered(db, storage, picture.id, OF_THE_FRAME)
+    write_frame(picture, frame)
+    cut_again(db, storage, picture, rights_of(db.get_one(RightsRow, picture.id)))
+    return True
+
+
+def cut_again(db: Session, storage: Storage, picture: PictureRow, rights: Rights) -> None:
+    """Make the cut of a picture's frame where its rights allow one and there is none: rights that had taken it away are back."""
+    frame = frame_of(picture)
+    if frame is None or not is_alterable(rights) or any(file.rendition == CUT for file in mine.files_of(db, picture.id)):
+        return
+    try:
+        sizes = cut_sizes(_source(db, storage, picture), frame, content_sha256=picture.content_sha256)
+    except (NotFound, BadPicture):  # lost or spoilt files must not keep rights from being changed: it stays a zoom over the whole
+        return
+    keep_rendered(db, storage, picture, sizes, rendition=CUT)
+
+
+def write_frame(picture: PictureRow, frame: Region | None) -> None:
+    """Write a frame, or that there is none, into a picture's row."""
+    picture.frame_x, picture.frame_y = (frame.x, frame.y) if frame else (None, None)
+    picture.frame_width, picture.frame_height = (frame.width, frame.height) if frame else (None, None)
 
 
 def set_frame(db: Session, storage: Storage, account_id: int, public_id: str, new: NewFrame) -> None:
@@ -116,9 +160,7 @@ def set_frame(db: Session, storage: Storage, account_id: int, public_id: str, ne
     if new.frame == frame_of(picture) and bool(new.sizes) == any(file.rendition == CUT for file in mine.files_of(db, picture.id)):
         return
     drop_rendered(db, storage, picture.id, OF_THE_FRAME)
-    frame = new.frame
-    picture.frame_x, picture.frame_y = (frame.x, frame.y) if frame else (None, None)
-    picture.frame_width, picture.frame_height = (frame.width, frame.height) if frame else (None, None)
+    write_frame(picture, new.frame)
     keep_rendered(db, storage, picture, new.sizes, rendition=CUT)
 
 
@@ -133,8 +175,9 @@ def _altered(rights: Rights, owner_id: int | None, viewer_id: int | None, on: da
     return may(rights, owner_id=owner_id, viewer_id=viewer_id, purpose=Purpose.ALTERED, on=on)
 
 
-def _check_size(picture: PictureRow, frame: Region) -> None:
-    _, _, width, height = in_pixels(frame, picture.width_px, picture.height_px)
+def check_frame(width_px: int, height_px: int, frame: Region) -> None:
+    """Raise BadPicture where a frame leaves too little of a picture of so many pixels."""
+    _, _, width, height = in_pixels(frame, width_px, height_px)
     if max(width, height) < LEAST_LONG_SIDE_PX or min(width, height) < LEAST_SHORT_SIDE_PX:
         sentence = (
             f"The frame holds only {width} × {height} pixels, too few to see anything by. Make it larger: its longer side needs "

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import hashlib
 from dataclasses import replace
-from datetime import date, datetime, timedelta, timezone
+from datetime import datetime, timedelta, timezone
 from functools import partial
 from typing import Final
 
@@ -12,9 +12,10 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from drillhall.core.licences import WITH_PERMISSION
-from drillhall.core.rights import Purpose, Rights, check_rights, columns, consequences, may
+from drillhall.core.rights import Rights, check_rights, columns, consequences
 from drillhall.core.values import Rendition
 from drillhall.errors import BadRights, NotFound
+from drillhall.pictures.framing import cut_again, is_alterable
 from drillhall.pictures.ingest import ORIGINAL, note_bytes, rights_row
 from drillhall.pictures.renditions import rights_packet
 from drillhall.pictures.storage import Storage
@@ -31,7 +32,8 @@ LAST_ZONE: Final = timezone(timedelta(hours=-12))
 def write_rights(db: Session, storage: Storage, picture_id: int, rights: Rights) -> bool:
     """Give a picture other rights, and its files a packet that tells them; return whether anything changed.
 
-    What was cut or altered goes where nobody, its owner included, may have it so any more. Old files go once the work is kept.
+    What was cut or altered goes where nobody, its owner included, may have it so any more; a cut is made again once they may. Old
+    files go once the work is kept.
     """
     row = db.get_one(RightsRow, picture_id)
     if rights == rights_of(row):
@@ -43,6 +45,7 @@ def write_rights(db: Session, storage: Storage, picture_id: int, rights: Rights)
             setattr(row, column.name, getattr(said, column.name))
     _write_files(db, storage, picture_id, rights)
     db.flush()
+    cut_again(db, storage, db.get_one(PictureRow, picture_id), rights)
     return True
 
 
@@ -112,7 +115,7 @@ def _offers_to_take_back(db: Session, picture_id: int, rights: Rights) -> list[P
 def _write_files(db: Session, storage: Storage, picture_id: int, rights: Rights) -> None:
     packet = rights_packet(rights)
     for row in db.scalars(select(FileRow).where(FileRow.picture_id == picture_id, FileRow.size_name != ORIGINAL)):
-        if row.rendition != AS_TAKEN and not _is_alterable(rights):
+        if row.rendition != AS_TAKEN and not is_alterable(rights):
             db.delete(row)
             once_kept(db, partial(storage.delete, row.storage_key))
             continue
@@ -131,12 +134,6 @@ def _write_files(db: Session, storage: Storage, picture_id: int, rights: Rights)
         once_kept(db, partial(storage.delete, old))
         row.recipe, row.storage_key = recipe, new
         note_bytes(row, content)
-
-
-def _is_alterable(rights: Rights) -> bool:
-    """Whether anybody at all may have it altered: its owner for herself, or others."""
-    owner = 1
-    return any(may(rights, owner_id=owner, viewer_id=who, purpose=Purpose.ALTERED, on=date.min).allowed for who in (owner, owner + 1))
 
 
 def _with_packet(content: bytes, packet: bytes) -> bytes:

@@ -142,7 +142,7 @@ def _shares_of(db: Session, owner_id: int, group_id: int) -> list[PictureShareRo
     )
 
 
-def _shown(group_id: int, on: date) -> Select[tuple[PictureRow]]:
+def _shown(group_id: int, on: date) -> Select[PictureRow]:
     return (
         select(PictureRow)
         .join(PictureShareRow, PictureShareRow.picture_id == PictureRow.id)

@@ -9,11 +9,13 @@ from typing import Any, Final
 
 from sqlalchemy.orm import Session
 
+from drillhall.core.regions import Region
 from drillhall.core.rights import Rights, check_entry
 from drillhall.core.values import Mark
 from drillhall.errors import DrillhallError, Invalid
 from drillhall.pictures.describing import Description, check_alt, check_beyond_form, check_listed
 from drillhall.pictures.found import refuse_generated
+from drillhall.pictures.framing import check_frame, frame_as_told
 from drillhall.pictures.ingest import Taken, add_picture, check_words, rights_row
 from drillhall.pictures.own import WhatItShows, plain_alt
 from drillhall.pictures.sent import Sent
@@ -29,10 +31,11 @@ SUBJECT: Final = "subject"
 
 @dataclass(frozen=True, slots=True)
 class Told:
-    """What is told of one picture: a description with its rights, and its marks, trait id (None: the subject) → where."""
+    """What is told of one picture: a description with its rights, its marks, trait id (None: the subject) → where, and its frame."""
 
     said: Description
     marks: tuple[tuple[int | None, Mark], ...] = ()
+    frame: Region | None = None
 
 
 def known_forms(db: Session, form_ids: list[int]) -> Mapping[int, tuple[FormRow, str]]:
@@ -67,6 +70,8 @@ def keep_told(db: Session, storage: Storage, taken: Taken, told: Told, *, public
         return Sent(known[taken.content_sha256], already=True)
     medium = told.said.medium or "Photograph"
     refuse_generated(taken.found, medium=medium)
+    if told.frame is not None:
+        check_frame(taken.width_px, taken.height_px, told.frame)
     picture_id = add_picture(
         db,
         storage,
@@ -84,6 +89,7 @@ def keep_told(db: Session, storage: Storage, taken: Taken, told: Told, *, public
         place = {"x": mark.x, "y": mark.y, "width": mark.width, "height": mark.height}
         db.add(MarkRow(picture_id=picture_id, trait_id=trait_id, **place))
     db.flush()
+    frame_as_told(db, storage, db.get_one(PictureRow, picture_id), told.frame)
     return Sent(public_id, already=False)
 
 

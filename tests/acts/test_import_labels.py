@@ -13,7 +13,7 @@ from sqlalchemy.orm import Session
 
 from drillhall.acts.accept_offer import accept_offer
 from drillhall.acts.export_catalogue import export_catalogue
-from drillhall.acts.import_catalogue import Imported, import_catalogue
+from drillhall.acts.import_catalogue import Imported, import_catalogue, preview_import
 from drillhall.catalogues.writing import open_sink
 from drillhall.core.licences import CC0
 from drillhall.core.rights import Rights
@@ -121,6 +121,33 @@ def test_what_an_owner_took_back_stays_out(store: Store, storage: FolderStorage,
         assert (row.retired_at, row.owner_id) == (None, stranger.id)
 
 
+def test_the_words_of_what_other_stewards_hold_stay_as_they_are(
+    store: Store, storage: FolderStorage, keeper: Person, stranger: Person, tmp_path: Path
+) -> None:
+    bring_with_theirs(store, storage, keeper, stranger, tmp_path)
+    with store.work() as db:
+        picture = db.scalars(select(PictureRow).where(PictureRow.public_id == THEIRS)).one()
+        other = CatalogueRow(key="other", title="Other", subject="bird", list_name="L", made_at=AT, changed_at=AT)
+        db.add(other)
+        db.flush()
+        db.add(CataloguePictureRow(catalogue_id=other.id, picture_id=picture.id, file="one.webp"))
+        picture.pose, picture.alt, picture.typical = "asleep", "One bird, asleep.", False
+    with store.look() as db:
+        preview = preview_import(db, storage, tmp_path / "out", by=keeper.id)
+    assert preview.changes is not None
+    assert preview.changes.is_nothing, "what stays as it is, is not told as a change"
+    text = (tmp_path / "out" / "catalogue.toml").read_text(encoding="utf-8").replace('note = "', 'note = "Anew. ', 1)
+    (tmp_path / "out" / "catalogue.toml").write_text(text, encoding="utf-8")
+    assert not bring(store, storage, tmp_path / "out", keeper, days=1).changes.is_nothing
+    with store.work() as db:
+        row = db.scalars(select(PictureRow).where(PictureRow.public_id == THEIRS)).one()
+        assert (row.pose, row.alt, row.typical) == ("asleep", "One bird, asleep.", False)
+        db.scalars(select(CatalogueRow).where(CatalogueRow.key == "other")).one().retired_at = AT
+    bring(store, storage, tmp_path / "out", keeper, days=2)
+    with store.look() as db:
+        assert db.scalars(select(PictureRow.pose).where(PictureRow.public_id == THEIRS)).one() == ""
+
+
 @pytest.mark.parametrize(
     ("what", "why"), [("use", "holds this picture as “held-out” in the scene “s9”"), ("form", "answer for what it shows")]
 )
@@ -140,8 +167,12 @@ def test_what_another_catalogue_has_settled_no_import_changes(
             picture.use, picture.cluster = "held-out", "s9"
         before = (picture.use, picture.cluster, picture.form_id)
     folder = with_form(tmp_path / "out", file, key) if what == "form" else tmp_path / "out"
-    with pytest.raises(BadImport, match=why):
+    with store.look() as db:
+        preview = preview_import(db, storage, folder, by=keeper.id)
+    assert (preview.changes, [why in line for line in preview.report.lines]) == (None, [True])
+    with pytest.raises(BadImport) as refused:
         bring(store, storage, folder, keeper, days=1)
+    assert [why in fault for fault in refused.value.faults] == [True]
     with store.work() as db:
         row = db.scalars(select(PictureRow).where(PictureRow.public_id == THEIRS)).one()
         assert (row.use, row.cluster, row.form_id) == before

@@ -50,10 +50,10 @@ def test_what_was_exported_can_be_added_again_by_somebody_else(data: Path, tmp_p
     rows = [
         {"file": "b.jpg", "form": "lesser", **her_own, **OPEN},
         {"file": "c.jpg", **either},
-        {"file": "d.jpg", "form": "greater", "marks": "bill 0.1 0.2 0.3 0.4; subject 0 0 1 1", **allowed},
+        {"file": "d.jpg", "form": "greater", "marks": "bill 0.1 0.2 0.3 0.4; subject 0 0 1 1", "frame": "0.2 0.2 0.75 0.75", **allowed},
         {"file": "e.jpg", "xmp:CreateDate": "2021-02-03"},
     ]
-    mine = write_pictures(tmp_path / "mine", {f"{name}.jpg": jpeg(seed) for seed, name in enumerate("bcde", 2)}, rows)
+    mine = write_pictures(tmp_path / "mine", {f"{name}.jpg": jpeg(seed, times=2) for seed, name in enumerate("bcde", 2)}, rows)
     told = run("pictures", "add", mine, "--for", HER, "--data", data)
     assert (told.exit_code, told.stderr.count("line")) == (0, 0)
     told = run("pictures", "export", tmp_path / target, "--for", HER, "--data", data, "--with-originals")

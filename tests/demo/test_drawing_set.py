@@ -13,8 +13,8 @@ from pathlib import Path
 import pytest
 from PIL import Image, ImageChops, ImageStat
 
-from drillhall.acts.import_catalogue import rights_of
 from drillhall.catalogues.checking import check
+from drillhall.catalogues.permission import rights_of
 from drillhall.catalogues.reading import read_folder
 from drillhall.config import asset_folder
 from drillhall.core.rights import credit_line

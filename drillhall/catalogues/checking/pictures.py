@@ -7,11 +7,13 @@ from collections.abc import Iterator
 from typing import Final
 
 from drillhall.catalogues.folder import PICTURES_FILE, PICTURES_FOLDER, Fault, Folder, FolderPicture
+from drillhall.catalogues.permission import rights_of
 from drillhall.catalogues.reading.sources import is_safe_name
-from drillhall.core.licences import PUBLIC_DOMAIN_MARK, read_licence
-from drillhall.core.terms import ORIENTATIONS
+from drillhall.core.licences import PUBLIC_DOMAIN_MARK, WITH_PERMISSION, read_licence
+from drillhall.core.rights import check_rights
+from drillhall.core.terms import DISTANCES, ORIENTATIONS
 from drillhall.core.values import Use
-from drillhall.errors import BadImport
+from drillhall.errors import BadImport, BadRights
 
 LONGEST: Final = {
     "file": 200,
@@ -27,6 +29,8 @@ LONGEST: Final = {
     "title": 300,
     "statement": 4000,
     "licence": 300,
+    "granted_by": 200,
+    "evidence": 1000,
 }
 """Signs that the hall can keep of each."""
 
@@ -67,6 +71,8 @@ def _bad_words(where: str, picture: FolderPicture, forms: set[str]) -> Iterator[
         yield Fault(where, f"use says {picture.use}.", f"Choose one of {', '.join(Use)}.")
     if picture.orientation and picture.orientation not in ORIENTATIONS:
         yield Fault(where, f"The orientation {picture.orientation} is unknown.", f"Choose one of {', '.join(ORIENTATIONS)}.")
+    if picture.distance and picture.distance not in DISTANCES:
+        yield Fault(where, f"The distance {picture.distance} is unknown.", f"Choose one of {', '.join(DISTANCES)}.")
     for name, longest in LONGEST.items():
         if len(getattr(picture, name)) > longest:
             yield Fault(where, f"{name} has {len(getattr(picture, name))} signs.", f"Make it at most {longest}.")
@@ -82,9 +88,25 @@ def _bad_rights(where: str, picture: FolderPicture) -> Iterator[Fault]:
     if licence is None:
         mend = "Write its address or SPDX id, such as CC-BY-4.0 or CC0-1.0, or leave it empty to keep the picture private."
         yield Fault(where, f"The licence {picture.licence} is unknown.", mend)
+    else:
+        yield from _bad_permission(where, picture)
     for name, value in (("dc:creator", picture.creator), ("photoshop:Credit", picture.credit)):
         if not value:
             yield Fault(where, f"It has a licence and no {name}.", f"Write {name}; without it nobody may show the picture.")
+
+
+def _bad_permission(where: str, picture: FolderPicture) -> Iterator[Fault]:
+    """Yield what contradicts itself in a permission; nobody else is shown a picture by one of which nobody says who gave it, and when."""
+    rights = rights_of(picture)
+    if rights.licence == WITH_PERMISSION and rights.agreed:
+        for name, value in (("grantedBy", rights.granted_by), ("grantedOn", rights.granted_on)):
+            if not value:
+                yield Fault(where, f"It says what was agreed to, and no {name}.", f"Write {name}, or leave agreed empty.")
+    try:
+        check_rights(rights)
+    except BadRights as error:
+        if error.field in {"until", "data_mining"}:
+            yield Fault(where, f"{error.field}: {error.sentence}", "")
 
 
 def _bad_marks(where: str, picture: FolderPicture, traits: set[str]) -> Iterator[Fault]:

@@ -11,8 +11,11 @@ from typing import Final
 
 from drillhall.catalogues.folder import PICTURES_FILE, PICTURES_FOLDER, Fault, FolderPicture
 from drillhall.core.licences import read_licence
+from drillhall.core.regions import Region, check_region
+from drillhall.core.rights import ASKED
 from drillhall.core.terms import PICTURE_COLUMNS, full_term, orientation_label
 from drillhall.core.values import Mark
+from drillhall.errors import Invalid
 
 NEEDED: Final = ("file", "form")
 TRUE: Final = frozenset({"", "yes", "true", "1"})
@@ -110,11 +113,19 @@ def _picture(line: int, cells: Mapping[str, str], columns: Mapping[str, str], fa
         taken_on=_day(said.get("taken_on", ""), where, faults),
         orientation=orientation_label(said.get("orientation", "")) or said.get("orientation", ""),
         pose=said.get("pose", ""),
+        distance=said.get("distance", "").casefold(),
         setting=said.get("setting", ""),
         typical=_typical(said.get("typical", ""), where, faults),
         alt=said.get("alt", ""),
         cluster=said.get("cluster", ""),
         marks=_marks(said.get("marks", ""), where, faults),
+        frame=_frame(said.get("frame", ""), where, faults),
+        agreed=_agreed(said.get("agreed", ""), where, faults),
+        granted_by=said.get("granted_by", ""),
+        granted_on=_day(said.get("granted_on", ""), where, faults),
+        until=_day(said.get("until", ""), where, faults),
+        evidence=said.get("evidence", ""),
+        data_mining=said.get("data_mining", "").rpartition("/")[2],
         extra=extra,
         row=line,
     )
@@ -151,6 +162,29 @@ def _marks(text: str, where: str, faults: list[Fault]) -> tuple[Mark, ...]:
             continue
         marks.append(Mark(trait, round(x, PLACES), round(y, PLACES), _within(x, width), _within(y, height)))
     return tuple(sorted(marks, key=lambda mark: mark.trait))
+
+
+def _frame(text: str, where: str, faults: list[Fault]) -> Region | None:
+    """Return the rectangle that a picture is cut to, or None where nothing is said of that."""
+    if not text:
+        return None
+    try:
+        x, y, width, height = map(float, text.split())
+        frame = check_region(x, y, width, height)
+    except (ValueError, Invalid):
+        mend = "Write left edge, upper edge, width and height, as fractions from 0 to 1 of the upright picture."
+        faults.append(Fault(where, f"The frame “{text}” does not lie within the picture.", mend))
+        return None
+    return frame
+
+
+def _agreed(text: str, where: str, faults: list[Fault]) -> tuple[str, ...]:
+    """Return what the owner of the rights has agreed to, in the order in which that is asked."""
+    words = {piece.strip().casefold() for piece in text.split("|")} - {""}
+    choices = tuple(purpose.value for purpose in ASKED)
+    for word in sorted(words - set(choices)):
+        faults.append(Fault(where, f"agreed: {word} is nothing that can be agreed to.", f"Choose from {' | '.join(choices)}."))
+    return tuple(word for word in choices if word in words)
 
 
 def _within(start: float, length: float) -> float:

@@ -1,7 +1,8 @@
 """Writes a catalogue: from its value into the store, and from the store back into the files of its folder."""
 
 from drillhall.catalogues.writing.files import FolderSink, Sink, ZipSink, open_sink, text_files, write_folder, zip_sink
-from drillhall.catalogues.writing.pictures import Placed, write_pictures
+from drillhall.catalogues.writing.foreseen import Foreseen, foresee
+from drillhall.catalogues.writing.pictures import Placed, where_of, write_pictures
 from drillhall.catalogues.writing.rows import Written, write_rows
 from drillhall.catalogues.writing.stored import (
     StoredPicture,
@@ -13,17 +14,20 @@ from drillhall.catalogues.writing.stored import (
 
 __all__ = [
     "FolderSink",
+    "Foreseen",
     "Placed",
     "Sink",
     "StoredPicture",
     "Written",
     "ZipSink",
     "find_catalogue_id",
+    "foresee",
     "list_stored_pictures",
     "open_sink",
     "stored_catalogue",
     "text_files",
     "the_catalogue_id",
+    "where_of",
     "write_folder",
     "write_pictures",
     "write_rows",

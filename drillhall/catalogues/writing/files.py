@@ -23,12 +23,14 @@ from drillhall.catalogues.folder import (
     FolderPair,
     FolderPicture,
     FolderSet,
+    FolderStage,
     FolderState,
     FolderTrait,
     SaidChance,
 )
 from drillhall.catalogues.writing.toml_text import toml_text
-from drillhall.core.terms import PICTURE_COLUMNS
+from drillhall.core.regions import Region
+from drillhall.core.terms import PICTURE_COLUMNS, SELDOM_SAID
 from drillhall.core.values import Mark
 from drillhall.errors import Conflict
 
@@ -138,11 +140,12 @@ def pictures_text(pictures: Iterable[FolderPicture]) -> str:
     if not rows:
         return ""
     extra = sorted({header for picture in rows for header in picture.extra})
+    columns = [name for name in PICTURE_COLUMNS if name not in SELDOM_SAID or any(getattr(picture, name) for picture in rows)]
     out = io.StringIO()
     writer = csv.writer(out, lineterminator="\n")
-    writer.writerow([*(terms[0] for terms in PICTURE_COLUMNS.values()), *map(guard, extra)])
+    writer.writerow([*(PICTURE_COLUMNS[name][0] for name in columns), *map(guard, extra)])
     for picture in rows:
-        said = [_cell(getattr(picture, name)) for name in PICTURE_COLUMNS]
+        said = [_cell(getattr(picture, name)) for name in columns]
         writer.writerow([guard(cell) for cell in (*said, *(picture.extra.get(header, "") for header in extra))])
     return out.getvalue()
 
@@ -220,8 +223,13 @@ def _pair(pair: FolderPair) -> dict[str, Any]:
 
 
 def _set(one: FolderSet) -> dict[str, Any]:
-    stages = [{"title": stage.title, "pairs": [list(pair) for pair in stage.pairs], **stage.extra} for stage in one.stages]
+    stages = [_stage(stage) for stage in one.stages]
     return {"key": one.key, "title": one.title, **_said(note=one.note), **one.extra, "stages": stages}
+
+
+def _stage(stage: FolderStage) -> dict[str, Any]:
+    held = _said(poses=list(stage.poses), distances=list(stage.distances))
+    return {"title": stage.title, **held, "pairs": [list(pair) for pair in stage.pairs], **stage.extra}
 
 
 def _said(**values: Any) -> Mapping[str, Any]:
@@ -232,8 +240,10 @@ def _said(**values: Any) -> Mapping[str, Any]:
 def _cell(value: Any) -> str:
     if isinstance(value, bool):
         return "yes" if value else "no"
+    if isinstance(value, Region):
+        return " ".join(f"{number:.6f}" for number in (value.x, value.y, value.width, value.height))
     if isinstance(value, tuple):
-        return "; ".join(_mark(mark) for mark in value)
+        return "; ".join(map(_mark, value)) if value and isinstance(value[0], Mark) else " | ".join(value)
     return "" if value is None else str(value)
 
 

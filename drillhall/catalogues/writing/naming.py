@@ -71,6 +71,14 @@ def forms_of(db: Session, catalogue: FolderCatalogue, concepts: dict[str, int]) 
     return {key: row.id for key, row in rows.items()}
 
 
+def find_forms(db: Session, catalogue: FolderCatalogue) -> dict[str, int]:
+    """Return the ids of those of a catalogue's forms that the hall has, by its keys; reads only."""
+    query = select(FormRow, ConceptRow.taxon_concept_id).join(ConceptRow, ConceptRow.id == FormRow.concept_id)
+    query = query.where(ConceptRow.taxon_concept_id.in_({form.taxon_concept_id for form in catalogue.forms}))
+    known = {(concept, row.sex, row.life_stage, row.plumage, row.variant): row.id for row, concept in db.execute(query)}
+    return {form.key: known[form.identity] for form in catalogue.forms if form.identity in known}
+
+
 def pairs_of(db: Session, catalogue: FolderCatalogue, forms: dict[str, int]) -> dict[str, int]:
     """Return the ids of the hall's pairs by the catalogue's pair keys, the lower form id first; those that the hall lacks are made."""
     wanted = {}

@@ -11,6 +11,7 @@ from sqlalchemy import exists, func, select
 from sqlalchemy.orm import Session
 
 from drillhall.catalogues.folder import PICTURES_FILE, FolderPicture
+from drillhall.catalogues.permission import WORDS
 from drillhall.catalogues.writing.retiring import rename, retire
 from drillhall.catalogues.writing.rows import Written
 from drillhall.errors import BadImport
@@ -31,10 +32,11 @@ class Placed:
 def write_pictures(db: Session, written: Written, placed: Iterable[Placed], *, by_id: int, at: datetime) -> tuple[int, ...]:
     """Make the catalogue hold exactly the placed pictures, in that order, and say of each what its row says.
 
-    What its owner has taken back stays hers; raises BadImport where another catalogue has settled it otherwise.
+    What its owner has taken back stays hers; raises BadImport where another catalogue has settled it otherwise. The other words of a
+    picture that a catalogue of other stewards holds stay as they are.
     Returns the pictures whose form was another one before: answers hang on that.
     """
-    taken_back = _taken_back(db, written.catalogue_id)
+    taken_back = taken_back_from(db, written.catalogue_id)
     by_picture = {one.picture_id: one.said for one in placed if one.picture_id not in taken_back}
     held = select(CataloguePictureRow).where(CataloguePictureRow.catalogue_id == written.catalogue_id)
     rows = {row.picture_id: row for row in db.scalars(held)}
@@ -53,7 +55,7 @@ def write_pictures(db: Session, written: Written, placed: Iterable[Placed], *, b
     return relabelled
 
 
-def _taken_back(db: Session, catalogue_id: int) -> set[int]:
+def taken_back_from(db: Session, catalogue_id: int) -> set[int]:
     """Return the pictures that their owners took back from a catalogue and have not had accepted there since."""
     latest = select(func.max(PictureOfferRow.id)).where(PictureOfferRow.catalogue_id == catalogue_id).group_by(PictureOfferRow.picture_id)
     query = select(PictureOfferRow.picture_id).where(PictureOfferRow.id.in_(latest), PictureOfferRow.decision == "taken back")
@@ -63,25 +65,26 @@ def _taken_back(db: Session, catalogue_id: int) -> set[int]:
 def _write_shown(db: Session, written: Written, by_picture: Mapping[int, FolderPicture], *, by_id: int, at: datetime) -> tuple[int, ...]:
     """Write what each picture shows, a changed form as an event; return the pictures whose form has changed."""
     stewards = set(db.scalars(select(StewardRow.account_id).where(StewardRow.catalogue_id == written.catalogue_id)))
-    elsewhere, relabelled = _held_elsewhere(db, written.catalogue_id, list(by_picture), by_id=by_id), []
+    elsewhere, relabelled = held_elsewhere(db, written.catalogue_id, list(by_picture), by_id=by_id), []
     for row in db.scalars(select(PictureRow).where(PictureRow.id.in_(list(by_picture))).order_by(PictureRow.id).with_for_update()):
         said = by_picture[row.id]
         form_id = written.form_ids[said.form]
-        _check_elsewhere(row, said, form_id, elsewhere.get(row.id))
+        if why := why_refused(row, said, form_id, of_others=elsewhere.get(row.id)):
+            raise BadImport(f"Nothing was imported: {where_of(said)}: {why}")
         if row.form_id != form_id:
             relabelled.append(row.id)
             db.add(LabelChangeRow(picture_id=row.id, from_form_id=row.form_id, to_form_id=form_id, by_id=by_id, at=at, note=IMPORTED))
         row.form_id, row.either_form_id, row.or_form_id = form_id, None, None
-        row.use, row.medium = said.use, said.medium
-        row.orientation, row.pose, row.setting, row.typical = said.orientation, said.pose, said.setting, said.typical
-        row.alt, row.taken_on, row.cluster = said.alt, said.taken_on, said.cluster
+        row.use, row.cluster = said.use, said.cluster
+        for word in () if elsewhere.get(row.id) else WORDS:
+            setattr(row, word, getattr(said, word))
         if row.owner_id is None or row.owner_id in stewards:  # what a learner has withdrawn stays withdrawn
             row.retired_at = None
     db.flush()
     return tuple(relabelled)
 
 
-def _held_elsewhere(db: Session, catalogue_id: int, picture_ids: Sequence[int], *, by_id: int) -> dict[int, bool]:
+def held_elsewhere(db: Session, catalogue_id: int, picture_ids: Sequence[int], *, by_id: int) -> dict[int, bool]:
     """Return the pictures that another catalogue in use holds, and whether one of those has other stewards than whoever writes."""
     is_hers = exists().where(StewardRow.catalogue_id == CatalogueRow.id, StewardRow.account_id == by_id)
     query = (
@@ -96,17 +99,25 @@ def _held_elsewhere(db: Session, catalogue_id: int, picture_ids: Sequence[int], 
     return found
 
 
-def _check_elsewhere(row: PictureRow, said: FolderPicture, form_id: int, of_others: bool | None) -> None:
-    """What another catalogue holds keeps its use and its scene, and its label while others answer for it; None: none holds it."""
-    where = f"{PICTURES_FILE}, line {said.row} ({said.file})"
+def why_refused(row: PictureRow, said: FolderPicture, form_id: int | None, *, of_others: bool | None) -> str:
+    """Say why a row cannot be written for a picture, or nothing.
+
+    What another catalogue holds keeps its use and its scene, and its label while others answer for it; `of_others` None: none holds it.
+    """
     if of_others is not None and (said.use, said.cluster) != (row.use, row.cluster):
         is_so = f"“{row.use}”" + (f" in the scene “{row.cluster}”" if row.cluster else " in no scene")
-        raise BadImport(f"Nothing was imported: {where}: another catalogue holds this picture as {is_so}. Say the same, or leave it out.")
+        return f"another catalogue holds this picture as {is_so}. Say the same, or leave it out."
     if of_others and form_id != row.form_id:
-        raise BadImport(
-            f"Nothing was imported: {where}: a catalogue of other stewards holds this picture, and they answer for what it shows. "
+        return (
+            "a catalogue of other stewards holds this picture, and they answer for what it shows. "
             "Leave its form as it was, or tell them what is wrong."
         )
+    return ""
+
+
+def where_of(said: FolderPicture) -> str:
+    """Return how a row of pictures.csv is named."""
+    return f"{PICTURES_FILE}, line {said.row} ({said.file})"
 
 
 def _write_marks(db: Session, written: Written, by_picture: Mapping[int, FolderPicture]) -> None:

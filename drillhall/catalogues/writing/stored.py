@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
+from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Any
 
@@ -23,6 +24,8 @@ from drillhall.catalogues.folder import (
     SaidChance,
 )
 from drillhall.catalogues.writing.extras import from_json
+from drillhall.core.regions import PLACES, Region
+from drillhall.core.rights import ASKED
 from drillhall.core.values import Mark
 from drillhall.errors import NotFound
 from drillhall.store.models.catalogue import (
@@ -41,6 +44,8 @@ from drillhall.store.models.catalogue import (
 )
 from drillhall.store.models.concepts import ConceptRow, FormRow, NameRow, VernacularRow
 from drillhall.store.models.pictures import MarkRow, PictureRow, RightsRow
+from drillhall.store.queries.marks import frame_of
+from drillhall.store.queries.pictures import rights_of
 
 
 @dataclass(frozen=True, slots=True)
@@ -220,8 +225,12 @@ def _sets(db: Session, catalogue_id: int) -> tuple[FolderSet, ...]:
         pairs[stage_id].append(forms_of_key(key))
     stages: dict[int, list[FolderStage]] = defaultdict(list)
     for stage in db.scalars(select(StageRow).where(StageRow.pair_set_id.in_([one.id for one in sets])).order_by(StageRow.place)):
-        stages[stage.pair_set_id].append(FolderStage(stage.title, tuple(pairs[stage.id]), from_json(stage.extra)))
+        stages[stage.pair_set_id].append(_stage(stage, pairs[stage.id]))
     return tuple(FolderSet(one.key, one.title, tuple(stages[one.id]), one.note, from_json(one.extra)) for one in sets)
+
+
+def _stage(row: StageRow, pairs: Iterable[PairOfKeys]) -> FolderStage:
+    return FolderStage(row.title, tuple(pairs), tuple(row.poses), tuple(row.distances), from_json(row.extra))
 
 
 def _pictures(db: Session, catalogue_id: int) -> tuple[FolderPicture, ...]:
@@ -248,6 +257,7 @@ def _pictures(db: Session, catalogue_id: int) -> tuple[FolderPicture, ...]:
 
 
 def _picture(row: CataloguePictureRow, shown: PictureRow, rights: RightsRow, form: str, marks: tuple[Mark, ...]) -> FolderPicture:
+    said = rights_of(rights)
     return FolderPicture(
         file=row.file,
         form=form,
@@ -263,10 +273,24 @@ def _picture(row: CataloguePictureRow, shown: PictureRow, rights: RightsRow, for
         taken_on=shown.taken_on,
         orientation=shown.orientation,
         pose=shown.pose,
+        distance=shown.distance,
         setting=shown.setting,
         typical=shown.typical,
         alt=shown.alt,
         cluster=shown.cluster,
         marks=marks,
+        frame=_frame(shown),
+        agreed=tuple(purpose.value for purpose in ASKED if purpose in said.agreed),
+        granted_by=said.granted_by,
+        granted_on=said.granted_on,
+        until=said.until,
+        evidence=said.evidence,
+        data_mining=said.data_mining,
         extra=dict(row.extra),
     )
+
+
+def _frame(shown: PictureRow) -> Region | None:
+    """Return the frame of a picture as a file tells it."""
+    frame = frame_of(shown)
+    return Region(*(round(side, PLACES) for side in (frame.x, frame.y, frame.width, frame.height))) if frame else None
