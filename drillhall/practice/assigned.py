@@ -13,7 +13,7 @@ from drillhall.core.rounds.outings import target_of
 from drillhall.core.values import Outing
 from drillhall.store.models.people import AccountRow
 from drillhall.store.queries.leader import pairs_of_sets
-from drillhall.store.queries.sets import Assigned, assigned_to
+from drillhall.store.queries.sets import Assigned, assigned_to, outings_ahead
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,15 +36,17 @@ class SetForHer:
 
 @dataclass(frozen=True, slots=True)
 class AssignedToHer:
-    """Everything assigned to a learner that runs on her day."""
+    """Everything assigned to a learner that runs on her day, and the days in the field that her groups have ahead."""
 
     sets: tuple[SetForHer, ...]
     today: date
+    days_out: tuple[Outing, ...] = ()
 
     @property
     def outings(self) -> tuple[Outing, ...]:
         """Those with a date, as the planner knows them."""
-        return tuple(Outing(one.for_day, one.since, one.pair_ids, one.target_recall) for one in self.sets if one.for_day is not None)
+        dated = tuple(Outing(one.for_day, one.since, one.pair_ids, one.target_recall) for one in self.sets if one.for_day is not None)
+        return (*dated, *self.days_out)
 
     def target_of(self, pair_id: int, *, own: float) -> float:
         """Return the target recall of a pair: her own, or the highest that is asked for; nobody's wish lowers it."""
@@ -59,9 +61,14 @@ class AssignedToHer:
 def the_assigned(db: Session, account: AccountRow, *, today: date) -> AssignedToHer:
     """Return what is assigned to a learner on her local day, the nearest date first; what is over is left out."""
     rows = [row for row in assigned_to(db, account.id) if row.from_day <= today and (row.for_day is None or row.for_day >= today)]
-    pairs = pairs_of_sets(db, {row.pair_set_id for row in rows})
+    ahead = outings_ahead(db, account.id, on=today)
+    pairs = pairs_of_sets(db, {row.pair_set_id for row in rows} | {set_id for set_id, *_ in ahead})
     ids = {set_id: frozenset(pair.id for pair in its) for set_id, its in pairs.items()}
-    return AssignedToHer(tuple(_for_her(row, ids, account.zone) for row in rows), today)
+    zone = ZoneInfo(account.zone)
+    days_out = tuple(
+        Outing(day, max(made_at, since).astimezone(zone).date(), ids.get(set_id, frozenset())) for set_id, day, made_at, since in ahead
+    )
+    return AssignedToHer(tuple(_for_her(row, ids, account.zone) for row in rows), today, days_out)
 
 
 def says_of_pairs(db: Session, account: AccountRow, pair_ids: Iterable[int], *, today: date) -> Mapping[int, str]:

@@ -7,10 +7,14 @@ from datetime import date, timedelta
 
 import pytest
 
+from drillhall.core.values import Why
 from drillhall.errors import Invalid, NotFound
+from drillhall.practice import planning
 from drillhall.practice.assigning import Wanted, assign, the_assignment
 from drillhall.practice.outings import OutingSaid, call_off, change_outing, list_outings, plan_outing, the_outing
+from drillhall.store.models.people import AccountRow
 from drillhall.store.session import Store
+from tests.practice.playing import play
 from tests.practice.small_hall import NOON, SmallHall, make_small_hall
 from tests.practice.test_assigning import OUTING, TODAY, a_group
 
@@ -35,6 +39,23 @@ def test_an_outing_gives_its_assignment_a_day_where_it_had_none(sqlite_store: St
             (OUTING, "First mudpipers"),
             (OUTING + timedelta(days=7), "First mudpipers"),
         ]
+
+
+def test_a_day_out_makes_its_pairs_due_and_claims_a_larger_share(sqlite_store: Store) -> None:
+    """She has taken the set herself; the group assigns nothing, and goes out for it."""
+    with sqlite_store.work() as db:
+        hall = make_small_hall(db)
+        group = a_group(db, hall.stranger, hall.learner)
+        play(db, hall.learner, at=NOON)
+        day = TODAY + timedelta(days=1)
+        calm = {planned.why for planned in planning.plan_for(db, db.get_one(AccountRow, hall.learner), today=day).rounds}
+        number = plan_outing(db, group, OutingSaid("Quay", OUTING, pair_set_id=hall.pair_set), by=hall.stranger, today=TODAY, at=NOON)
+        plan = planning.plan_for(db, db.get_one(AccountRow, hall.learner), today=day)
+        (outing,) = plan.assigned.outings
+        assert (outing.day, outing.since, outing.pair_ids) == (OUTING, TODAY, frozenset(hall.pairs))
+        assert Why.OUTING in {planned.why for planned in plan.rounds} - calm
+        call_off(db, group, number, at=NOON)
+        assert not planning.plan_for(db, db.get_one(AccountRow, hall.learner), today=day).assigned.outings
 
 
 def test_a_change_is_counted_and_what_is_off_can_take_place_again(sqlite_store: Store, made: tuple[SmallHall, int]) -> None:

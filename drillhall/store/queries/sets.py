@@ -21,7 +21,7 @@ from drillhall.store.models.catalogue import (
 )
 from drillhall.store.models.concepts import PairRow
 from drillhall.store.models.groups import GroupRow, MembershipRow
-from drillhall.store.models.seasons import AssignmentRow
+from drillhall.store.models.seasons import AssignmentRow, OutingRow
 
 LEARNS = "member"
 """The role to which a group's assignments go; whoever leads takes a set from the shelf."""
@@ -77,6 +77,28 @@ def assigned_to(db: Session, account_id: int) -> Sequence[Assigned]:
         .order_by(AssignmentRow.for_day.is_(None), AssignmentRow.for_day, AssignmentRow.id)
     )
     return [Assigned(*row) for row in db.execute(query)]
+
+
+def outings_ahead(db: Session, account_id: int, *, on: date) -> list[tuple[int, date, datetime, datetime]]:
+    """Return (pair set, day, made at, member since) of the outings of a learner's groups from a day on, the nearest first."""
+    pair_set = func.coalesce(OutingRow.pair_set_id, AssignmentRow.pair_set_id)
+    query = (
+        select(pair_set, OutingRow.day, OutingRow.made_at, MembershipRow.since)
+        .join(GroupRow, GroupRow.id == OutingRow.group_id)
+        .join(MembershipRow, MembershipRow.group_id == GroupRow.id)
+        .outerjoin(AssignmentRow, AssignmentRow.id == OutingRow.assignment_id)
+        .where(
+            MembershipRow.account_id == account_id,
+            MembershipRow.until.is_(None),
+            MembershipRow.role == LEARNS,
+            GroupRow.retired_at.is_(None),
+            OutingRow.retired_at.is_(None),
+            AssignmentRow.retired_at.is_(None),
+            OutingRow.day >= on,
+        )
+        .order_by(OutingRow.day, OutingRow.id)
+    )
+    return [(set_id, day, made_at, since) for set_id, day, made_at, since in db.execute(query)]
 
 
 def _assigned(account_id: int) -> Select[int]:
