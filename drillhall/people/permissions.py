@@ -46,6 +46,8 @@ MAY: Final[Mapping[str, frozenset[Role]]] = MappingProxyType(
         "make or join a group": _SIGNED_IN,
         "see a group": frozenset({Role.MEMBER, Role.LEADER, Role.TEACHER}),
         "lead a group": frozenset({Role.LEADER, Role.TEACHER}),
+        "see weak spots in sum": frozenset({Role.MEMBER, Role.LEADER, Role.TEACHER}),
+        "see weak spots by name": frozenset({Role.LEADER, Role.TEACHER}),  # a leader: of those alone who agreed
         "write a catalogue": frozenset({Role.STEWARD}),
         "keep the hall": frozenset({Role.KEEPER}),
     }

@@ -30,6 +30,7 @@ from drillhall.web import (
     pictures,
     rendering,
     session,
+    weak_spots,
     wording,
 )
 from drillhall.web.proxy import BelieveOneProxy
@@ -48,6 +49,7 @@ BLUEPRINTS: Final = (
     groups.blueprint,
     open_questions.blueprint,
     mail.blueprint,
+    weak_spots.blueprint,
 )
 
 ROOMS: Final = (

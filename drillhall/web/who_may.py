@@ -111,6 +111,10 @@ ACTION_OF: Final[Mapping[str, str]] = MappingProxyType(
         "groups.step_down": "lead a group",
         "groups.archive": "lead a group",
         "groups.open_again": "lead a group",
+        # Weak spots
+        "weak_spots.weak_spots": "see weak spots in sum",
+        "weak_spots.learner": "see weak spots by name",
+        "weak_spots.own": "see weak spots in sum",
         # Open questions
         "open.question": "answer an open question",
         "open.answer": "answer an open question",

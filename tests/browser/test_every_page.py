@@ -23,6 +23,7 @@ from tests.browser.open_visits import OPEN_VISITS
 from tests.browser.picture_visits import PICTURE_VISITS
 from tests.browser.visiting import Values, Visit, send
 from tests.browser.wall_visits import WALL_VISITS
+from tests.browser.weak_spot_visits import WEAK_SPOT_VISITS
 from tests.hall import Hall, build_bare_hall, open_hall
 
 SIZES = {"phone": {"width": 360, "height": 740}, "laptop": {"width": 1280, "height": 800}}
@@ -89,6 +90,7 @@ VISITS = (
     *CATALOGUE_VISITS,
     *WALL_VISITS,
     *OPEN_VISITS,
+    *WEAK_SPOT_VISITS,
     *MAIL_VISITS,
     Visit("account.first_run", state="bare", where=lambda hall: {"token": halls.a_link(hall, links.FIRST_RUN)}),
     Visit(

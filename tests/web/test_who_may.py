@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from sqlalchemy import or_, select
+from sqlalchemy import or_, select, update
 from werkzeug.routing import Rule
 
 from drillhall.people import accounts, groups, invitations, links
@@ -21,7 +21,7 @@ from drillhall.practice.shelf import list_sets
 from drillhall.store.base import Row
 from drillhall.store.models.catalogue import CatalogueRow, StewardRow
 from drillhall.store.models.concepts import PairRow
-from drillhall.store.models.groups import GroupRow
+from drillhall.store.models.groups import GroupRow, MembershipRow
 from drillhall.store.models.open_questions import OpenDayRow, OpenQuestionRow
 from drillhall.store.models.people import AccountRow
 from drillhall.store.models.pictures import PictureRow
@@ -121,6 +121,9 @@ WHO_MAY: dict[str, frozenset[str]] = {
     "groups.step_down": frozenset({"steward"}),
     "groups.archive": frozenset({"steward"}),
     "groups.open_again": frozenset({"steward"}),
+    # weak spots: in sum for everybody in the group, one by one for whoever leads it
+    **dict.fromkeys(("weak_spots.weak_spots", "weak_spots.own"), frozenset({"learner", "steward"})),
+    "weak_spots.learner": frozenset({"steward"}),
     # open questions: anybody answers, whoever leads a group asks
     **dict.fromkeys(("open.question", "open.answer", "open.told", "open.picture", "open.feed"), ANYBODY),
     "open.by_mail": ANYBODY,
@@ -223,6 +226,7 @@ def full_hall(built: Path, tmp_path: Path) -> Iterator[Hall]:
         group = groups.make_group(db, by=steward, title="Hers", kind="club", is_paid=False, public_id=GROUP, at=MADE_AT)
         learner = db.scalars(select(AccountRow).where(AccountRow.name == cast.LEARNER.name)).one()
         groups.add_member(db, group.id, learner.id, at=MADE_AT)
+        db.execute(update(MembershipRow).where(MembershipRow.account_id == learner.id).values(lets_leader_see=True))
         day = MADE_AT.date()
         given = assign(db, group.id, Wanted(list_sets(db, steward.id)[0].id, day), by=steward.id, today=day, at=MADE_AT)
         plan_outing(db, group.id, OutingSaid("Out", day, assignment_id=given), by=steward.id, today=day, at=MADE_AT)
@@ -343,6 +347,7 @@ def _things(hall: Hall, learner: Visitor, steward: Visitor) -> dict[str, Any]:
         "set_key": "fiddlers",
         "pair_key": "sluice_fiddler:marsh_fiddler",
         "group_key": GROUP,
+        "membership_id": 2,
         "catalogue.staged": staged.rpartition("/")[2],
         "purpose": "confirm-address",
         "mail.link": seal(str(hall.app.secret_key), CONFIRM_ADDRESS, "any"),

@@ -7,7 +7,7 @@ from typing import Final, Protocol
 from sqlalchemy.orm import Session
 
 from drillhall.errors import NotFound
-from drillhall.practice.reports import audience, progress, set_readiness
+from drillhall.practice.reports import audience, progress, set_readiness, weak_spots
 from drillhall.practice.tables import Scope, Table
 
 
@@ -30,7 +30,7 @@ class Report(Protocol):
         """Return the report of a scope."""
 
 
-REPORTS: Final[tuple[Report, ...]] = (progress, set_readiness, audience)
+REPORTS: Final[tuple[Report, ...]] = (progress, set_readiness, audience, weak_spots)
 
 
 def the_report(name: str) -> Report:

@@ -13,6 +13,7 @@ from sqlalchemy.orm import Session
 from drillhall.core.confusion import week_of
 from drillhall.core.folding import LoggedRound, fold_pair
 from drillhall.core.values import NEITHER, TallyKey
+from drillhall.errors import NotFound
 from drillhall.practice.folding import logged_rounds_of
 from drillhall.practice.group_log import FEWEST
 from drillhall.practice.weak_spots.seeing import Pupil, Seen
@@ -54,8 +55,10 @@ class Given:
 
 
 def the_given(db: Session, group_id: int, chosen: Chosen) -> Given:
-    """Return the pairs that a group is given, those that are asked for."""
+    """Return the pairs that a group is given, those that are asked for; raise NotFound for an assignment that it is not given."""
     rows = tuple(reading.given_pairs(db, group_id))
+    if chosen.assignment_id not in (None, *(row.assignment_id for row in rows)):
+        raise NotFound("There is no such assignment of this group, or it was taken back.")
     kept = [
         row for row in rows if chosen.assignment_id in (None, row.assignment_id) and (chosen.stage is None or chosen.stage == row.stage)
     ]
@@ -79,6 +82,30 @@ class Counted:
         for key, (times, fresh, three, learners) in cells.items():
             old = self.cells.get(key, (0, 0, 0, 0))
             self.cells[key] = (old[0] + times, old[1] + fresh, old[2] + three, old[3] + learners)
+
+
+@dataclass(frozen=True, slots=True)
+class Choices:
+    """What may be asked for: (number, title) of assignments and stages, and the words of sex, age, pose."""
+
+    assignments: tuple[tuple[int, str], ...]
+    stages: tuple[tuple[int, str], ...]
+    sexes: tuple[str, ...]
+    life_stages: tuple[str, ...]
+    poses: tuple[str, ...]
+
+
+def the_choices(db: Session, given: Given) -> Choices:
+    """Return what may be asked for, of all that a group is given."""
+    form_ids = {form_id for row in given.rows for form_id in (row.first_form_id, row.second_form_id)}
+    forms = reading.forms_of(db, form_ids).values()
+    return Choices(
+        assignments=tuple(dict.fromkeys((row.assignment_id, row.set_title) for row in given.rows)),
+        stages=tuple(sorted({row.stage: row.stage_title for row in reversed(given.rows)}.items())),
+        sexes=tuple(sorted({sex for sex, _ in forms if sex})),
+        life_stages=tuple(sorted({life_stage for _, life_stage in forms if life_stage})),
+        poses=tuple(reading.poses_of(db, form_ids)),
+    )
 
 
 def count(db: Session, group_id: int, seen: Seen, given: Given, chosen: Chosen) -> Counted:

@@ -118,14 +118,14 @@ def change_in(counts: Mapping[int, tuple[int, int]], *, today: date) -> Change:
     return change_of(before, after)
 
 
+def change_of_rows(rows: Iterable[WeekSum], *, today: date) -> Change:
+    """Say whether less was missed of late, over all rows together."""
+    return change_in(_together(rows), today=today)
+
+
 def over_the_weeks(rows: Iterable[WeekSum], *, today: date) -> tuple[WeekOfAnswers, ...]:
     """Return what was missed week by week, of all rows together."""
-    counts: dict[int, tuple[int, int]] = {}
-    for told in _by_week(rows).values():
-        for week, (missed, shown) in told.items():
-            old = counts.get(week, (0, 0))
-            counts[week] = (old[0] + missed, old[1] + shown)
-    return weeks_until(counts, today=today, weeks=WEEKS)
+    return weeks_until(_together(rows), today=today, weeks=WEEKS)
 
 
 def learner_lines(by_learner: Mapping[int, tuple[int, int]], named: Iterable[Pupil], *, overall: float) -> list[LearnerLine]:
@@ -166,3 +166,13 @@ def _by_week(rows: Iterable[WeekSum]) -> dict[int, dict[int, tuple[int, int]]]:
         wrong = row.times if row.said_form_id != row.shown_form_id else 0
         found[row.pair_id][row.week] = (missed + wrong, shown + row.times)
     return found
+
+
+def _together(rows: Iterable[WeekSum]) -> dict[int, tuple[int, int]]:
+    """Return (missed, shown) by week, over all pairs."""
+    counts: dict[int, tuple[int, int]] = {}
+    for told in _by_week(rows).values():
+        for week, (missed, shown) in told.items():
+            old = counts.get(week, (0, 0))
+            counts[week] = (old[0] + missed, old[1] + shown)
+    return counts

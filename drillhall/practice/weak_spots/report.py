@@ -15,7 +15,7 @@ from drillhall.core.values import Form, Pair, PairLore
 from drillhall.practice.cautioning import banners_of
 from drillhall.practice.lore import lore_of_pairs, the_forms
 from drillhall.practice.weak_spots import counting
-from drillhall.practice.weak_spots.counting import Chosen, Counted, Given
+from drillhall.practice.weak_spots.counting import Choices, Chosen, Counted, Given
 from drillhall.practice.weak_spots.lessons import LearnerLine, LessonTold, learner_lines, over_the_weeks, troubles_of, what_to_teach
 from drillhall.practice.weak_spots.prompting import Behind, whats_behind
 from drillhall.practice.weak_spots.seeing import Seen, who_is_seen
@@ -54,7 +54,7 @@ class WeakSpots:
     learners: tuple[LearnerLine, ...]
     weeks: tuple[WeekOfAnswers, ...]
     overall: float
-    given: Given
+    choices: Choices
     banners: tuple[str, ...]
 
 
@@ -92,7 +92,7 @@ def the_weak_spots(db: Session, group_id: int, role: str, chosen: Chosen, *, tod
         learners=_learners(db, group_id, seen, given, chosen, counted, pairs, overall),
         weeks=over_the_weeks(weeks, today=today) if weeks is not None else (),
         overall=overall,
-        given=given,
+        choices=counting.the_choices(db, given),
         banners=banners_of(db, {row.catalogue_id for row in given.rows}),
     )
 

@@ -59,3 +59,13 @@ def the_own(db: Session, group_id: int, account_id: int) -> Pupil:
         if row.account_id == account_id:
             return Pupil(row.id, row.account_id, row.name, row.since)
     raise NotFound("You do not learn in this group.")
+
+
+def who_sees(db: Session, group_id: int, kind: str, pupil: Pupil) -> str:
+    """Return how one learner is seen by whoever leads the group: "by name", or "in sum"."""
+    return "by name" if pupil in who_is_seen(db, group_id, head_role(kind)).named else "in sum"
+
+
+def head_role(kind: str) -> str:
+    """Return the role of whoever leads a group of a kind."""
+    return TEACHER if kind == "class" else LEADER

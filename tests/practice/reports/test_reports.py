@@ -141,6 +141,8 @@ def test_a_picture_relabelled_since_is_judged_anew_and_one_of_neither_form_count
 def test_every_report_is_written_in_every_format_and_reads_back(sqlite_store: Store, report: object) -> None:
     with sqlite_store.work() as db:
         group = audience_of(db)
+        learner = db.scalars(select(MembershipRow.account_id).where(MembershipRow.group_id == group, MembershipRow.role == "member")).one()
+        play(db, learner, at=LATER, knows=lambda *_: False)
         table = the_report(report.NAME).build(db, scope(group, "class"))  # type: ignore[attr-defined]
     assert table.rows
     assert len(FORMATS) == 2

@@ -1,0 +1,50 @@
+"""Reads which answers are asked for from the address."""
+
+from __future__ import annotations
+
+from flask import request
+
+from drillhall.core.terms import ORIENTATIONS
+from drillhall.core.values import Rendition
+from drillhall.errors import Invalid
+from drillhall.practice.weak_spots.counting import Chosen
+from drillhall.web import forms
+
+LONGEST = 60
+
+
+def asked() -> Chosen:
+    """Return which answers are asked for; raise Invalid for what cannot be asked."""
+    return Chosen(
+        assignment_id=_number("assignment", "The assignment"),
+        stage=_number("stage", "The stage"),
+        sex=_word("sex"),
+        life_stage=_word("life_stage"),
+        orientation=_one_of("orientation", "The orientation", tuple(ORIENTATIONS)),
+        pose=_word("pose"),
+        rendition=_one_of("rendition", "How it was shown", tuple(Rendition)),
+        fresh=request.args.get("fresh") == "yes",
+    )
+
+
+def _number(field: str, name: str) -> int | None:
+    said = request.args.get(field, "").strip()
+    if not said:
+        return None
+    if not (said.isascii() and said.isdecimal()) or int(said) > forms.LARGEST_ID:
+        raise Invalid(f"{name} is given as a number. Choose one of the list.", field=field)
+    return int(said)
+
+
+def _one_of(field: str, name: str, known: tuple[str, ...]) -> str:
+    said = request.args.get(field, "").strip()
+    if said and said not in known:
+        raise Invalid(f"{name} must be one of: {', '.join(known)}.", field=field)
+    return said
+
+
+def _word(field: str) -> str:
+    said = request.args.get(field, "").strip()
+    if len(said) > LONGEST:
+        raise Invalid("That is too long. Choose one of the list.", field=field)
+    return said
