@@ -30,6 +30,8 @@ from drillhall.web import (
     pictures,
     rendering,
     session,
+    sittings,
+    teacher,
     weak_spots,
     wording,
 )
@@ -48,6 +50,8 @@ BLUEPRINTS: Final = (
     curating.blueprint,
     groups.blueprint,
     open_questions.blueprint,
+    teacher.blueprint,
+    sittings.blueprint,
     mail.blueprint,
     weak_spots.blueprint,
 )

@@ -30,6 +30,7 @@ from drillhall.web.who_may import ACTION_OF
 from tests import cast
 from tests.hall import MADE_AT, build_hall
 from tests.visits import Hall, Visitor, open_hall
+from tests.web.teacher.tested import a_sitting
 
 KINDS = ("visitor", "learner", "stranger", "steward", "keeper")
 ANYBODY = frozenset(KINDS)
@@ -131,6 +132,13 @@ WHO_MAY: dict[str, frozenset[str]] = {
     # mail: one's own address; a link in a letter is its own proof
     **dict.fromkeys(("mail.address", "mail.forget_address", "mail.reminders"), SIGNED_IN),
     **dict.fromkeys(("mail.link", "mail.follow"), ANYBODY),
+    # field tests: whoever leads sets and marks them, everybody in the group may sit one
+    **dict.fromkeys(("teacher.field_tests", "teacher.set_field_test", "teacher.field_test"), frozenset({"steward"})),
+    **dict.fromkeys(("teacher.item_analysis", "teacher.compare_sittings", "teacher.field_test_file"), frozenset({"steward"})),
+    **dict.fromkeys(("teacher.shut_field_test", "teacher.release_field_test", "teacher.call_off_field_test"), frozenset({"steward"})),
+    **dict.fromkeys(("sittings.tests", "sittings.test", "sittings.begin"), frozenset({"learner", "steward"})),
+    **dict.fromkeys(("sittings.sitting", "sittings.question", "sittings.answer"), frozenset({"learner", "steward"})),
+    **dict.fromkeys(("sittings.picture", "sittings.pause", "sittings.go_on", "sittings.hand_in"), frozenset({"learner", "steward"})),
     # catalogues: anybody may make one; giving one back is for those who write one, and for their own alone
     "catalogue.catalogues": SIGNED_IN,
     "catalogue.upload": SIGNED_IN,
@@ -336,7 +344,7 @@ def _things(hall: Hall, learner: Visitor, steward: Visitor) -> dict[str, Any]:
         keeper = accounts.the_keeper(db)
         joining = invitations.invite(db, by=keeper, at=hall.clock(), places=3)
         stepping = links.make_link(db, links.STEP_IN, until=hall.clock() + timedelta(days=1), account_id=keeper.id)
-    return {
+    return a_sitting(hall, GROUP, learner) | {
         "day": _asks_openly(hall, path[-2]),
         "drill_id": packet["drill"],
         "public_id": path[-2],

@@ -50,7 +50,7 @@ class Running:
         return tuple(place for place, item in self.items.items() if item.seen_at is None)
 
 
-def begin(db: Session, account_id: int, test_id: int, *, sitting_id: str, at: datetime, dice: Random) -> str:
+def begin_sitting(db: Session, account_id: int, test_id: int, *, sitting_id: str, at: datetime, dice: Random) -> str:
     """Begin to sit a test, or go on with a sitting that runs, and return the sitting's id; its first picture counts as seen.
 
     Raises NotFound where she is not in the group or the test was called off, Conflict where it is not open, was sat already and may

@@ -59,7 +59,7 @@ def a_test(db: Session, room: Classroom, *, at: datetime = NOON, seed: int = 1, 
 
 def begun(db: Session, account_id: int, test_id: int, *, at: datetime = NOON, sitting_id: str = "", seed: int = 2) -> str:
     made = sitting_id or f"sitting {account_id} of {test_id} at {at:%d %H:%M}"
-    return sitting.begin(db, account_id, test_id, sitting_id=made, at=at, dice=Random(seed))
+    return sitting.begin_sitting(db, account_id, test_id, sitting_id=made, at=at, dice=Random(seed))
 
 
 def sit(db: Session, account_id: int, test_id: int, says: Says, *, at: datetime = NOON) -> str:
