@@ -10,6 +10,7 @@ from typing import Final
 from sqlalchemy.orm import Session
 
 from drillhall.acts.mail_open_questions import mail_open_questions
+from drillhall.acts.refresh_hall_rates import refresh_hall_rates
 from drillhall.acts.remind import remind
 from drillhall.acts.send_mail import send_waiting
 from drillhall.people import addresses
@@ -84,9 +85,15 @@ def _forget(shop: Workshop) -> None:
         subscribing.forget_unconfirmed(db, at=shop.clock())
 
 
+def _sum_mixups(shop: Workshop) -> None:
+    with shop.store.work() as db:
+        refresh_hall_rates(db, at=shop.clock())
+
+
 JOBS: Final[tuple[Job, ...]] = (
     Job("remind of what groups have set", timedelta(hours=1), _by_mail(lambda db, office, at: remind(db, office, at=at))),
     Job("mail open questions", timedelta(minutes=15), _by_mail(lambda db, office, at: mail_open_questions(db, office, at=at))),
+    Job("sum the hall's mix-ups", timedelta(hours=6), _sum_mixups),
     Job("forget letters and addresses", timedelta(hours=6), _forget),
 )
 """Everything that recurs in a hall, in the order in which it is run."""

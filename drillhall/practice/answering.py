@@ -15,6 +15,7 @@ from drillhall.core.values import Sure
 from drillhall.errors import BadAnswer, Invalid
 from drillhall.practice.asks import ask_of
 from drillhall.practice.folding import refold_days, refold_pairs, refold_sights
+from drillhall.practice.freshness import refold_freshness
 from drillhall.store.models.people import AccountRow
 from drillhall.store.models.practice import AnswerRow, DrillRow, RoundRow, ShowingRow
 from drillhall.store.queries import log
@@ -119,9 +120,11 @@ class _Kept:
 def _fold(db: Session, account_id: int, stored: Sequence[_Kept]) -> None:
     if not stored:
         return
+    pictures = {kept.picture_id for kept in stored}
     moved = refold_days(db, account_id, {kept.drill_id for kept in stored})
-    refold_pairs(db, account_id, {kept.pair_id for kept in stored} | moved)
-    refold_sights(db, account_id, {kept.picture_id for kept in stored})
+    less_fresh = refold_freshness(db, account_id, pictures)
+    refold_pairs(db, account_id, {kept.pair_id for kept in stored} | moved | less_fresh)
+    refold_sights(db, account_id, pictures)
 
 
 def _known(db: Session, account_id: int, answers: Iterable[NewAnswer]) -> tuple[set[str], set[str]]:

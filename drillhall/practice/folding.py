@@ -13,6 +13,7 @@ from drillhall.core.folding import LoggedAnswer, LoggedRound, LoggedShowing, Pro
 from drillhall.core.memory import due_day
 from drillhall.core.values import Rendition, Sure
 from drillhall.practice.asks import ask_of
+from drillhall.practice.freshness import refold_freshness
 from drillhall.practice.remembering import memory_of, parameters_of
 from drillhall.store.models.people import AccountRow
 from drillhall.store.models.pictures import PictureRow
@@ -33,9 +34,10 @@ def rebuild(db: Session, *, progress: Callable[[int, int], None] = lambda done, 
     for number, account_id in enumerate(learners, 1):
         drills = db.scalars(select(DrillRow.id).where(DrillRow.account_id == account_id)).all()
         refold_days(db, account_id, drills)
+        shown = db.scalars(select(ShowingRow.picture_id).where(ShowingRow.account_id == account_id).distinct()).all()
+        refold_freshness(db, account_id, shown)
         pairs = db.scalars(select(RoundRow.pair_id).where(RoundRow.account_id == account_id).distinct()).all()
         refold_pairs(db, account_id, pairs)
-        shown = db.scalars(select(ShowingRow.picture_id).where(ShowingRow.account_id == account_id).distinct()).all()
         refold_sights(db, account_id, shown)
         progress(number, len(learners))
     return len(learners)

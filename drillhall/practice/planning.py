@@ -29,6 +29,9 @@ QUICKEST_SECONDS, SLOWEST_SECONDS = 4.0, 45.0
 READING_SECONDS = 4.0
 """What a learner takes to read what is said after an answer; from memory, not measured."""
 
+MOST_AGAIN = 45
+"""So many pictures, about, a further drill on one day holds at most: a quick learner's minutes would make it far longer."""
+
 FADES = 0.93
 """What each drill since leaves of a picture's weight in the share of turns."""
 
@@ -90,7 +93,7 @@ def plan_for(db: Session, account: AccountRow, *, today: date) -> DrillPlan:
         for place, row in taken
     }
     pace = the_pace(log.recent_seconds(db, account.id))
-    wish = DrillWish(account.minutes_a_day, pace.showing_seconds, account.new_a_day, account.round_length)
+    wish = DrillWish(_minutes(account, pace, again=bool(today_count)), pace.showing_seconds, account.new_a_day, account.round_length)
     dice = random.Random(f"{account.id} {today.isoformat()} {sum(today_count.values())}")
     rounds = plan_drill(list(pairs.values()), wish, today=today, dice=dice, outings=assigned.outings)
     return DrillPlan(
@@ -104,6 +107,11 @@ def plan_for(db: Session, account: AccountRow, *, today: date) -> DrillPlan:
         pace=pace,
         assigned=assigned,
     )
+
+
+def _minutes(account: AccountRow, pace: Pace, *, again: bool) -> float:
+    """Return how long a drill is to be: what she gives a day, and for a further one on the same day no more than a few pictures."""
+    return min(account.minutes_a_day, MOST_AGAIN * pace.showing_seconds / 60) if again else account.minutes_a_day
 
 
 def the_pace(answers: Sequence[tuple[int, float, bool]]) -> Pace:

@@ -12,6 +12,7 @@ from sqlalchemy.orm import Session
 from drillhall.core.confusion import Misses, directions, prior_rate, week_of
 from drillhall.core.values import Direction, Rendition, TallyKey
 from drillhall.store.models.practice import TallyRow
+from drillhall.store.queries import hall_rates
 from drillhall.store.queries import learner as reading
 
 REMEMBERED = timedelta(weeks=52)
@@ -49,7 +50,7 @@ def the_skill(db: Session, account_id: int, *, today: date) -> Skill:
         tallies[row.pair_id][tally_key(row)] = row.count
     since = week_of(today - REMEMBERED)
     pairs = tallies.keys() | {row.id for row in reading.taken_pairs(db, account_id, on=today)}
-    hall = {cell: Misses(missed, shown) for cell, (missed, shown) in reading.hall_misses(db, pairs, since_week=since).items()}
+    hall = {cell: Misses(missed, shown) for cell, (missed, shown) in hall_rates.kept_misses(db, pairs).items()}
     own = [(key, count) for tally in tallies.values() for key, count in tally.items() if key.choices == 2 and key.week >= since]
     return Skill(
         tallies=tallies,

@@ -1,0 +1,46 @@
+"""Decides at receiving whether a picture was fresh to a learner: by what she has seen before, not by when a drill was planned."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable
+from datetime import datetime
+
+from sqlalchemy import func, select
+from sqlalchemy.orm import Session
+
+from drillhall.core.rounds.choose import FRESH_AFTER
+from drillhall.store.models.pictures import PictureRow
+from drillhall.store.models.practice import AnswerRow, RoundRow, ShowingRow
+
+
+def refold_freshness(db: Session, account_id: int, picture_ids: Iterable[int]) -> set[int]:
+    """Set first sight and freshness of every answered showing of some pictures; return the pairs of those that have changed.
+
+    Two drills planned before either was played may show the same picture: of its showings the one answered first is first sight. A
+    picture is fresh at first sight, and again once she has not seen it for 60 days; a picture of her own never is.
+    """
+    wanted = set(picture_ids)
+    query = (
+        select(ShowingRow, RoundRow.pair_id, PictureRow.owner_id, func.min(AnswerRow.at).label("seen_at"))
+        .join(AnswerRow, AnswerRow.showing_id == ShowingRow.id)
+        .join(RoundRow, RoundRow.id == ShowingRow.round_id)
+        .join(PictureRow, PictureRow.id == ShowingRow.picture_id)
+        .where(ShowingRow.account_id == account_id, ShowingRow.picture_id.in_(wanted))
+        .group_by(ShowingRow.id, RoundRow.pair_id, PictureRow.owner_id)
+    )
+    sights: dict[int, list[tuple[datetime, int, ShowingRow, int, bool]]] = defaultdict(list)
+    for showing, pair_id, owner_id, seen_at in db.execute(query):
+        sights[showing.picture_id].append((seen_at, showing.id, showing, pair_id, owner_id == account_id))
+    changed: set[int] = set()
+    for seen in sights.values():
+        before: datetime | None = None
+        for at, _, showing, pair_id, own in sorted(seen, key=lambda one: one[:2]):
+            first_sight = before is None and not own
+            fresh = first_sight or (not own and before is not None and at - before >= FRESH_AFTER)
+            if (showing.first_sight, showing.fresh) != (first_sight, fresh):
+                showing.first_sight, showing.fresh = first_sight, fresh
+                changed.add(pair_id)
+            before = at
+    db.flush()
+    return changed
