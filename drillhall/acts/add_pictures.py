@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+import re
 from collections import Counter
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
@@ -31,6 +32,7 @@ Progress = Callable[[int, int, str], None]
 
 MOST_NAMED: Final = 20
 UNDESCRIBED: Final = "not described yet"
+_LINE: Final = re.compile(r", line (\d+)")
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,7 +70,10 @@ class Adding:
     def lines(self) -> tuple[str, ...]:
         """The same in words, before anything is done."""
         shown = Counter(one.shows for one in self.to_add)
-        told = [f"Pictures to add: {len(self.to_add)}", *(f"  {count} of {name}" for name, count in shown.items())]
+        told = [
+            f"Pictures to add: {len(self.to_add)}",
+            *(f"  {count} {'' if name == UNDESCRIBED else 'of '}{name}" for name, count in shown.items()),
+        ]
         if self.there_already:
             told.append(f"There already, the very same bytes: {len(self.there_already)}")
         told += [f"Left aside, since no row names it: {name}" for name in self.without_row[:MOST_NAMED]]
@@ -103,9 +108,15 @@ def plan_adding(db: Session, folder: PictureFolder, seen: Mapping[str, Seen], *,
         there_already=tuple(one.file for one in sound if one.sha256 in known),
         without_row=tuple(sorted(without)),
         twins=tuple(twins),
-        faults=tuple(faults),
+        faults=tuple(sorted(faults, key=_line_of)),
         subjects=tuple(dict.fromkeys(form.subject for form in forms)) or ("bird",),
     )
+
+
+def _line_of(fault: Fault) -> int:
+    """Return the line of the table that a fault is about, to tell them in the order of the rows; 0 for the table as a whole."""
+    line = _LINE.search(fault.where)
+    return int(line[1]) if line else 0
 
 
 def add_planned(db: Session, storage: Storage, taken: Taken, one: ToAdd, *, public_id: str, owner_id: int, at: datetime, on: date) -> Sent:

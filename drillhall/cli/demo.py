@@ -12,7 +12,7 @@ import click
 
 from drillhall.acts.open_demo import draw_demo, invite_in, open_demo
 from drillhall.cli.opening import data_option, open_hall
-from drillhall.cli.serve import serve_hall
+from drillhall.cli.serve import check_port, serve_hall
 from drillhall.config import asset_folder, read_settings
 from drillhall.people import hall
 from drillhall.pictures.storage import FolderStorage
@@ -35,6 +35,7 @@ def demo(ctx: click.Context, data: Path | None, port: int | None) -> None:
     if ctx.invoked_subcommand is not None:
         return
     settings = read_settings(data=data, port=port, demo=True)
+    check_port(settings)
     with open_hall(settings=settings) as (_, store):
         _fill(store, FolderStorage(settings.pictures_folder))
         serve_hall(settings, store, lines=_invitations(store))

@@ -72,6 +72,11 @@ def serve_hall(settings: Settings, store: Store, *, lines: tuple[str, ...] = ())
         server.close()
 
 
+def check_port(settings: Settings) -> None:
+    """Raise Unavailable where the hall could not listen, before anything dear is done."""
+    _listen(settings).close()
+
+
 def _listen(settings: Settings) -> socket.socket:
     """Return a socket that listens; where nobody has named a port, on the first free one."""
     wished = (settings.port,) if settings.port else tuple(range(DEFAULT_PORT, DEFAULT_PORT + PORTS_TRIED))

@@ -17,7 +17,7 @@ from drillhall.errors import Conflict, Invalid
 from drillhall.pictures.clusters import InCluster, cluster_of
 from drillhall.pictures.found import offered_rights, refuse_generated
 from drillhall.pictures.ingest import check_words
-from drillhall.pictures.own import SEEN_FROM, WhatItShows, list_known_forms, plain_alt
+from drillhall.pictures.own import SEEN_FROM, WhatItShows, check_alt, list_known_forms, plain_alt
 from drillhall.pictures.rights import change_own_rights, what_changes
 from drillhall.pictures.storage import Storage
 from drillhall.store.models.concepts import FormRow
@@ -210,15 +210,6 @@ def _check_against_form(db: Session, rows: Iterable[PictureRow]) -> None:
         form, name = forms[row.form_id]
         check_beyond_form(row, form, name)
         check_alt(row.alt, name, *sorted(names.get(row.form_id, ())))
-
-
-def check_alt(alt: str, *names: str) -> None:
-    """Raise Invalid where the words for a picture give its form away, by whichever of its names and however spaced."""
-    said = " ".join(alt.split()).casefold()
-    name = next((name for name in names if name and " ".join(name.split()).casefold() in said), "")
-    if name:
-        sentence = f"These words are read before the answer, and they give it away: {name}. Say how many, seen from where, on what."
-        raise Invalid(sentence, field="alt")
 
 
 def check_beyond_form(row: PictureRow, form: FormRow, name: str) -> None:

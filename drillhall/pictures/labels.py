@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import date, datetime
 from typing import Final
 
 from sqlalchemy import exists, select
@@ -37,7 +37,10 @@ class LabelView:
 
 @dataclass(frozen=True, slots=True)
 class Labelled:
-    """A picture and what it is said to show; one that is held out not even its owner looks at."""
+    """A picture and what it is said to show; one that is held out not even its owner looks at.
+
+    `recipe` is empty where nobody is shown it: it is withdrawn, its files are deleted, or its permission has ended.
+    """
 
     public_id: str
     recipe: str
@@ -75,14 +78,22 @@ def the_label(db: Session, picture_id: int) -> Label:
     return _label(db.get_one(PictureRow, picture_id))
 
 
-def the_labelled(db: Session, picture_id: int) -> Labelled:
-    """Return a picture with what it is said to show, to whoever may correct that."""
-    picture, size = db.get_one(PictureRow, picture_id), queries.served_files(db, [picture_id])[picture_id][-1]
+def the_labelled(db: Session, picture_id: int, *, on: date) -> Labelled:
+    """Return a picture with what it is said to show, to whoever may correct that; `on` is her day."""
+    picture, sizes = db.get_one(PictureRow, picture_id), queries.served_files(db, [picture_id]).get(picture_id, [])
+    until = db.get_one(RightsRow, picture_id).may_until
+    is_shown = bool(sizes) and picture.retired_at is None and (until is None or on <= until)
     label = _label(picture)
     named = [form for form in (label.form_id, *(label.either or ())) if form is not None]
     forms = {form_id: queries.form_of(*found) for form_id, found in queries.forms_by_id(db, named).items()}
     return Labelled(
-        picture.public_id, size.recipe, size.width_px, size.height_px, picture.alt, _view(label, forms), picture.use == Use.HELD_OUT
+        public_id=picture.public_id,
+        recipe=sizes[-1].recipe if is_shown else "",
+        width_px=sizes[-1].width_px if sizes else picture.width_px,
+        height_px=sizes[-1].height_px if sizes else picture.height_px,
+        alt=picture.alt,
+        says=_view(label, forms),
+        held_out=picture.use == Use.HELD_OUT,
     )
 
 

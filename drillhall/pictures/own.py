@@ -72,6 +72,8 @@ def add_own_picture(
         raise Invalid("Choose from the list from where it is seen.", field="orientation")
     if shown.medium not in MEDIA:
         raise Invalid("Choose from the list whether it is a photograph or a drawing.", field="medium")
+    if shown.form_id is not None:
+        check_alt(shown.alt, *sorted(queries.names_by_form(db, [shown.form_id]).get(shown.form_id, ())))
     refuse_generated(taken.found, medium=shown.medium)
     if queries.has_own(db, owner_id, taken.content_sha256):
         raise BadPicture("You have added this very picture already. Nothing was added now.", field="file")
@@ -89,6 +91,15 @@ def add_own_picture(
         typical=shown.typical,
         alt=shown.alt or plain_alt(shown),
     )
+
+
+def check_alt(alt: str, *names: str) -> None:
+    """Raise Invalid where the words for a picture give its form away, by whichever of its names and however spaced."""
+    said = " ".join(alt.split()).casefold()
+    name = next((name for name in names if name and " ".join(name.split()).casefold() in said), "")
+    if name:
+        sentence = f"These words are read before the answer, and they give it away: {name}. Say how many, seen from where, on what."
+        raise Invalid(sentence, field="alt")
 
 
 def plain_alt(shown: WhatItShows) -> str:

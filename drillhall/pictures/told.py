@@ -13,17 +13,17 @@ from drillhall.core.regions import Region
 from drillhall.core.rights import Rights, check_entry
 from drillhall.core.values import Mark
 from drillhall.errors import DrillhallError, Invalid
-from drillhall.pictures.describing import Description, check_alt, check_beyond_form, check_listed
+from drillhall.pictures.describing import Description, check_beyond_form, check_listed
 from drillhall.pictures.found import refuse_generated
 from drillhall.pictures.framing import check_frame, frame_as_told
 from drillhall.pictures.ingest import Taken, add_picture, check_words, rights_row
-from drillhall.pictures.own import WhatItShows, plain_alt
+from drillhall.pictures.own import WhatItShows, check_alt, plain_alt
 from drillhall.pictures.sent import Sent
 from drillhall.pictures.storage import Storage
 from drillhall.store.models.concepts import FormRow
 from drillhall.store.models.pictures import MarkRow, PictureRow
 from drillhall.store.queries import own_pictures
-from drillhall.store.queries.pictures import forms_by_id
+from drillhall.store.queries.pictures import forms_by_id, names_by_form
 
 SUBJECT: Final = "subject"
 """The mark that says which of several organisms is meant."""
@@ -38,12 +38,22 @@ class Told:
     frame: Region | None = None
 
 
-def known_forms(db: Session, form_ids: list[int]) -> Mapping[int, tuple[FormRow, str]]:
-    """Return forms with a name for each, to judge rows by."""
-    return forms_by_id(db, form_ids)
+@dataclass(frozen=True, slots=True)
+class KnownForm:
+    """A form to judge rows by: the name that it is told by, and every name that it has anywhere in the hall."""
+
+    row: FormRow
+    name: str
+    names: tuple[str, ...]
 
 
-def faults_of(told: Told, forms: Mapping[int, tuple[FormRow, str]], *, on: date) -> Iterator[Invalid]:
+def known_forms(db: Session, form_ids: list[int]) -> Mapping[int, KnownForm]:
+    """Return forms with their names, to judge rows by."""
+    names = names_by_form(db, form_ids)
+    return {id_: KnownForm(row, name, tuple(sorted(names.get(id_, ())))) for id_, (row, name) in forms_by_id(db, form_ids).items()}
+
+
+def faults_of(told: Told, forms: Mapping[int, KnownForm], *, on: date) -> Iterator[Invalid]:
     """Yield everything for which what is told would be refused later, a field at a time."""
     said = told.said
     words = {one.name: value for one in fields(said) if (value := getattr(said, one.name)) is not None}
@@ -97,7 +107,7 @@ def _only(field: str, value: Any) -> Description:
     return replace(Description(), **{field: value})
 
 
-def _check_field(field: str, value: Any, form: tuple[FormRow, str] | None) -> None:
+def _check_field(field: str, value: Any, form: KnownForm | None) -> None:
     if not isinstance(value, str):
         return
     row = PictureRow(**{field: value})
@@ -105,9 +115,9 @@ def _check_field(field: str, value: Any, form: tuple[FormRow, str] | None) -> No
     if form is None:
         return
     if field == "alt":
-        check_alt(value, form[1])
+        check_alt(value, form.name, *form.names)
     elif field in {"sex", "life_stage", "plumage", "variant"}:
-        check_beyond_form(_words_of(row), *form)
+        check_beyond_form(_words_of(row), form.row, form.name)
 
 
 def _words_of(row: PictureRow) -> PictureRow:

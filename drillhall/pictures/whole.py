@@ -82,7 +82,7 @@ def the_own_picture(db: Session, account_id: int, public_id: str, *, on: date) -
         said=_said(picture, files),
         found=tuple((words, picture.found[field]) for field, words in FIELDS.items() if field in picture.found),
         differs=picture.found.get("differs", ""),
-        allowed=_allowed(queries.rights_of(rights), picture.owner_id, on=on),
+        allowed=_allowed(queries.rights_of(rights), picture.owner_id, on=on, gone=_gone(picture, files)),
         keeps_original=_may_have(picture, rights, on=on) and any(file.size_name == ORIGINAL for file in files),
         is_answered=bool(mine.with_answers(db, [picture.id])),
     )
@@ -136,9 +136,19 @@ def _size(size: int) -> str:
     return f"{size / 1_000_000:.1f} MB" if size >= 1_000_000 else f"{-(-size // 1000)} kB"
 
 
-def _allowed(rights: Rights, owner_id: int | None, *, on: date) -> tuple[Allowed, ...]:
+def _gone(picture: PictureRow, files: list[FileRow]) -> str:
+    """Say why nobody at all is shown a picture whatever its rights, or nothing."""
+    if not files:
+        return "Its files are deleted."
+    return "It is withdrawn." if picture.retired_at else ""
+
+
+def _allowed(rights: Rights, owner_id: int | None, *, on: date, gone: str) -> tuple[Allowed, ...]:
     told = []
     for purpose, words in PURPOSES.items():
+        if gone:
+            told.append(Allowed(words, False, gone))
+            continue
         viewer = owner_id if purpose is Purpose.OWN else 0
         verdict = may(rights, owner_id=owner_id, viewer_id=viewer, purpose=purpose, on=on)
         told.append(Allowed(words, verdict.allowed, verdict.reason))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import socket
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
@@ -62,6 +63,13 @@ def start(tmp_path: Path, cards: Path, monkeypatch: pytest.MonkeyPatch) -> Start
     monkeypatch.setattr(demo, "serve_hall", started.serve)
     monkeypatch.setattr(demo, "asset_folder", lambda name: {"demo_cards": cards}[name])
     return started
+
+
+def test_a_port_that_is_taken_is_told_before_the_hall_is_made(start: Started, tmp_path: Path) -> None:
+    with socket.create_server(("127.0.0.1", 0)) as taken:
+        told = start("--port", str(taken.getsockname()[1]))
+    assert (told.exit_code, "cannot be listened on" in told.stderr) == (6, True)
+    assert (start.settings, list(tmp_path.rglob("*.sqlite"))) == ([], [])
 
 
 def test_the_first_start_fills_a_folder_of_its_own_and_the_next_only_prints_new_links(start: Started) -> None:

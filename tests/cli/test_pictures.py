@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import re
 import shutil
 import zipfile
 from datetime import date
@@ -33,7 +34,7 @@ def test_a_folder_without_a_table_comes_undescribed_and_twice_is_once(data: Path
         0,
         [
             "Pictures to add: 2",
-            "  2 of not described yet",
+            "  2 not described yet",
             "Left aside, since it is the same picture as again.jpg: b.jpg",
             "Added: 2.",
         ],
@@ -66,7 +67,7 @@ def test_a_table_says_what_each_shows_and_its_rights(data: Path, tmp_path: Path)
         "  1 of Lesser Oozer",
         "  1 of Greater Oozer",
         "  1 of Lesser Oozer or Greater Oozer",
-        "  1 of not described yet",
+        "  1 not described yet",
         "Left aside, since no row names it: f.jpg",
         "Added: 4.",
     ]
@@ -131,6 +132,18 @@ FAULTY = {
     "too long": ({"pose": "x" * 41}, "pose: Pose is longer than 40 signs."),
     "a name in the words": ({"form": "lesser", "alt": "A lesser oozer asleep"}, "alt: These words are read before the answer"),
 }
+
+
+def test_faults_of_reading_and_of_judging_are_told_in_the_order_of_the_rows(data: Path, tmp_path: Path) -> None:
+    rows = [
+        {"file": "gone.jpg"},
+        {"file": "b.jpg", "until": "soon"},
+        {"file": "c.jpg", "sex": "both"},
+        {"file": "d.jpg", "typical": "perhaps"},
+    ]
+    mine = write_pictures(tmp_path / "mine", {f"{name}.jpg": jpeg(place) for place, name in enumerate("bcd", 2)}, rows)
+    refused = run("pictures", "add", mine, "--for", HER, "--data", data)
+    assert [int(line) for line in re.findall(r"pictures\.csv, line (\d+)", refused.stderr)] == [2, 3, 4, 5]
 
 
 @pytest.mark.parametrize("wrong", FAULTY)
@@ -262,6 +275,6 @@ def test_broken_off_it_leaves_nothing_half_and_goes_on_where_it_was(data: Path, 
         assert len(hers(db)) == 2
         assert sorted(db.scalars(select(FileRow.storage_key))) == sorted(storage.FolderStorage(data / "pictures").keys())
     told = run("pictures", "add", mine, "--for", HER, "--data", data)
-    assert told.stdout.splitlines()[:3] == ["Pictures to add: 3", "  3 of not described yet", "There already, the very same bytes: 2"]
+    assert told.stdout.splitlines()[:3] == ["Pictures to add: 3", "  3 not described yet", "There already, the very same bytes: 2"]
     with opened(data) as db:
         assert len({one.content_sha256 for one in hers(db)}) == 5

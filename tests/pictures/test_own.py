@@ -87,6 +87,14 @@ def test_a_retired_catalogue_offers_nothing(room: Room) -> None:
         assert [one.form.id for one in list_known_forms(db, room.learner)] == [room.daisy]
 
 
+@pytest.mark.parametrize("alt", ["One mudpiper on mud", "A  MUDPIPER asleep", "Scientia mudpiper"])
+def test_words_that_give_it_away_are_refused_in_the_one_form_as_well(room: Room, alt: str) -> None:
+    with pytest.raises(Invalid, match="they give it away"):
+        room.add(WhatItShows(room.dunlin, alt=alt))
+    assert room.seen_by() == []
+    room.add(WhatItShows(None, alt=alt))  # nobody is asked about what is not said
+
+
 def test_what_is_added_is_practice_and_hers(room: Room) -> None:
     shown = room.add(WhatItShows(room.dunlin, orientation="lateral", typical=False))
     with room.store.look() as db:

@@ -122,8 +122,8 @@ def _picture(line: int, cells: Mapping[str, str], columns: Mapping[str, str], fa
         frame=_frame(said.get("frame", ""), where, faults),
         agreed=_agreed(said.get("agreed", ""), where, faults),
         granted_by=said.get("granted_by", ""),
-        granted_on=_day(said.get("granted_on", ""), where, faults),
-        until=_day(said.get("until", ""), where, faults),
+        granted_on=_day(said.get("granted_on", ""), where, faults, named="grantedOn: "),
+        until=_day(said.get("until", ""), where, faults, named="until: "),
         evidence=said.get("evidence", ""),
         data_mining=said.get("data_mining", "").rpartition("/")[2],
         extra=extra,
@@ -131,14 +131,14 @@ def _picture(line: int, cells: Mapping[str, str], columns: Mapping[str, str], fa
     )
 
 
-def _day(text: str, where: str, faults: list[Fault]) -> date | None:
+def _day(text: str, where: str, faults: list[Fault], *, named: str = "") -> date | None:
     """Return the day of a W3C date; the time of day is dropped, since it tells too much of a person's ways."""
     if not text:
         return None
     try:
         return date.fromisoformat(text) if len(text) <= 10 else datetime.fromisoformat(text).date()
     except ValueError:
-        faults.append(Fault(where, f"The date {text} is none.", "Write it as 2031-05-17, or leave it empty."))
+        faults.append(Fault(where, f"{named}The date {text} is none.", "Write it as 2031-05-17, or leave it empty."))
         return None
 
 

@@ -6,7 +6,7 @@ A cautious reading aid, not legal advice: local law and the text of the licence 
 from drillhall.core.rights.changing import consequences
 from drillhall.core.rights.checking import check_entry, check_rights, lacking
 from drillhall.core.rights.credits import ALTERED_WORDS, altered_words, credit_line, licence_name, maker_line, short_credit
-from drillhall.core.rights.judging import columns, may, may_mix
+from drillhall.core.rights.judging import columns, may
 from drillhall.core.rights.values import ASKED, COVERED_BY, DATA_MINING, Purpose, Rights, RightsColumns, Verdict
 
 __all__ = [
@@ -28,6 +28,5 @@ __all__ = [
     "licence_name",
     "maker_line",
     "may",
-    "may_mix",
     "short_credit",
 ]

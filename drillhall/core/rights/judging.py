@@ -5,7 +5,6 @@ Source: the licence texts of Creative Commons 1.0 to 4.0; where they leave a dou
 
 from __future__ import annotations
 
-from collections.abc import Iterable
 from datetime import date
 from typing import Final
 
@@ -54,33 +53,6 @@ def columns(rights: Rights) -> RightsColumns:
         may_paid=_to_others(rights, Purpose.PAID).allowed,
         may_until=rights.until,
     )
-
-
-def may_mix(sources: Iterable[Rights]) -> Verdict:
-    """Judge whether pictures may be made into one picture that others see, such as two birds side by side in one file.
-
-    Every source must allow altered copies, and a share-alike licence takes the whole: nothing of another share-alike licence, of
-    a licence against pay that it does not hold itself, or of a mere agreement may go in. Pictures that only stand side by side on
-    a page each keep their own licence and are not asked here.
-
-    Source: CC BY-SA and BY-NC-SA 4.0, section 3(b); 2.0 to 3.0, section 4(b); 1.0, section 4(b), which knows no later versions:
-    versions are therefore not mixed either, which is the careful side.
-    """
-    licences = []
-    for rights in sources:
-        verdict = _to_others(rights, Purpose.ALTERED)
-        if not verdict.allowed or rights.licence is None:
-            return verdict
-        licences.append(rights.licence)
-    for shared in (licence for licence in licences if licence.shares_alike):
-        for other in licences:
-            if other != shared and not _goes_under(other, shared):
-                return Verdict(False, f"{shared.name} and {other.name} are never mixed into one picture.")
-    return Verdict(True, "Their licences go together.")
-
-
-def _goes_under(other: Licence, shared: Licence) -> bool:
-    return other.is_open and not other.shares_alike and other.elements <= shared.elements
 
 
 def _private_change(rights: Rights) -> Verdict:

@@ -9,7 +9,7 @@ from drillhall.catalogues.stewards import the_stewarded_catalogue
 from drillhall.errors import Invalid
 from drillhall.pictures import labels as labelling
 from drillhall.web import forms, labelled
-from drillhall.web.curating.room import Page, blueprint
+from drillhall.web.curating.room import Page, blueprint, her_day
 from drillhall.web.session import now, store, the_person
 
 
@@ -55,7 +55,7 @@ def _page(key: str, public_id: str, wrong: Invalid | None = None) -> str:
         catalogue = the_stewarded_catalogue(db, key, the_person().id)
         picture_id = labelling.the_held_picture(db, catalogue.id, public_id)
         label, would = labelling.the_label(db, picture_id), what_would_change(db, picture_id)
-        picture, known = labelling.the_labelled(db, picture_id), labelling.list_forms(db, catalogue.id)
+        picture, known = labelling.the_labelled(db, picture_id, on=her_day()), labelling.list_forms(db, catalogue.id)
     return render_template(
         "curating/correct.html", catalogue=catalogue, picture=picture, label=label, would=would, known=known, wrong=wrong
     )

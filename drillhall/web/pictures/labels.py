@@ -9,7 +9,7 @@ from drillhall.errors import Invalid
 from drillhall.pictures import labels as labelling
 from drillhall.pictures.own import list_known_forms
 from drillhall.web import forms, labelled
-from drillhall.web.pictures.room import Page, blueprint
+from drillhall.web.pictures.room import Page, blueprint, her_day
 from drillhall.web.session import now, store, the_person
 
 
@@ -45,7 +45,7 @@ def _page(public_id: str, wrong: Invalid | None = None) -> str:
     me = the_person().id
     with store().look() as db:
         picture_id = labelling.the_own_picture(db, me, public_id)
-        picture, would = labelling.the_labelled(db, picture_id), what_would_change(db, picture_id)
+        picture, would = labelling.the_labelled(db, picture_id, on=her_day()), what_would_change(db, picture_id)
         changes = labelling.list_changes(db, picture_id=picture_id)
         known = tuple(one.form for one in list_known_forms(db, me))
         now_said = labelling.the_label(db, picture_id)

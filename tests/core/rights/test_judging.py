@@ -9,7 +9,7 @@ from itertools import chain, combinations, product
 import pytest
 
 from drillhall.core.licences import ALL_RIGHTS_RESERVED, LICENCES, WITH_PERMISSION, read_licence
-from drillhall.core.rights import ASKED, Purpose, Rights, columns, may, may_mix
+from drillhall.core.rights import ASKED, Purpose, Rights, columns, may
 
 OWNER, OTHER, DAY, YESTERDAY = 1, 2, date(2031, 5, 4), date(2031, 5, 3)
 PORTS = ("CC-BY-SA-2.0-UK", "CC-BY-NC-SA-3.0-DE", "CC-BY-ND-3.0-DE", "CC-BY-NC-ND-3.0-IGO")
@@ -161,31 +161,3 @@ def test_all_rights_reserved_goes_as_far_as_its_owner_agreed() -> None:
     assert allowed(rights, OTHER, Purpose.GROUP)
     assert not allowed(rights, OTHER, Purpose.PUBLIC)
     assert not allowed(rights, OTHER, Purpose.ALTERED)
-
-
-# Source: CC BY-SA and BY-NC-SA 4.0, section 3(b)(1), "the same License Elements"; no source for closed ones: careful.
-@pytest.mark.parametrize(
-    ("keys", "together"),
-    [
-        (("CC-BY-4.0", "CC-BY-SA-4.0", "CC0-1.0", "CC-PDM-1.0"), True),
-        (("CC-BY-NC-4.0", "CC-BY-NC-SA-4.0", "CC-BY-3.0"), True),
-        (("CC-BY-4.0", "CC-BY-NC-4.0"), True),
-        (("CC-BY-SA-4.0", "CC-BY-SA-4.0"), True),
-        (("CC-BY-SA-4.0", "CC-BY-NC-4.0"), False),
-        (("CC-BY-NC-4.0", "CC-BY-SA-3.0"), False),
-        (("CC-BY-SA-4.0", "CC-BY-NC-SA-4.0"), False),
-        (("CC-BY-SA-1.0", "CC-BY-SA-4.0"), False),
-        (("CC0-1.0", "CC-BY-ND-4.0"), False),
-        (("CC0-1.0", ""), False),
-    ],
-)
-def test_what_may_be_mixed_into_one_picture(keys: tuple[str, ...], together: bool) -> None:
-    assert may_mix(rights_under(key) for key in keys).allowed is together
-    assert may_mix(rights_under(key) for key in reversed(keys)).allowed is together
-
-
-def test_what_is_shared_by_agreement_alone_goes_under_no_share_alike_licence() -> None:
-    agreed = rights_under(WITH_PERMISSION.id, agreed=frozenset(ASKED))
-    assert may_mix([agreed, rights_under("CC-BY-4.0")]).allowed
-    verdict = may_mix([rights_under("CC-BY-SA-4.0"), agreed])
-    assert verdict.reason == "CC BY-SA 4.0 and Used with permission are never mixed into one picture."

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 import pytest
 from sqlalchemy import select
 
@@ -53,6 +55,8 @@ def test_another_persons_picture_and_none_at_all_are_alike(hall: Hall, public_id
 
 
 def test_a_withdrawn_picture_comes_back_with_one_button(hall: Hall, learner: Visitor, public_id: str) -> None:
+    links = re.findall(r'<li><a href="([^"]+)"', learner.get(f"/my-pictures/{public_id}").text)
+    assert len(links) == len(set(links)), "one way to each page"
     page = learner.get(learner.post(f"/my-pictures/{public_id}/retire").location).text
     assert f"/my-pictures/{public_id}/bring-back" in page
     assert "Withdrawn: nobody is shown it." in learner.get("/my-pictures?show=withdrawn").text
@@ -84,7 +88,9 @@ def test_files_are_deleted_only_when_meant_and_then_for_good(hall: Hall, learner
     assert _files_on_disk(hall, public_id) == []
     with hall.store.look() as db:
         assert rows(hall)[0].id not in set(db.scalars(select(FileRow.picture_id)))
-    assert "nothing: its files are deleted" in learner.get(f"/my-pictures/{public_id}").text
+    page = learner.get(f"/my-pictures/{public_id}").text
+    assert "nothing: its files are deleted" in page
+    assert (page.count(": <b>no</b>"), page.count(": <b>yes</b>")) == (9, 0), "what is gone may be had for nothing, not even her own drill"
     assert learner.post(f"/my-pictures/{public_id}/bring-back").status_code == 422
     assert learner.get("/my-pictures?show=withdrawn").status_code == 200
     assert send_one(learner, SOURCE).get_json()["already"] is False
@@ -135,6 +141,8 @@ def test_an_ended_permission_keeps_the_original_from_its_owner_too(learner: Visi
     said |= {"creator": "Oda Reed", "credit": "Oda Reed", "evidence": "Her letter.", "understood": "yes"}
     assert learner.post(f"/my-pictures/{public_id}/rights", said).status_code == 303
     assert learner.get(f"/my-pictures/{public_id}/original").status_code == 200
+    assert f"/pictures/{public_id}/" in learner.get(f"/my-pictures/{public_id}/label").text
     assert learner.post(f"/my-pictures/{public_id}/rights/end").status_code == 303
+    assert f"/pictures/{public_id}/" not in learner.get(f"/my-pictures/{public_id}/label").text, "no image that cannot be had"
     assert f"/my-pictures/{public_id}/original" not in learner.get(f"/my-pictures/{public_id}").text
     assert learner.get(f"/my-pictures/{public_id}/original").status_code == 404
