@@ -1,4 +1,4 @@
-"""Suggests in which stages the pairs of a set are best learnt, from easy to hard."""
+"""The stages of a pair set: which pictures each holds, and in which its pairs are best learnt, from easy to hard."""
 
 from __future__ import annotations
 
@@ -7,11 +7,53 @@ from dataclasses import dataclass
 from typing import Final
 
 from drillhall.core.traits import DECIDES_BITS, order_of_telling
-from drillhall.core.values import Form, PairLore
+from drillhall.core.values import Form, PairLore, Standing
 
 HARD_STAGES: Final = frozenset({"larva", "nymph", "juvenile", "immature", "subadult"})
 HARD_SEXES: Final = frozenset({"female", "indeterminate"})
 """What is usually harder to tell than a marked adult, in birds above all; common practice, no source."""
+
+
+@dataclass(frozen=True, slots=True)
+class StagePictures:
+    """Which pictures a stage holds: those of some poses and of some distances; where it names none, those of any.
+
+    A picture of which nobody has said the pose is not among those of a pose, and so with the distance.
+    """
+
+    poses: frozenset[str] = frozenset()
+    distances: frozenset[str] = frozenset()
+
+    def holds(self, pose: str, distance: str) -> bool:
+        """Whether a picture in a pose, from a distance, is among them; capitals do not matter.
+
+        >>> StagePictures(frozenset({"swimming"})).holds("Swimming", ""), StagePictures(frozenset({"swimming"})).holds("flying", "far")
+        (True, False)
+        """
+        in_pose = not self.poses or pose.casefold() in {one.casefold() for one in self.poses}
+        return in_pose and (not self.distances or distance in self.distances)
+
+
+def reached(stages: Sequence[StagePictures], standing: Standing) -> tuple[StagePictures, ...]:
+    """Return which of the stages that hold a pair a learner has reached, and so may be shown pictures of.
+
+    The first alone until the pair is steady, then every one; when it is shaky again she is back in the first.
+
+    Parameters
+    ----------
+    stages : the pictures of each stage that holds the pair, in the order of the set
+    standing : where she is with the pair
+
+    Source
+    ------
+    Ours: from easy to hard; common practice, no source.
+    """
+    return tuple(stages if standing in (Standing.STEADY, Standing.FIELD_READY) else stages[:1])
+
+
+def held_by_any(stages: Sequence[StagePictures], pose: str, distance: str) -> bool:
+    """Whether any of some stages holds a picture; without a stage, every picture is held."""
+    return not stages or any(stage.holds(pose, distance) for stage in stages)
 
 
 @dataclass(frozen=True, slots=True)

@@ -12,8 +12,9 @@ from sqlalchemy.orm import Session
 
 from drillhall.core.kinds import form, trait
 from drillhall.core.pairs import LATEST_ANSWERS, OLDEST_DAYS
+from drillhall.core.stages import held_by_any
 from drillhall.core.traits import likeliest
-from drillhall.core.values import Candidate, FreshAnswer, Misses, PairLore, Use
+from drillhall.core.values import Candidate, FreshAnswer, Misses, PairLore, Rendition, Use
 from drillhall.practice.behind import misses_by_trait
 from drillhall.practice.judging import judged
 from drillhall.practice.lore import lore_of_pairs
@@ -23,6 +24,7 @@ from drillhall.store.models.people import AccountRow
 from drillhall.store.models.practice import RoundRow
 from drillhall.store.queries import learner as reading
 from drillhall.store.queries import log
+from drillhall.store.queries.pictures import renditions_kept
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,9 +58,10 @@ def the_needs(db: Session, account: AccountRow, plan: DrillPlan, *, today: date)
         pictures = list_candidates(db, account.id, catalogue_id, lores.values(), on=today)
         for pair_id, lore in lores.items():
             forms = {lore.pair.first.id, lore.pair.second.id, *(third.form_id for third in lore.thirds)}
+            stages = plan.stages.get(pair_id, ())
             found[pair_id] = PairNeeds(
                 lore=lore,
-                candidates=[picture for picture in pictures if picture.form_id in forms],
+                candidates=[one for one in pictures if one.form_id in forms and held_by_any(stages, one.pose, one.distance)],
                 fresh=fresh.get(pair_id, []),
                 rounds_begun=begun.get(pair_id, 0),
                 missed_trait=missed.get(pair_id, ""),
@@ -81,6 +84,7 @@ def list_candidates(db: Session, account_id: int, catalogue_id: int, lores: Iter
         forms |= {lore.pair.first.id, lore.pair.second.id, *(third.form_id for third in lore.thirds)}
     rows = reading.drillable(db, account_id, catalogue_id=catalogue_id, form_ids=forms, use=Use.PRACTICE.value, on=on)
     marked = reading.marked_traits(db, [picture.id for picture, _, _ in rows], catalogue_id=catalogue_id)
+    kept = renditions_kept(db, [picture.id for picture, rights, _ in rows if rights.may_alter])
     return [
         Candidate(
             picture_id=picture.id,
@@ -88,11 +92,13 @@ def list_candidates(db: Session, account_id: int, catalogue_id: int, lores: Iter
             orientation=picture.orientation,
             setting=picture.setting,
             pose=picture.pose,
+            distance=picture.distance,
             typical=picture.typical,
             seen_at=seen_at,
             own=picture.owner_id == account_id,
             shows=marked.get(picture.id),
             may_alter=rights.may_alter,
+            renditions=kept.get(picture.id, frozenset()),
         )
         for picture, rights, seen_at in rows
     ]
@@ -108,6 +114,8 @@ def list_fresh(db: Session, account_id: int, pair_ids: Iterable[int] | None, *, 
             continue
         counted.add((showing.id, answer.ask))
         counts_as = judged(showing, form_id)
+        if showing.rendition != Rendition.AS_TAKEN.value:
+            continue  # an extra
         if answer.hint or showing.prompted or counts_as is None or counts_as.third:
             continue  # helped answers are counted, and prove nothing
         right = answer.said == counts_as.key

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import random
 from collections import defaultdict
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from statistics import median
@@ -12,8 +12,10 @@ from statistics import median
 from sqlalchemy.orm import Session
 
 from drillhall.core.memory import due_day
+from drillhall.core.pairs import settled_standing
 from drillhall.core.rounds import plan_drill
 from drillhall.core.rounds.spare import plan_spare
+from drillhall.core.stages import StagePictures, held_by_any, reached
 from drillhall.core.values import DrillWish, Memory, PairToday, PlannedRound
 from drillhall.practice.assigned import AssignedToHer, the_assigned
 from drillhall.practice.remembering import memory_of
@@ -28,6 +30,8 @@ FEW_ANSWERS = 12
 QUICKEST_SECONDS, SLOWEST_SECONDS = 4.0, 45.0
 READING_SECONDS = 4.0
 """What a learner takes to read what is said after an answer; from memory, not measured."""
+
+Stages = tuple[StagePictures, ...]
 
 MOST_AGAIN = 45
 """So many pictures, about, a further drill on one day holds at most: a quick learner's minutes would make it far longer."""
@@ -57,6 +61,7 @@ class DrillPlan:
     pairs: Mapping[int, PairToday]
     without_pictures: int
     catalogues: Mapping[int, int]
+    stages: Mapping[int, Stages]
     skill: Skill
     memories: Mapping[int, Memory]
     pace: Pace
@@ -68,12 +73,14 @@ def plan_for(db: Session, account: AccountRow, *, today: date) -> DrillPlan:
 
     The dice are seeded by account, day and the rounds she has had that day, so that a second drill differs from the first.
     """
-    every = _once_each(reading.taken_pairs(db, account.id, on=today))
-    taken = _with_pictures(db, account.id, every, on=today)
+    rows = reading.taken_pairs(db, account.id, on=today)
+    every = _once_each(rows)
     skill = the_skill(db, account.id, today=today)
     assigned = the_assigned(db, account, today=today)
     stored = reading.memories(db, account.id)
     memories = {pair_id: memory_of(row) for pair_id, row in stored.items()}
+    stages = stages_reached(rows, memories)
+    taken = _with_pictures(db, account.id, every, stages, on=today)
     today_count = log.rounds_on(db, account.id, today)
     recent = _recent(log.recent_pictures(db, account.id))
     pairs = {
@@ -102,6 +109,7 @@ def plan_for(db: Session, account: AccountRow, *, today: date) -> DrillPlan:
         pairs=pairs,
         without_pictures=len(every) - len(taken),
         catalogues={row.id: row.catalogue_id for _, row in taken},
+        stages=stages,
         skill=skill,
         memories=memories,
         pace=pace,
@@ -142,9 +150,12 @@ def _once_each(rows: Sequence[reading.TakenPair]) -> list[tuple[int, reading.Tak
 
 
 def _with_pictures(
-    db: Session, account_id: int, taken: Sequence[tuple[int, reading.TakenPair]], *, on: date
+    db: Session, account_id: int, taken: Sequence[tuple[int, reading.TakenPair]], stages: Mapping[int, Stages], *, on: date
 ) -> list[tuple[int, reading.TakenPair]]:
-    """Leave out pairs of which a form has no picture she may be shown: one form alone would teach to say its name."""
+    """Leave out pairs of which a form has no picture she may be shown, among those that its stages hold.
+
+    One form alone would teach to say its name.
+    """
     forms: dict[int, set[int]] = defaultdict(set)
     for _, row in taken:
         forms[row.catalogue_id] |= {row.first_form_id, row.second_form_id}
@@ -152,7 +163,23 @@ def _with_pictures(
         catalogue_id: reading.forms_with_pictures(db, account_id, catalogue_id=catalogue_id, form_ids=wanted, on=on)
         for catalogue_id, wanted in forms.items()
     }
-    return [(place, row) for place, row in taken if {row.first_form_id, row.second_form_id} <= shown[row.catalogue_id]]
+    return [
+        (place, row)
+        for place, row in taken
+        if {row.first_form_id, row.second_form_id}
+        <= {look.form_id for look in shown[row.catalogue_id] if held_by_any(stages[row.id], look.pose, look.distance)}
+    ]
+
+
+def stages_reached(rows: Iterable[reading.TakenPair], memories: Mapping[int, Memory]) -> dict[int, Stages]:
+    """Return the pictures of the stages that she has reached with each pair, of the set by which the pair came to her first."""
+    of_set: dict[int, int] = {}
+    stages: dict[int, list[StagePictures]] = defaultdict(list)
+    for row in rows:
+        if of_set.setdefault(row.id, row.pair_set_id) == row.pair_set_id:
+            stages[row.id].append(StagePictures(frozenset(row.poses), frozenset(row.distances)))
+    standings = {pair_id: settled_standing(memories.get(pair_id), met=False, fresh=()) for pair_id in stages}
+    return {pair_id: reached(held, standings[pair_id]) for pair_id, held in stages.items()}
 
 
 def _due(account: AccountRow, row: MemoryRow | None, assigned: AssignedToHer) -> date | None:

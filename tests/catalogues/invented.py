@@ -23,7 +23,7 @@ from drillhall.catalogues.folder import (
 )
 from drillhall.catalogues.reading.concepts import concept_id
 from drillhall.core.licences import LICENCES, PUBLIC_DOMAIN_MARK
-from drillhall.core.terms import CHANCE_WORDS, LIFE_STAGES, MEDIA, ORIENTATIONS, SEXES, SUBJECTS
+from drillhall.core.terms import CHANCE_WORDS, DISTANCES, LIFE_STAGES, MEDIA, ORIENTATIONS, SEXES, SUBJECTS
 from drillhall.core.values import Mark, TraitKind
 
 SIGNS = st.characters(exclude_categories=["Cc", "Cs"])
@@ -100,7 +100,10 @@ def pairs(draw: st.DrawFn, held: list[FolderForm], known: tuple[FolderTrait, ...
 def sets(draw: st.DrawFn, key: str, said: tuple[FolderPair, ...]) -> FolderSet:
     cut = draw(st.integers(1, len(said)))
     stages = [said[:cut], said[cut:]]
-    made = tuple(FolderStage(draw(NEEDED), tuple(pair.forms for pair in stage), draw(EXTRA)) for stage in stages if stage)
+    held = st.tuples(_unique(NEEDED, least=0, most=2), _unique(st.sampled_from(DISTANCES), least=0, most=2))
+    made = tuple(
+        FolderStage(draw(NEEDED), tuple(pair.forms for pair in stage), *map(tuple, draw(held)), draw(EXTRA)) for stage in stages if stage
+    )
     return FolderSet(key, draw(NEEDED), made, draw(LINES), draw(EXTRA))
 
 
@@ -124,6 +127,7 @@ def pictures(draw: st.DrawFn, file: str, form: str, known: tuple[FolderTrait, ..
         taken_on=draw(st.one_of(st.none(), st.dates(date(1850, 1, 1)))),
         orientation=draw(st.sampled_from(["", *ORIENTATIONS])),
         pose=draw(TEXT),
+        distance=draw(st.sampled_from(["", *DISTANCES])),
         setting=draw(TEXT),
         typical=draw(st.booleans()),
         alt=draw(LINES),

@@ -6,8 +6,8 @@ from dataclasses import replace
 
 import pytest
 
-from drillhall.core.stages import best_bits, is_hard, suggest_stages
-from drillhall.core.values import Form, Pair, PairLore, State, Trait, TraitKind
+from drillhall.core.stages import StagePictures, best_bits, held_by_any, is_hard, reached, suggest_stages
+from drillhall.core.values import Form, Pair, PairLore, Standing, State, Trait, TraitKind
 
 BILL = Trait("bill", "Bill", "bill", TraitKind.STRUCTURE, (State("a", "a"), State("b", "b")))
 
@@ -53,3 +53,28 @@ def test_a_pair_of_which_nothing_is_said_only_helps() -> None:
 )
 def test_which_forms_are_hard(stage: str, sex: str, hard: bool) -> None:
     assert is_hard(Form(1, "One", "Unus", life_stage=stage, sex=sex)) is hard
+
+
+@pytest.mark.parametrize(
+    ("poses", "distances", "picture", "is_held"),
+    [
+        ((), (), ("", ""), True),
+        (("flying",), (), ("Flying", ""), True),
+        (("flying",), (), ("", "far"), False),
+        (("flying", "swimming"), ("far",), ("swimming", "far"), True),
+        (("flying",), ("far",), ("flying", "near"), False),
+        ((), ("near", "middle"), ("flying", "far"), False),
+        ((), ("near",), ("flying", ""), False),
+    ],
+)
+def test_a_stage_holds_what_it_names(poses: tuple[str, ...], distances: tuple[str, ...], picture: tuple[str, str], is_held: bool) -> None:
+    assert StagePictures(frozenset(poses), frozenset(distances)).holds(*picture) is is_held
+
+
+def test_later_stages_are_reached_once_the_pair_is_steady_and_left_again() -> None:
+    stages = [StagePictures(frozenset({pose})) for pose in ("swimming", "flying")]
+    steps = {standing: len(reached(stages, standing)) for standing in Standing}
+    assert steps == {Standing.UNMET: 1, Standing.SHAKY: 1, Standing.STEADY: 2, Standing.FIELD_READY: 2}
+    assert held_by_any(reached(stages, Standing.STEADY), "flying", "")
+    assert not held_by_any(reached(stages, Standing.SHAKY), "flying", "")
+    assert held_by_any((), "flying", ""), "without a stage every picture is held"

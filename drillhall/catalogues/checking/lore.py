@@ -18,7 +18,7 @@ from drillhall.catalogues.folder import (
     FolderTrait,
     SaidChance,
 )
-from drillhall.core.terms import CHANCE_WORDS, LIFE_STAGES, SEXES, SUBJECTS, TAXON_RANKS
+from drillhall.core.terms import CHANCE_WORDS, DISTANCES, LIFE_STAGES, SEXES, SUBJECTS, TAXON_RANKS
 from drillhall.core.traits import chance_of_count, chance_of_word, fill_chances
 from drillhall.core.values import TraitKind
 from drillhall.errors import Invalid
@@ -29,6 +29,10 @@ LANGUAGE: Final = re.compile(r"[A-Za-z]{2,3}(-[A-Za-z0-9]{2,8})*")
 COLOUR: Final = re.compile(r"#[0-9a-fA-F]{6}")
 MOST_THIRDS: Final = 0.10
 LONGEST_MM: Final = 100_000
+LONGEST_POSE: Final = 40
+
+InStage = tuple[tuple[str, str], frozenset[str], frozenset[str]]
+"""A pair in a stage, with the poses and distances that the stage holds."""
 
 
 def faults_of_head(catalogue: FolderCatalogue) -> Iterator[Fault]:
@@ -117,11 +121,26 @@ def faults_of_sets(catalogue: FolderCatalogue) -> Iterator[Fault]:
             yield Fault(where, "It has no stage.", "Write at least one [[sets.stages]] with pairs.")
         for stage in one.stages:
             yield from _bad_stage(f"{where}, stage {stage.title}", stage, pairs)
-        in_stages = [" and ".join(pair) for stage in one.stages for pair in dict.fromkeys(stage.pairs)]
-        yield from _repeated(where, "pair", in_stages, mend="Leave it in the stage where it belongs.")
+        in_stages = [
+            (pair, frozenset(stage.poses), frozenset(stage.distances)) for stage in one.stages for pair in dict.fromkeys(stage.pairs)
+        ]
+        mend = "Leave it in the stage where it belongs, or let its stages hold pictures of different poses or distances."
+        yield from _repeated(where, "pair", [" and ".join(pair) for pair, *_ in _twice_alike(in_stages)], mend=mend)
+
+
+def _twice_alike(in_stages: Iterable[InStage]) -> Iterator[InStage]:
+    """Yield what stands in stages that hold the same pictures."""
+    for found, times in Counter(in_stages).items():
+        yield from [found] * (times if times > 1 else 0)
 
 
 def _bad_stage(where: str, stage: FolderStage, pairs: set[tuple[str, str]]) -> Iterator[Fault]:
+    for distance in stage.distances:
+        if distance not in DISTANCES:
+            yield Fault(where, f"The distance {distance} is unknown.", f"Choose one of {', '.join(DISTANCES)}.")
+    for pose in stage.poses:
+        if not pose or len(pose) > LONGEST_POSE:
+            yield Fault(where, "It names a pose that no picture can have.", f"Write each with {LONGEST_POSE} letters at most.")
     if not stage.pairs:
         yield Fault(where, "It has no pairs.", 'Write pairs = [["one_form", "other_form"]].')
     for forms in dict.fromkeys(stage.pairs):

@@ -115,7 +115,7 @@ class Wording:
         if name == "thirds":
             return "; ".join(f"{self.thing(f'forms/{form}')} by {self.thing(f'traits/{trait}')}" for form, trait in value) or "none"
         if name == "stages":
-            return "; ".join(f"{stage['title']}: {', '.join(self._pair_name(forms) for forms in stage['pairs'])}" for stage in value)
+            return "; ".join(f"{_stage_name(stage)}: {', '.join(self._pair_name(forms) for forms in stage['pairs'])}" for stage in value)
         return _plain_words(name, value)
 
     def _pair_name(self, forms: Sequence[str]) -> str:
@@ -139,6 +139,11 @@ def _is_same_but_for_more(old: Any, new: Any) -> bool:
     if old is None or new is None:
         return True
     return [key for key in old if key in new] == [key for key in new if key in old]
+
+
+def _stage_name(stage: Mapping[str, Any]) -> str:
+    held = [*stage.get("poses", ()), *stage.get("distances", ())]
+    return f"{stage['title']} ({', '.join(held)} alone)" if held else str(stage["title"])
 
 
 def _plain_words(name: str, value: Any) -> str:

@@ -153,7 +153,13 @@ def _set(table: Table) -> FolderSet:
 
 def _stage(table: Table) -> FolderStage:
     pairs = [_two_forms(table, item if isinstance(item, list) else []) for item in table.items("pairs")]
-    return FolderStage(title=table.text("title", needed=True), pairs=tuple(pair for pair in pairs if all(pair)), extra=table.left())
+    return FolderStage(
+        title=table.text("title", needed=True),
+        pairs=tuple(pair for pair in pairs if all(pair)),
+        poses=tuple(dict.fromkeys(table.texts("poses"))),
+        distances=tuple(dict.fromkeys(table.texts("distances"))),
+        extra=table.left(),
+    )
 
 
 def _two_forms(table: Table, said: Any) -> PairOfKeys:

@@ -33,6 +33,7 @@ def _write_stages(db: Session, set_id: int, said: FolderSet, pairs: Mapping[str,
     for place, stage in enumerate(said.stages):
         row = rows.pop(place, None) or StageRow(pair_set_id=set_id, place=place)
         row.title, row.extra = stage.title, to_json(stage.extra)
+        row.poses, row.distances = list(stage.poses), list(stage.distances)
         db.add(row)
         db.flush()
         _write_stage_pairs(db, row.id, stage, pairs)

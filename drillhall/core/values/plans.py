@@ -27,7 +27,8 @@ class Candidate:
     """A picture that a round may show: what the planner must know of it.
 
     `seen_at` is the learner's last sight of it anywhere in the hall, or None; `own` says that it is her own picture,
-    which is never first sight to her; `shows` are the traits that can be seen on it, or None where nobody has said.
+    which is never first sight to her; `shows` are the traits that can be seen on it, or None where nobody has said;
+    `renditions` are those that are kept of it.
     """
 
     picture_id: int
@@ -35,11 +36,13 @@ class Candidate:
     orientation: str = ""
     setting: str = ""
     pose: str = ""
+    distance: str = ""
     typical: bool = True
     seen_at: datetime | None = None
     own: bool = False
     shows: frozenset[str] | None = None
     may_alter: bool = False
+    renditions: frozenset[Rendition] = frozenset()
 
 
 @dataclass(frozen=True, slots=True)

@@ -29,7 +29,10 @@ from drillhall.store.queries.sharing import may_be_drilled_by
 
 
 class TakenPair(NamedTuple):
-    """A pair of a set that the learner drills: its forms and their concepts, whose catalogue it is, and its place in the set."""
+    """A pair of a set that the learner drills: its forms and their concepts, whose catalogue it is, its place in the set.
+
+    `poses` and `distances` are those that its stage holds; empty: any.
+    """
 
     id: int
     first_form_id: int
@@ -40,6 +43,8 @@ class TakenPair(NamedTuple):
     pair_set_id: int
     stage: int
     place: int
+    poses: list[str]
+    distances: list[str]
 
 
 def taken_pairs(db: Session, account_id: int, *, on: date) -> list[TakenPair]:
@@ -57,6 +62,8 @@ def taken_pairs(db: Session, account_id: int, *, on: date) -> list[TakenPair]:
             PairSetRow.id.label("pair_set_id"),
             StageRow.place.label("stage"),
             StagePairRow.place,
+            StageRow.poses,
+            StageRow.distances,
         )
         .join(CataloguePairRow, CataloguePairRow.pair_id == PairRow.id)
         .join(StagePairRow, StagePairRow.catalogue_pair_id == CataloguePairRow.id)
@@ -122,16 +129,24 @@ def drillable(
     return [(picture, rights, seen_at) for picture, rights, seen_at in db.execute(query)]
 
 
-def forms_with_pictures(db: Session, account_id: int, *, catalogue_id: int, form_ids: Iterable[int], on: date) -> set[int]:
-    """Return those forms of which the learner may be shown a practice picture."""
+class Look(NamedTuple):
+    """That there is a picture of a form in a pose, from a distance."""
+
+    form_id: int
+    pose: str
+    distance: str
+
+
+def forms_with_pictures(db: Session, account_id: int, *, catalogue_id: int, form_ids: Iterable[int], on: date) -> set[Look]:
+    """Return of those forms in which poses, and from which distances, the learner may be shown a practice picture."""
     query = (
-        select(PictureRow.form_id)
+        select(PictureRow.form_id, PictureRow.pose, PictureRow.distance)
         .join(RightsRow, RightsRow.picture_id == PictureRow.id)
         .outerjoin(CataloguePictureRow, _accepted(catalogue_id))
         .where(PictureRow.form_id.in_(list(form_ids)), PictureRow.use == Use.PRACTICE.value, _may_be_shown(account_id, on), _is_clear())
         .distinct()
     )
-    return {form_id for form_id in db.scalars(query) if form_id is not None}
+    return {Look(form_id, pose, distance) for form_id, pose, distance in db.execute(query) if form_id is not None}
 
 
 def _accepted(catalogue_id: int) -> ColumnElement[bool]:

@@ -1,0 +1,116 @@
+"""What a stage holds: pictures of some poses or distances alone, and more of them once a pair is steady."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from datetime import timedelta
+
+from sqlalchemy import select, update
+from sqlalchemy.orm import Session
+
+from drillhall.practice.drilling import start_drill
+from drillhall.practice.planning import DrillPlan, plan_for
+from drillhall.store.models.catalogue import CataloguePairRow, StagePairRow, StageRow
+from drillhall.store.models.people import AccountRow
+from drillhall.store.models.pictures import PictureRow
+from drillhall.store.models.practice import MemoryRow, RoundRow, ShowingRow
+from drillhall.store.session import Store
+from tests.practice.small_hall import NOON, SmallHall, make_small_hall
+
+TODAY = NOON.date()
+
+
+def posed(db: Session, form_id: int, *, flying: int, use: str = "practice") -> None:
+    """Say of so many pictures of a form that it flies, of the others that it swims."""
+    ids = db.scalars(select(PictureRow.id).where(PictureRow.form_id == form_id, PictureRow.use == use).order_by(PictureRow.id)).all()
+    for place, picture_id in enumerate(ids):
+        pose = "flying" if place < flying else "swimming"
+        db.execute(update(PictureRow).where(PictureRow.id == picture_id).values(pose=pose, distance="far" if place < flying else "near"))
+
+
+def a_hall(db: Session, *, poses: Iterable[str] = (), distances: Iterable[str] = (), flying: int = 6) -> SmallHall:
+    hall = make_small_hall(db)
+    for form in hall.forms:
+        posed(db, form, flying=flying)
+    db.execute(update(StageRow).values(poses=list(poses), distances=list(distances)))
+    return hall
+
+
+def plan(db: Session, hall: SmallHall) -> DrillPlan:
+    return plan_for(db, db.get_one(AccountRow, hall.learner), today=TODAY)
+
+
+def shown(db: Session, hall: SmallHall, pair_id: int | None = None) -> set[tuple[str, str]]:
+    """The poses and distances of what a drill shows, of one pair or of all."""
+    drill = start_drill(db, hall.learner, drill_id="01890000-0000-7000-8000-000000000001", at=NOON)
+    query = (
+        select(PictureRow.pose, PictureRow.distance)
+        .join(ShowingRow, ShowingRow.picture_id == PictureRow.id)
+        .join(RoundRow)
+        .where(RoundRow.drill_id == drill)
+    )
+    if pair_id is not None:
+        query = query.where(RoundRow.pair_id == pair_id)
+    return {(pose, distance) for pose, distance in db.execute(query)}
+
+
+def test_a_stage_that_names_poses_shows_those_alone(store: Store) -> None:
+    with store.work() as db:
+        hall = a_hall(db, poses=["Swimming"])
+        assert shown(db, hall) == {("swimming", "near")}
+
+
+def test_a_stage_that_names_distances_shows_those_alone(sqlite_store: Store) -> None:
+    with sqlite_store.work() as db:
+        hall = a_hall(db, distances=["far"])
+        assert shown(db, hall) == {("flying", "far")}
+
+
+def test_a_stage_that_names_nothing_shows_all(sqlite_store: Store) -> None:
+    with sqlite_store.work() as db:
+        hall = a_hall(db)
+        assert shown(db, hall) == {("flying", "far"), ("swimming", "near")}
+
+
+def test_a_pair_of_which_one_form_has_no_such_picture_rests(sqlite_store: Store) -> None:
+    with sqlite_store.work() as db:
+        hall = a_hall(db, poses=["flying"])
+        posed(db, hall.forms[3], flying=0)
+        made = plan(db, hall)
+    assert set(made.pairs) == set(hall.pairs[:2])
+    assert made.without_pictures == 1
+
+
+def test_a_pose_and_a_distance_must_meet_on_one_picture(sqlite_store: Store) -> None:
+    with sqlite_store.work() as db:
+        hall = a_hall(db, poses=["flying"], distances=["near"])
+        assert plan(db, hall).pairs == {}
+
+
+def in_two_stages(db: Session) -> SmallHall:
+    """The first pair on the water in its first stage, and in flight in a later one."""
+    hall = a_hall(db)
+    stages = db.scalars(select(StageRow).order_by(StageRow.place)).all()
+    stages[0].poses, stages[1].poses = ["swimming"], ["flying"]
+    entry = db.scalars(select(CataloguePairRow.id).where(CataloguePairRow.pair_id == hall.pairs[0])).one()
+    db.add(StagePairRow(stage_id=stages[1].id, catalogue_pair_id=entry, place=9))
+    db.flush()
+    return hall
+
+
+def test_a_pair_is_drilled_on_the_water_first(sqlite_store: Store) -> None:
+    with sqlite_store.work() as db:
+        hall = in_two_stages(db)
+        assert list(plan(db, hall).pairs).count(hall.pairs[0]) == 1, "once, though two stages hold it"
+        assert shown(db, hall, hall.pairs[0]) == {("swimming", "near")}
+
+
+def test_and_in_flight_as_well_once_it_is_steady(sqlite_store: Store) -> None:
+    with sqlite_store.work() as db:
+        hall = in_two_stages(db)
+        row = MemoryRow(account_id=hall.learner, pair_id=hall.pairs[0], stability_days=20.0, difficulty=5.0, rounds=4, held_running=4)
+        row.last_day, row.due_day, row.last_outcome = TODAY - timedelta(days=1), TODAY, "held"
+        db.add(row)
+        db.flush()
+        stages = plan(db, hall).stages[hall.pairs[0]]
+    assert [set(stage.poses) for stage in stages] == [{"swimming"}, {"flying"}]
