@@ -12,9 +12,13 @@ from playwright.sync_api import Browser
 
 from drillhall.store.session import Store
 from tests import chromium, engines, outside
+from tests.hashing import quick_hashing
 
 if TYPE_CHECKING:
     from tests.hall import Hall  # it brings the whole program along, which tests of one room need not wait for
+
+
+__all__ = ["quick_hashing"]
 
 
 @pytest.fixture(autouse=True)

@@ -28,6 +28,7 @@ from drillhall.store.session import Store
 from drillhall.web.app import make_app
 from drillhall.web.session import cookie_name
 from tests import cast
+from tests.hashing import light_hashing
 from tests.small_catalogue import write_small_catalogue
 
 MADE_AT = datetime(2031, 3, 3, 8, 0, tzinfo=UTC)
@@ -98,7 +99,7 @@ def build_hall(folder: Path, *, write: Callable[[Path], Path] = write_small_cata
     """Write a hall into a folder: keeper, learner and stranger, a catalogue (the small one), and its pair sets taken by the learner."""
     settings = _settings(build_bare_hall(folder))
     store = Store(settings.database_url)
-    with store.work() as db:
+    with light_hashing(), store.work() as db:
         keeper = _make(db, cast.KEEPER, is_keeper=True)
         learner = _make(db, cast.LEARNER)
         _make(db, cast.STRANGER)

@@ -2,39 +2,31 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from copy import copy
 from dataclasses import dataclass, field
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import Any
 
-import pytest
-from argon2 import PasswordHasher
 from flask import Flask
 from flask.testing import FlaskClient
 from werkzeug.test import TestResponse
 
 from drillhall.config import Settings
-from drillhall.people import accounts, links, passphrases
+from drillhall.people import accounts, links
 from drillhall.people.person import Person, Preferences
 from drillhall.pictures.storage import FolderStorage
 from drillhall.store.session import Store
-from drillhall.web.app import make_app
+from drillhall.web.app import make_app, secret_key
 from tests.cast import LEARNER, Someone
+from tests.hashing import quick_hashing
+
+assert quick_hashing  # for those who take it from here
 
 WISHES = {"zone": "Asia/Kathmandu", "minutes_a_day": "25", "target_recall": "85", "new_a_day": "0", "round_length": "", "colour_vision": ""}
 """What the form of preferences sends."""
 
 MORNING = datetime(2031, 3, 3, 9, tzinfo=UTC)
-
-
-@pytest.fixture(autouse=True)
-def quick_hashing(monkeypatch: pytest.MonkeyPatch) -> Iterator[None]:
-    """Argon2id as in earnest, but light: a test is not what it protects. Its real cost is checked in tests/people."""
-    monkeypatch.setattr(passphrases, "HASHER", PasswordHasher(time_cost=1, memory_cost=8, parallelism=1))
-    passphrases.hash_of_nobody.cache_clear()
-    yield
-    passphrases.hash_of_nobody.cache_clear()
 
 
 @dataclass
@@ -113,10 +105,25 @@ class Hall:
 def open_hall(store: Store, folder: Path, **settings: Any) -> Hall:
     """Open a hall over an empty store."""
     told = Settings(data_folder=folder, database_url=store.url, **settings)
-    app = make_app(told, store, FolderStorage(told.pictures_folder))
+    storage = FolderStorage(told.pictures_folder)
+    app = make_app(told, store, storage) if settings else _app_like_the_last(told, store, storage)
     hall = Hall(app, store, folder, base=told.public_url or "http://localhost")
     app.config.update(CLOCK=hall.clock)
     return hall
+
+
+def _app_like_the_last(told: Settings, store: Store, storage: FolderStorage) -> Flask:
+    """Return an application of its own with the routes and compiled templates of the first: making those anew takes longer than a test."""
+    if not _FIRST:
+        _FIRST.append(make_app(told, store, storage))
+    app = copy(_FIRST[0])
+    app.config, app.view_functions = copy(app.config), dict(app.view_functions)
+    app.extensions = app.extensions | {"drillhall.settings": told, "drillhall.store": store, "drillhall.storage": storage}
+    app.secret_key = secret_key(store)
+    return app
+
+
+_FIRST: list[Flask] = []
 
 
 def signs_in(visitor: Visitor, name: str = LEARNER.name, passphrase: str = LEARNER.passphrase, **more: str) -> int:

@@ -101,7 +101,7 @@ def make_app(settings: Settings, store: Store, storage: Storage) -> Flask:
         static_folder=str(asset_folder("static")),
     )
     app.extensions.update({"drillhall.settings": settings, "drillhall.store": store, "drillhall.storage": storage})
-    app.secret_key = _secret_key(store)
+    app.secret_key = secret_key(store)
     _configure(app, settings)
     forms.init_app(app)
     app.before_request(session.check_host)
@@ -152,7 +152,8 @@ def _configure(app: Flask, settings: Settings) -> None:
     )
 
 
-def _secret_key(store: Store) -> str:
+def secret_key(store: Store) -> str:
+    """Return the secret by which a hall signs, made when it has none yet."""
     with store.look() as db:
         known = hall.find_secret_key(db)
     if known is not None:

@@ -296,7 +296,8 @@ def _due(kind: str, endpoint: str) -> str:
     return "sign in first" if kind == "visitor" else "not there"
 
 
-def test_a_route_without_a_row_is_open_to_nobody(hall: Hall) -> None:
+def test_a_route_without_a_row_is_open_to_nobody(sqlite_store: Store, tmp_path: Path) -> None:
+    hall = open_hall(sqlite_store, tmp_path, demo=False)  # with a setting of its own, it shares its routes with no other test
     hall.app.add_url_rule("/forgotten", "forgotten", lambda: "entered")
     keeper = hall.enter(cast.KEEPER, is_keeper=True)
     for somebody in (keeper, hall.visitor()):
