@@ -54,7 +54,7 @@ class Said:
     fresh: bool = True
     orientation: str = "left"
     prompt_right: bool | None = None
-    choices: tuple[int, ...] = ()
+    three: bool = False
 
 
 def make_class(db: Session, *, forms: int, learners: int, kind: str = "class", joined: datetime = BEGAN) -> SmallClass:
@@ -102,12 +102,13 @@ def keep(db: Session, said: Iterable[Said]) -> None:
     places: Counter[int] = Counter()
     first = (db.scalar(select(func.max(ShowingRow.id))) or 0) + 1
     began = (db.scalar(select(func.max(RoundRow.id))) or 0) + 1
+    catalogue = db.scalars(select(CatalogueRow.id)).one()
     for number, one in enumerate(sorted(said, key=lambda answer: answer.at), first):
         key = (one.account, one.pair, one.at.date())
         if key not in rounds:
             rounds[key] = began + len(rounds)
-            _begin(rows, one, rounds[key])
-        _show(rows, one, number, rounds[key], places[rounds[key]], one.choices or pairs[one.pair])
+            _begin(rows, one, rounds[key], catalogue)
+        _show(rows, one, number, rounds[key], places[rounds[key]], (*pairs[one.pair], *((0,) if one.three else ())))
         places[rounds[key]] += 1
     for table, values in rows.items():
         db.execute(insert(table), values)
@@ -153,11 +154,11 @@ def _form(db: Session, number: int) -> int:
     return row.id
 
 
-def _begin(rows: Mapping[type[Row], list[dict[str, Any]]], one: Said, number: int) -> None:
+def _begin(rows: Mapping[type[Row], list[dict[str, Any]]], one: Said, number: int, catalogue: int) -> None:
     drill, day = f"drill {number}", one.at.date()
     told = {"id": drill, "account_id": one.account, "zone": "UTC", "minutes": 5, "showing_ms": 8000, "pace_ms": 4000}
     rows[DrillRow].append(told | {"planned_at": one.at, "planned_day": day, "until": one.at, "first_at": one.at, "local_day": day})
-    told = {"id": number, "drill_id": drill, "account_id": one.account, "pair_id": one.pair, "catalogue_id": 1}
+    told = {"id": number, "drill_id": drill, "account_id": one.account, "pair_id": one.pair, "catalogue_id": catalogue}
     rows[RoundRow].append(told | {"place": 0, "why": "due", "rounds_before": 0})
 
 
