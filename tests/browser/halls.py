@@ -18,6 +18,7 @@ from drillhall.practice import drilling, playing
 from drillhall.practice.answering import NewAnswer, store_answers
 from drillhall.practice.packets import Packet, Question, ShowingView
 from tests import cast
+from tests.browser.field_tests_at_work import tests_at_work
 from tests.browser.groups_at_work import groups_at_work
 from tests.browser.mail_visits import a_hall_that_mails
 from tests.browser.seasons_at_work import a_season
@@ -95,6 +96,7 @@ STATES: dict[str, Callable[[Hall], None]] = {
         a_catalogue_to_curate,
         people_who_share,
         a_season,
+        tests_at_work,
         a_hall_that_mails,
     )
 }

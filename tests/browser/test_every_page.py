@@ -14,6 +14,7 @@ from tests import cast
 from tests.browser import halls
 from tests.browser.catalogue_visits import CATALOGUE_VISITS
 from tests.browser.curating_visits import CURATING_VISITS
+from tests.browser.field_test_visits import FIELD_TEST_VISITS
 from tests.browser.group_visits import GROUP_VISITS
 from tests.browser.leader_visits import LEADER_VISITS
 from tests.browser.learner_visits import LEARNER_VISITS
@@ -31,6 +32,8 @@ NOT_PAGES = {
     "static": "files of the program, not pages",
     "account.csrf": "a token for the player, as JSON",
     "pictures.the_picture": "the bytes of one picture",
+    "sittings.picture": "the bytes of one held-out picture, in a sitting alone",
+    "teacher.field_test_file": "a table to keep, not a page",
     "open.feed": "a feed for readers of feeds, not a page",
     "open.picture": "the bytes of an open question's picture",
     "pictures.preview": "the bytes of one picture, altered",
@@ -85,6 +88,7 @@ VISITS = (
     *PICTURE_VISITS,
     *GROUP_VISITS,
     *LEADER_VISITS,
+    *FIELD_TEST_VISITS,
     *LEARNER_VISITS,
     *CURATING_VISITS,
     *CATALOGUE_VISITS,
