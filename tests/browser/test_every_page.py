@@ -22,6 +22,7 @@ from tests.browser.looking import Watch
 from tests.browser.mail_visits import MAIL_VISITS
 from tests.browser.open_visits import OPEN_VISITS
 from tests.browser.picture_visits import PICTURE_VISITS
+from tests.browser.season_visits import SEASON_VISITS
 from tests.browser.visiting import Values, Visit, send
 from tests.browser.wall_visits import WALL_VISITS
 from tests.browser.weak_spot_visits import WEAK_SPOT_VISITS
@@ -35,6 +36,7 @@ NOT_PAGES = {
     "sittings.picture": "the bytes of one held-out picture, in a sitting alone",
     "teacher.field_test_file": "a table to keep, not a page",
     "open.feed": "a feed for readers of feeds, not a page",
+    "groups.calendar_feed": "a calendar for calendar programs, not a page",
     "open.picture": "the bytes of an open question's picture",
     "pictures.preview": "the bytes of one picture, altered",
     "pictures.preview_shape": "the bytes of one shape",
@@ -96,6 +98,7 @@ VISITS = (
     *OPEN_VISITS,
     *WEAK_SPOT_VISITS,
     *MAIL_VISITS,
+    *SEASON_VISITS,
     Visit("account.first_run", state="bare", where=lambda hall: {"token": halls.a_link(hall, links.FIRST_RUN)}),
     Visit(
         "account.first_run",

@@ -13,10 +13,14 @@ import pytest
 from sqlalchemy import or_, select, update
 from werkzeug.routing import Rule
 
+from drillhall.core.weeks import Week
 from drillhall.people import accounts, groups, invitations, links
+from drillhall.people.calendar_links import renew_link
+from drillhall.people.permissions import the_group
 from drillhall.post.sealing import CONFIRM_ADDRESS, seal
 from drillhall.practice.assigning import Wanted, assign
 from drillhall.practice.outings import OutingSaid, plan_outing
+from drillhall.practice.seasons import EntrySaid, plan_entry
 from drillhall.practice.shelf import list_sets
 from drillhall.store.base import Row
 from drillhall.store.models.catalogue import CatalogueRow, StewardRow
@@ -114,6 +118,9 @@ WHO_MAY: dict[str, frozenset[str]] = {
     **dict.fromkeys(("groups.assign", "groups.assignment", "groups.end_assignment"), frozenset({"steward"})),
     **dict.fromkeys(("groups.outing_list", "groups.outing", "groups.call_off", "groups.eve_sheet"), frozenset({"steward"})),
     **dict.fromkeys(("groups.reports", "groups.report", "groups.report_file"), frozenset({"steward"})),
+    **dict.fromkeys(("groups.season", "groups.season_sheet", "groups.calendar", "groups.end_calendar"), frozenset({"learner", "steward"})),
+    **dict.fromkeys(("groups.season_entry", "groups.end_season_entry", "groups.repeat_season"), frozenset({"steward"})),
+    "groups.calendar_feed": ANYBODY,  # a calendar program does not sign in: the link is the proof
     "groups.invite": frozenset({"steward"}),
     **dict.fromkeys(("groups.walls", "groups.wall"), frozenset({"steward"})),
     "groups.end_invitation": frozenset({"steward"}),
@@ -358,11 +365,21 @@ def _things(hall: Hall, learner: Visitor, steward: Visitor) -> dict[str, Any]:
         "group_key": GROUP,
         "membership_id": 2,
         "catalogue.staged": staged.rpartition("/")[2],
+        "groups.calendar_feed": _plans_a_week(hall),
         "purpose": "confirm-address",
         "mail.link": seal(str(hall.app.secret_key), CONFIRM_ADDRESS, "any"),
         "account.join": joining,
         "account.step_in": stepping,
     }
+
+
+def _plans_a_week(hall: Hall) -> str:
+    """Plan a week of the group's season, and return the token of a link to its calendar."""
+    with hall.store.work() as db:
+        steward = accounts.the_person_called(db, cast.LEADER.name)
+        group, week = the_group(db, steward, GROUP), Week.of(hall.clock().date())
+        plan_entry(db, group.id, EntrySaid("here", week, week, "Stints"), by=steward.id, today=week.first_day, at=hall.clock())
+        return renew_link(db, group, steward, at=hall.clock())
 
 
 def _asks_openly(hall: Hall, public_id: str) -> str:

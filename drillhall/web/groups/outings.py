@@ -11,7 +11,7 @@ from drillhall.practice.assigning import list_assignments
 from drillhall.practice.eve_sheet import the_eve_sheet
 from drillhall.practice.shelf import list_sets
 from drillhall.web import forms
-from drillhall.web.groups.room import Page, blueprint, her_day
+from drillhall.web.groups.room import Page, blueprint, her_day, read_purpose
 from drillhall.web.session import now, store, the_person
 
 
@@ -62,15 +62,13 @@ def eve_sheet(group_key: str, outing_id: int) -> Page:
 
 
 def _said() -> outings.OutingSaid:
-    what, _, number = forms.text("purpose", most=30).partition(":")
-    if number and (not number.isascii() or not number.isdecimal() or int(number) > forms.LARGEST_ID):
-        raise Invalid("Choose what the outing prepares for.", field="purpose")
+    assignment_id, pair_set_id = read_purpose("Choose what the outing prepares for.")
     return outings.OutingSaid(
         title=forms.text("title"),
         day=forms.the_day("day", "The day"),
         place=forms.text("place"),
-        assignment_id=int(number) if what == "assignment" and number else None,
-        pair_set_id=int(number) if what == "set" and number else None,
+        assignment_id=assignment_id,
+        pair_set_id=pair_set_id,
     )
 
 

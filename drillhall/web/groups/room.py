@@ -9,6 +9,8 @@ from zoneinfo import ZoneInfo
 from flask import Blueprint
 from werkzeug.wrappers import Response as BaseResponse
 
+from drillhall.errors import Invalid
+from drillhall.web import forms
 from drillhall.web.session import now, the_person
 
 blueprint: Final = Blueprint("groups", __name__, url_prefix="/groups")
@@ -18,3 +20,13 @@ Page = str | tuple[str, int] | BaseResponse
 def her_day() -> date:
     """Return the day on which whoever asks is."""
     return now().astimezone(ZoneInfo(the_person().zone)).date()
+
+
+def read_purpose(sentence: str) -> tuple[int | None, int | None]:
+    """Return the assignment or the pair set that was chosen as purpose, or neither; raise Invalid with `sentence` where it is none."""
+    what, _, number = forms.text("purpose", most=30).partition(":")
+    if not number:
+        return None, None
+    if what not in {"assignment", "set"} or not number.isascii() or not number.isdecimal() or int(number) > forms.LARGEST_ID:
+        raise Invalid(sentence, field="purpose")
+    return (int(number), None) if what == "assignment" else (None, int(number))

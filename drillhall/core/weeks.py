@@ -1,0 +1,85 @@
+"""The weeks of a year as ISO 8601 counts them: from Monday to Sunday, the first one being that of the year's first Thursday."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import date, timedelta
+from typing import Final
+
+from drillhall.errors import Invalid
+
+_WRITTEN: Final = re.compile(r"(\d{4})-?W(\d\d)", re.ASCII | re.IGNORECASE)
+FIRST_YEAR, LAST_YEAR = 2000, 2199
+"""Between these years a plan can be made."""
+
+
+@dataclass(frozen=True, slots=True, order=True)
+class Week:
+    """A week by its ISO year and number, 1 to 52 or 53.
+
+    Source: ISO 8601-1:2019, 3.1.1.23 and 4.3.9 (week dates); from memory.
+
+    >>> Week.of(date(2027, 1, 3))
+    Week(year=2026, number=53)
+    """
+
+    year: int
+    number: int
+
+    @staticmethod
+    def of(day: date) -> Week:
+        """Return the week that a day is in; its year is not always that of the day."""
+        year, number, _ = day.isocalendar()
+        return Week(year, number)
+
+    @property
+    def first_day(self) -> date:
+        """Its Monday."""
+        return date.fromisocalendar(self.year, self.number, 1)
+
+    @property
+    def last_day(self) -> date:
+        """Its Sunday."""
+        return self.first_day + timedelta(days=6)
+
+    def __str__(self) -> str:
+        """Return it as the standard writes it: 2031-W09."""
+        return f"{self.year:04}-W{self.number:02}"
+
+
+def weeks_in(year: int) -> int:
+    """Return how many weeks an ISO year has: its last one holds 28 December.
+
+    >>> weeks_in(2026), weeks_in(2031)
+    (53, 52)
+    """
+    return Week.of(date(year, 12, 28)).number
+
+
+def weeks_of(year: int) -> Iterator[Week]:
+    """Yield the weeks of an ISO year in order."""
+    return (Week(year, number) for number in range(1, weeks_in(year) + 1))
+
+
+def same_week(week: Week, year: int) -> Week:
+    """Return the week of another year with the same number; of a year without a 53rd the last one.
+
+    >>> same_week(Week(2026, 53), 2027)
+    Week(year=2027, number=52)
+    """
+    return Week(year, min(week.number, weeks_in(year)))
+
+
+def read_week(typed: str, *, field: str, label: str) -> Week:
+    """Return a week as it was typed, 2031-W09 or 2031W09; raise Invalid naming the field where there is none like it."""
+    written = _WRITTEN.fullmatch(typed.strip())
+    if written is None:
+        raise Invalid(f"{label} must be a week, such as 2031-W09.", field=field)
+    year, number = int(written[1]), int(written[2])
+    if not FIRST_YEAR <= year <= LAST_YEAR:
+        raise Invalid(f"{label} lies too far away. Choose a year from {FIRST_YEAR} to {LAST_YEAR}.", field=field)
+    if not 1 <= number <= weeks_in(year):
+        raise Invalid(f"{label}: {year} has {weeks_in(year)} weeks. Choose one of them.", field=field)
+    return Week(year, number)
