@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Collection, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, datetime
 
 from sqlalchemy.orm import Session
 
 from drillhall.core.kinds import form as form_kind
+from drillhall.core.rounds.extras import survivors
 from drillhall.core.values import NEITHER, Ask, Form, PairLore, Rendition, Sure, Why
 from drillhall.errors import NotFound
 from drillhall.practice.asks import ask_of
@@ -34,6 +35,10 @@ WHY_WORDS: Mapping[Why, str] = {
     Why.EARLY: "Not due yet; there is time left",
     Why.AGAIN: "A second turn today",
 }
+
+
+Views = Mapping[tuple[int, Rendition], PictureView]
+"""Pictures as they are shown, by id and rendition."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,7 +82,7 @@ def the_packet(db: Session, account_id: int, drill_id: str, *, now: datetime) ->
         minutes=drill.minutes,
         # A round of which every picture's files are gone has nothing left to show.
         rounds=tuple(round_view for round_view in rounds_shown if round_view.showings),
-        withdrawn=tuple(sorted({views[picture_id].public_id for picture_id in gone.values() if picture_id in views})),
+        withdrawn=tuple(sorted({view.public_id for (picture_id, _), view in views.items() if picture_id in gone.values()})),
         seconds_a_showing=drill.showing_ms / 1000,
         single_keys=account.single_keys,
         banners=banners_of(db, {logged.catalogue_id for logged in rounds}),
@@ -126,18 +131,16 @@ def _lores(db: Session, account: AccountRow, rounds: Sequence[RoundRow], shown: 
     return found
 
 
-def _views(
-    db: Session, account: AccountRow, rounds: Sequence[RoundRow], showings: Sequence[ShowingRow], *, on: date
-) -> dict[int, PictureView]:
+def _views(db: Session, account: AccountRow, rounds: Sequence[RoundRow], showings: Sequence[ShowingRow], *, on: date) -> Views:
     catalogue_of = {logged.id: logged.catalogue_id for logged in rounds}
-    wanted: dict[int, set[int]] = defaultdict(set)
+    wanted: dict[tuple[int, Rendition], set[int]] = defaultdict(set)
     for showing in showings:
-        wanted[catalogue_of[showing.round_id]].add(showing.picture_id)
-    renditions = {showing.picture_id: Rendition(showing.rendition) for showing in showings}
-    found: dict[int, PictureView] = {}
-    for catalogue_id, picture_ids in wanted.items():
+        wanted[catalogue_of[showing.round_id], Rendition(showing.rendition)].add(showing.picture_id)
+    found: dict[tuple[int, Rendition], PictureView] = {}
+    for (catalogue_id, rendition), picture_ids in wanted.items():
+        renditions = dict.fromkeys(picture_ids, rendition)
         views = picture_views(db, picture_ids, catalogue_id=catalogue_id, viewer_id=account.id, on=on, renditions=renditions)
-        found.update(views)
+        found.update({(picture_id, rendition): view for picture_id, view in views.items()})
     return found
 
 
@@ -145,7 +148,7 @@ def _round(
     logged: RoundRow,
     showings: Sequence[ShowingRow],
     known: _Lore,
-    views: Mapping[int, PictureView],
+    views: Views,
     given: Mapping[int, Mapping[int, Given]],
     left: Collection[int],
     set_by: str,
@@ -158,16 +161,21 @@ def _round(
         why_words=f"{set_by}. {WHY_WORDS[why]}" if set_by else WHY_WORDS[why],
         meet=logged.rounds_before == 0,
         showings=tuple(
-            _showing(row, known, views[row.picture_id], given.get(row.id, {}), is_left=row.id in left)
+            _showing(row, known, views[_shown(row)], given.get(row.id, {}), is_left=row.id in left)
             for row in showings
-            if row.picture_id in views
+            if _shown(row) in views
         ),
         ends_at_miss=logged.ends_at_miss,
         spare=logged.spare,
     )
 
 
+def _shown(row: ShowingRow) -> tuple[int, Rendition]:
+    return row.picture_id, Rendition(row.rendition)
+
+
 def _showing(row: ShowingRow, known: _Lore, picture: PictureView, given: Mapping[int, Given], *, is_left: bool) -> ShowingView:
+    picture = replace(picture, shows=survivors(known.lore, picture.shows, Rendition(row.rendition)))
     return ShowingView(
         id=row.id,
         picture=picture,

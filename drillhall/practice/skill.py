@@ -51,7 +51,7 @@ def the_skill(db: Session, account_id: int, *, today: date) -> Skill:
     since = week_of(today - REMEMBERED)
     pairs = tallies.keys() | {row.id for row in reading.taken_pairs(db, account_id, on=today)}
     hall = {cell: Misses(missed, shown) for cell, (missed, shown) in hall_rates.kept_misses(db, pairs).items()}
-    own = [(key, count) for tally in tallies.values() for key, count in tally.items() if key.choices == 2 and key.week >= since]
+    own = [(key, count) for tally in tallies.values() for key, count in tally.items() if _is_plain(key) and key.week >= since]
     return Skill(
         tallies=tallies,
         own=Misses(
@@ -62,6 +62,10 @@ def the_skill(db: Session, account_id: int, *, today: date) -> Skill:
         everyone=Misses(sum(cell.missed for cell in hall.values()), sum(cell.shown for cell in hall.values())),
         week_now=week_of(today),
     )
+
+
+def _is_plain(key: TallyKey) -> bool:
+    return key.choices == 2 and key.rendition is Rendition.AS_TAKEN
 
 
 def tally_key(row: TallyRow) -> TallyKey:

@@ -8,7 +8,7 @@ from math import sqrt
 from statistics import NormalDist
 from typing import Final
 
-from drillhall.core.values import TallyKey
+from drillhall.core.values import Rendition, TallyKey
 
 LEAST_ANSWERS: Final = 10
 """Below so many answers a form, an estimate of d′ is mostly its own error and ceiling; counts are shown alone."""
@@ -93,7 +93,7 @@ def sensitivity(*, hits: int, shown_first: int, false_alarms: int, shown_second:
 
 
 def told_apart(form_ids: tuple[int, int], tally: Mapping[TallyKey, int], *, least: int = LEAST_ANSWERS) -> Sensitivity | None:
-    """Return d′ and criterion of a pair from a tally; only showings with two choices count.
+    """Return d′ and criterion of a pair from a tally; only showings with two choices count, as taken.
 
     Parameters
     ----------
@@ -116,7 +116,7 @@ def told_apart(form_ids: tuple[int, int], tally: Mapping[TallyKey, int], *, leas
     named_first = {first: 0, second: 0}
     shown = {first: 0, second: 0}
     for key, count in tally.items():
-        if key.choices == 2 and key.shown_form_id in shown:
+        if key.choices == 2 and key.shown_form_id in shown and key.rendition is Rendition.AS_TAKEN:
             shown[key.shown_form_id] += count
             named_first[key.shown_form_id] += count if key.said_form_id == first else 0
     return sensitivity(

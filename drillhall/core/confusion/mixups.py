@@ -8,7 +8,7 @@ from math import exp, fsum, log
 from typing import Final
 
 from drillhall.core.confusion.proportions import posterior_mean, wilson
-from drillhall.core.values import Direction, Misses, TallyKey
+from drillhall.core.values import Direction, Misses, Rendition, TallyKey
 
 HALF_LIFE_WEEKS: Final = 4.0
 PRIOR_WEIGHT: Final = 8.0
@@ -161,7 +161,7 @@ def directions(
     """Sum up both directions of a pair for one learner.
 
     The counts and their intervals are plain and hold every answer to the pair's two forms, prompted or not; *neither* said of
-    one of them is a miss. The rate of mix-up is decayed and holds showings with two choices only.
+    one of them is a miss; renditions are left out. The rate of mix-up is decayed and holds showings with two choices only.
 
     Parameters
     ----------
@@ -208,7 +208,7 @@ def first_share(both: tuple[Direction, Direction]) -> float:
 
 def _direction(form_id: int, tally: Mapping[TallyKey, int], week_now: int, prior: float) -> Direction:
     """Sum up the answers given when one form was shown."""
-    cells = [(key, count) for key, count in tally.items() if key.shown_form_id == form_id]
+    cells = [(key, count) for key, count in tally.items() if key.shown_form_id == form_id and key.rendition is Rendition.AS_TAKEN]
     right = sum(count for key, count in cells if key.said_form_id == form_id)
     shown = sum(count for _, count in cells)
     fresh_right = sum(count for key, count in cells if key.fresh and key.said_form_id == form_id)

@@ -11,6 +11,7 @@ from drillhall.core.kinds import form as form_kind
 from drillhall.core.kinds import trait as trait_kind
 from drillhall.core.prompts import order_of_asking
 from drillhall.core.rounds.choose import PictureShelf
+from drillhall.core.rounds.extras import find_extra
 from drillhall.core.traits import TELLS_BITS, TraitWorth, order_of_telling
 from drillhall.core.values import Ask, Candidate, Misses, PairLore, PlannedShowing, RoundNeeds, Standing
 
@@ -43,7 +44,8 @@ def build_round(needs: RoundNeeds, candidates: Sequence[Candidate], *, now: date
     the round's others in orientation and setting, then the one seen longest ago. Once the pair is steady, *neither* is offered
     throughout, and now and then a third stands in for a form; thirds take their chance per showing and leave two showings rated.
     A trait is asked for before the form on two showings while the pair is new or was missed last, on one until it is steady, and
-    then only while the trait whose prompt was last missed waits to be put right.
+    then only while the trait whose prompt was last missed waits to be put right. One round in three of a steady pair ends on an
+    extra: a picture she knows, as from far off or as a shape.
 
     Parameters
     ----------
@@ -54,7 +56,7 @@ def build_round(needs: RoundNeeds, candidates: Sequence[Candidate], *, now: date
 
     Returns
     -------
-    tuple of PlannedShowing: at most `needs.showings`, less where pictures are lacking, empty where neither form has any
+    tuple of PlannedShowing: at most `needs.showings` and an extra, less where pictures are lacking, empty where neither form has any
     """
     pair = needs.lore.pair
     told = order_of_telling(needs.lore)
@@ -70,7 +72,12 @@ def build_round(needs: RoundNeeds, candidates: Sequence[Candidate], *, now: date
     own = Misses(sum(one.missed for one in misread.values()), sum(one.shown for one in misread.values()))
     asked = order_of_asking(told, misread, missed_last=needs.missed_trait, own=own)
     prompts = _Prompts(needs, asked, left=_prompts_wanted(needs))
-    return tuple(_showing(candidate, needs.lore, prompts, neither=neither) for candidate in drawn)
+    showings = tuple(_showing(candidate, needs.lore, prompts, neither=neither) for candidate in drawn)
+    if needs.settled not in SETTLED:
+        return showings
+    taken = {candidate.picture_id for candidate in drawn}
+    extra = find_extra(needs.lore, candidates, taken, neither=neither, now=now, dice=dice)
+    return (*showings, extra) if extra else showings
 
 
 def _telling(needs: RoundNeeds, told: Sequence[TraitWorth]) -> dict[str, float]:

@@ -11,7 +11,7 @@ from sqlalchemy.orm import Session
 
 from drillhall.core.licences import read_licence
 from drillhall.core.rights import Purpose, Rights
-from drillhall.core.values import Form
+from drillhall.core.values import Form, Rendition
 from drillhall.store.models.catalogue import CatalogueFormRow, CataloguePictureRow, CatalogueRow, PairSetRow, StewardRow
 from drillhall.store.models.concepts import FormRow, NameRow, VernacularRow
 from drillhall.store.models.pictures import FileRow, PictureRow, RightsRow
@@ -132,6 +132,18 @@ def files_in_renditions(db: Session, picture_ids: Sequence[int]) -> dict[int, li
     found: dict[int, list[FileRow]] = {}
     for file in db.scalars(query):
         found.setdefault(file.picture_id, []).append(file)
+    return found
+
+
+def renditions_kept(db: Session, picture_ids: Sequence[int]) -> dict[int, frozenset[Rendition]]:
+    """Return in which renditions pictures are kept beside as taken; one that is not is left out."""
+    altered = (Rendition.FAR_OFF.value, Rendition.SHAPE_ONLY.value)
+    query = (
+        select(FileRow.picture_id, FileRow.rendition).where(FileRow.picture_id.in_(picture_ids), FileRow.rendition.in_(altered)).distinct()
+    )
+    found: dict[int, frozenset[Rendition]] = {}
+    for picture_id, rendition in db.execute(query):
+        found[picture_id] = found.get(picture_id, frozenset()) | {Rendition(rendition)}
     return found
 
 
