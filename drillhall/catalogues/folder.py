@@ -72,8 +72,34 @@ class FolderTrait:
 
 
 @dataclass(frozen=True, slots=True)
+class FolderName:
+    """What another list calls a form; `vernacular_name` may be empty."""
+
+    list_name: str
+    scientific_name: str
+    vernacular_name: str = ""
+
+    def __str__(self) -> str:
+        """Return it in one line, as it is typed on a page."""
+        return " | ".join(word for word in (self.list_name, self.scientific_name, self.vernacular_name) if word)
+
+
+@dataclass(frozen=True, slots=True)
+class FolderMapping:
+    """How the boundary of one concept lies to that of another: a TaxonConceptMapping of TCS 2."""
+
+    subject: str
+    relation: str
+    object: str
+    according_to: str = ""
+
+
+@dataclass(frozen=True, slots=True)
 class FolderForm:
-    """One form; `length_mm` is how long it really is, where that is said; `traits` says trait key → state key → how often."""
+    """One form; `length_mm` is how long it really is, where that is said; `traits` says trait key → state key → how often.
+
+    `commonness` is a word for how common it is here and now, `also_named` what other lists call it.
+    """
 
     key: str
     scientific_name: str
@@ -85,6 +111,8 @@ class FolderForm:
     plumage: str = ""
     variant: str = ""
     length_mm: int | None = None
+    commonness: str = ""
+    also_named: tuple[FolderName, ...] = ()
     note: str = ""
     traits: Mapping[str, Mapping[str, SaidChance]] = field(default_factory=dict)
     extra: Extra = field(default_factory=dict)
@@ -190,6 +218,7 @@ class FolderCatalogue:
     list_name: str
     language: str = "en"
     note: str = ""
+    mappings: tuple[FolderMapping, ...] = ()
     traits: tuple[FolderTrait, ...] = ()
     forms: tuple[FolderForm, ...] = ()
     pairs: tuple[FolderPair, ...] = ()

@@ -32,6 +32,11 @@ TAXON_RANKS: Final[tuple[str, ...]] = (
 )
 """Values of dwc:taxonRank; the standard recommends a list and imposes none."""
 
+CONGRUENT: Final = "isCongruentWith"
+DISJOINT: Final = "isDisjointFrom"
+MAPPING_RELATIONS: Final = (CONGRUENT, "includes", "isIncludedIn", "partiallyOverlaps", DISJOINT, "intersects")
+"""How the boundaries of two taxon concepts may lie to each other. Source: tcs:mappingRelation, Taxon Concept Standard 2."""
+
 SEXES: Final[tuple[str, ...]] = ("female", "male", "hermaphrodite", "indeterminate")
 """Values of dwc:sex; "indeterminate" is ours, for a bird seen and not sexed."""
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from drillhall.catalogues.checking.lore import faults_of_forms, faults_of_head, faults_of_pairs, faults_of_sets, faults_of_traits
+from drillhall.catalogues.checking.names import faults_of_names, list_double_words
 from drillhall.catalogues.checking.pictures import faults_of_pictures
 from drillhall.catalogues.checking.signs import faults_of_signs
 from drillhall.catalogues.checking.wanted import list_wanted
@@ -38,6 +39,7 @@ def check(folder: Folder) -> CheckReport:
     faults += faults_of_traits(catalogue)
     faults += faults_of_forms(catalogue)
     faults += faults_of_pairs(catalogue)
+    faults += faults_of_names(catalogue)
     faults += faults_of_sets(catalogue)
     faults += faults_of_pictures(folder)
-    return CheckReport(tuple(dict.fromkeys(faults)), list_wanted(folder))
+    return CheckReport(tuple(dict.fromkeys(faults)), (*list_wanted(folder), *list_double_words(catalogue)))

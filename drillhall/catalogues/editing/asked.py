@@ -7,6 +7,8 @@ from dataclasses import dataclass
 from typing import Any, Final
 
 from drillhall.catalogues.checking.lore import COLOUR, LANGUAGE
+from drillhall.catalogues.folder import FolderName
+from drillhall.core.reading import COMMONNESS
 from drillhall.core.terms import LIFE_STAGES, PARTS, SEXES, SUBJECTS, TAXON_RANKS
 from drillhall.core.values import TraitKind
 from drillhall.errors import Invalid
@@ -55,6 +57,8 @@ FORM: Final = (
     Asked("sex", "Sex", 40, choices=_words(SEXES, empty="not said")),
     Asked("variant", "Variant", 80, note="A morph, a race, a cultivar."),
     Asked("length_mm", "Length in mm", 6, whole=True, note="How long it really is, for showing it as from afar."),
+    Asked("commonness", "How common here and now", 16, choices=_words(tuple(COMMONNESS), empty="not said"), note="For working a form out."),
+    Asked("also_named", "Names under other lists", NOTE, lines=True, note="A line each: List | Scientific name | Common name."),
     Asked("taxon_concept_id", "Concept id", note="Made from list and scientific name where you leave it empty."),
     Asked("note", "Note", NOTE, lines=True),
 )
@@ -90,7 +94,22 @@ def read_colour(typed: str) -> str:
     return colour
 
 
-def _read(field: Asked, typed: str) -> str | int | None:
+def read_names(typed: str) -> tuple[FolderName, ...]:
+    """Return names under other lists, a line each, or raise Invalid.
+
+    >>> read_names("Example List | Fictavis limosa")[0].scientific_name
+    'Fictavis limosa'
+    """
+    names = []
+    for line in filter(None, (line.strip() for line in typed.splitlines())):
+        words = [word.strip() for word in line.split("|")]
+        if not 2 <= len(words) <= 3 or not all(words[:2]) or any(len(word) > LINE for word in words):
+            raise Invalid(f"“{line[:60]}” names no list and name. Write: List | Scientific name | Common name.", field="also_named")
+        names.append(FolderName(*words))
+    return tuple(names)
+
+
+def _read(field: Asked, typed: str) -> str | int | tuple[FolderName, ...] | None:
     said = typed.replace("\r\n", "\n").strip()
     if field.needed and not said:
         raise Invalid(f"{field.label} is empty. Write it.", field=field.name)
@@ -102,6 +121,8 @@ def _read(field: Asked, typed: str) -> str | int | None:
         raise Invalid(f"{field.label} holds several lines. Write it in one.", field=field.name)
     if field.whole:
         return _read_whole(field, said)
+    if field.name == "also_named":
+        return read_names(said)
     if field.name == "language" and not LANGUAGE.fullmatch(said):
         raise Invalid(f"The language {said} is no language tag. Write it like en or pt-BR.", field=field.name)
     return said

@@ -5,14 +5,17 @@ from __future__ import annotations
 import hashlib
 import json
 import re
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import astuple, replace
 from dataclasses import fields as fields_of
-from dataclasses import replace
+from types import MappingProxyType
 from typing import Any, Final
 
 from drillhall.catalogues.folder import (
     FolderCatalogue,
     FolderForm,
+    FolderMapping,
+    FolderName,
     FolderPair,
     FolderSet,
     FolderStage,
@@ -26,10 +29,11 @@ from drillhall.catalogues.writing.extras import from_json, to_json
 Fields = Mapping[str, Any]
 """Path → what JSON can hold. "forms" is the order of the forms' keys, "forms/<key>/note" a form's note, and so on."""
 
-HEAD: Final = ("title", "language", "subject", "list_name", "note", "extra", "beside", "sets_beside")
+HEAD: Final = ("title", "language", "subject", "list_name", "note", "mappings", "extra", "beside", "sets_beside")
 PARTS: Final = ("traits", "forms", "pairs", "sets")
 _EXTRAS: Final = frozenset({"extra", "beside", "sets_beside"})
 _OWN_WAY: Final = frozenset({"key", "forms", "traits", "states", "thirds", "stages", "pairs", *_EXTRAS})
+_RECORDS: Final[Mapping[str, Callable[..., Any]]] = MappingProxyType({"also_named": FolderName, "mappings": FolderMapping})
 _COUNTED: Final = re.compile(r"(\d+)\s*(?:of|/)\s*(\d+)", re.ASCII)
 
 
@@ -159,10 +163,14 @@ def _beneath(fields: Fields, top: str) -> dict[str, Any]:
 def _plain(name: str, value: Any) -> Any:
     if name in _EXTRAS:
         return to_json(value)
+    if name in _RECORDS:
+        return [list(astuple(one)) for one in value]
     return list(value) if isinstance(value, tuple) else value
 
 
 def _back(name: str, value: Any) -> Any:
     if name in _EXTRAS:
         return from_json(value)
+    if name in _RECORDS:
+        return tuple(_RECORDS[name](*one) for one in value)
     return tuple(value) if isinstance(value, list) else value

@@ -11,6 +11,8 @@ from drillhall.catalogues.folder import (
     Fault,
     FolderCatalogue,
     FolderForm,
+    FolderMapping,
+    FolderName,
     FolderPair,
     FolderSet,
     FolderStage,
@@ -38,6 +40,7 @@ def catalogue_of(content: dict[str, Any], faults: list[Fault]) -> FolderCatalogu
         list_name=list_name,
         language=head.text("language", default="en", longest=16),
         note=head.text("note", longest=NOTE_LONGEST),
+        mappings=tuple(_mapping(table) for table in file.tables("mappings", "mapping")),
         traits=tuple(_trait(table) for table in file.tables("traits", "trait")),
         forms=tuple(_form(table, list_name) for table in file.tables("forms", "form")),
         pairs=tuple(_pair(table) for table in file.tables("pairs", "pair")),
@@ -89,10 +92,33 @@ def _form(table: Table, list_name: str) -> FolderForm:
         plumage=table.text("plumage", longest=80),
         variant=table.text("variant", longest=80),
         length_mm=table.whole("length_mm"),
+        commonness=table.text("commonness", longest=16),
+        also_named=tuple(_name(name) for name in table.tables("names", "name")),
         note=table.text("note", longest=NOTE_LONGEST),
         traits=_chances(table),
         extra=table.left(),
     )
+
+
+def _name(table: Table) -> FolderName:
+    name = FolderName(
+        list_name=table.text("nameAccordingTo", needed=True),
+        scientific_name=table.text("scientificName", needed=True),
+        vernacular_name=table.text("vernacularName"),
+    )
+    table.nothing_left()
+    return name
+
+
+def _mapping(table: Table) -> FolderMapping:
+    mapping = FolderMapping(
+        subject=table.text("subjectTaxonConcept", needed=True),
+        relation=table.text("mappingRelation", needed=True),
+        object=table.text("objectTaxonConcept", needed=True),
+        according_to=table.text("mappingAccordingTo"),
+    )
+    table.nothing_left()
+    return mapping
 
 
 def _chances(table: Table) -> Mapping[str, Mapping[str, SaidChance]]:

@@ -20,6 +20,8 @@ from drillhall.catalogues.folder import (
     SETS_FILE,
     FolderCatalogue,
     FolderForm,
+    FolderMapping,
+    FolderName,
     FolderPair,
     FolderPicture,
     FolderSet,
@@ -35,7 +37,7 @@ from drillhall.core.values import Mark
 from drillhall.errors import Conflict
 
 FORMULA: Final = re.compile(r"'*[=+\-@\t\r]")
-INLINE: Final = frozenset({"traits.states", "forms.traits", "pairs.thirds"})
+INLINE: Final = frozenset({"traits.states", "forms.traits", "forms.names", "pairs.thirds"})
 ZIP_DAY: Final = (1980, 1, 1, 0, 0, 0)
 """The same content gives the same zip, so no file in it has a day of its own."""
 
@@ -166,6 +168,7 @@ def _catalogue(catalogue: FolderCatalogue) -> dict[str, Any]:
         **catalogue.extra,
     }
     parts = {
+        "mappings": [_mapping(mapping) for mapping in catalogue.mappings],
         "traits": [_trait(trait) for trait in catalogue.traits],
         "forms": [_form(form) for form in catalogue.forms],
         "pairs": [_pair(pair) for pair in catalogue.pairs],
@@ -199,12 +202,24 @@ def _form(form: FolderForm) -> dict[str, Any]:
         "scientificName": form.scientific_name,
         "taxonRank": form.taxon_rank,
         "taxonConceptID": form.taxon_concept_id,
-        **_said(
-            sex=form.sex, lifeStage=form.life_stage, plumage=form.plumage, variant=form.variant, length_mm=form.length_mm, note=form.note
-        ),
+        **_said(sex=form.sex, lifeStage=form.life_stage, plumage=form.plumage, variant=form.variant, length_mm=form.length_mm),
+        **_said(commonness=form.commonness, names=[_name(name) for name in form.also_named], note=form.note),
         **form.extra,
         **_said(traits=traits),
     }
+
+
+def _name(name: FolderName) -> Mapping[str, Any]:
+    return _said(nameAccordingTo=name.list_name, scientificName=name.scientific_name, vernacularName=name.vernacular_name)
+
+
+def _mapping(mapping: FolderMapping) -> Mapping[str, Any]:
+    return _said(
+        subjectTaxonConcept=mapping.subject,
+        mappingRelation=mapping.relation,
+        objectTaxonConcept=mapping.object,
+        mappingAccordingTo=mapping.according_to,
+    )
 
 
 def _chance(chance: SaidChance) -> Any:

@@ -2,23 +2,31 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
-
 from sqlalchemy import select, tuple_
 from sqlalchemy.orm import Session
 
-from drillhall.catalogues.folder import FolderCatalogue, FolderForm
+from drillhall.catalogues.folder import FolderCatalogue
+from drillhall.catalogues.writing.mapped import add_other_names, bounds_of, congruent_pairs
 from drillhall.store.models.concepts import ConceptRow, FormRow, NameRow, PairRow, VernacularRow
 
 
-def concepts_of(db: Session, forms: Iterable[FolderForm]) -> dict[str, int]:
-    """Return the ids of the forms' concepts by taxonConceptID; those that the hall lacks are made."""
-    wanted = list(dict.fromkeys(form.taxon_concept_id for form in forms))
+def concepts_of(db: Session, catalogue: FolderCatalogue) -> dict[str, int]:
+    """Return the ids of the concepts that a catalogue names by taxonConceptID; those that the hall lacks are made.
+
+    One made for a concept that is congruent with one the hall has hangs on that one, so that history follows it.
+    """
+    named = [concept for mapping in catalogue.mappings for concept in (mapping.object, mapping.subject)]
+    wanted = list(dict.fromkeys([*(form.taxon_concept_id for form in catalogue.forms), *named]))
     rows = {row.taxon_concept_id: row for row in db.scalars(select(ConceptRow).where(ConceptRow.taxon_concept_id.in_(wanted)))}
-    for concept in wanted:
-        if concept not in rows:
-            rows[concept] = ConceptRow(taxon_concept_id=concept)
-            db.add(rows[concept])
+    made = [concept for concept in wanted if concept not in rows]
+    for concept in made:
+        rows[concept] = ConceptRow(taxon_concept_id=concept)
+        db.add(rows[concept])
+    db.flush()
+    for concept, other in congruent_pairs(catalogue.mappings, made):
+        one, known = rows[concept], rows[other].same_as or rows[other].id
+        if one.same_as is None and known != one.id:
+            one.same_as = known
     db.flush()
     return {concept: row.id for concept, row in rows.items()}
 
@@ -43,6 +51,7 @@ def names_of(db: Session, catalogue: FolderCatalogue, concepts: dict[str, int]) 
             VernacularRow(concept_id=concept_id, language=catalogue.language, name=form.vernacular_name),
         )
         db.add_all((name, vernacular))
+        add_other_names(db, form, concept_id)
     db.flush()
     by_key = {}
     for form in catalogue.forms:
@@ -53,13 +62,14 @@ def names_of(db: Session, catalogue: FolderCatalogue, concepts: dict[str, int]) 
 
 def forms_of(db: Session, catalogue: FolderCatalogue, concepts: dict[str, int]) -> dict[str, int]:
     """Return the ids of the hall's forms by the catalogue's keys; those that the hall lacks are made."""
+    bounds = bounds_of(db, concepts.values())
     known = {
         (row.concept_id, row.sex, row.life_stage, row.plumage, row.variant): row
-        for row in db.scalars(select(FormRow).where(FormRow.concept_id.in_(concepts.values())))
+        for row in db.scalars(select(FormRow).where(FormRow.concept_id.in_(bounds.values())))
     }
     rows = {}
     for form in catalogue.forms:
-        concept_id = concepts[form.taxon_concept_id]
+        concept_id = bounds[concepts[form.taxon_concept_id]]
         identity = (concept_id, form.sex, form.life_stage, form.plumage, form.variant)
         if identity not in known:
             known[identity] = FormRow(

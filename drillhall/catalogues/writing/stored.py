@@ -24,6 +24,7 @@ from drillhall.catalogues.folder import (
     SaidChance,
 )
 from drillhall.catalogues.writing.extras import from_json
+from drillhall.catalogues.writing.mapped import names_in, stored_mappings
 from drillhall.core.regions import PLACES, Region
 from drillhall.core.rights import ASKED
 from drillhall.core.values import Mark
@@ -82,6 +83,7 @@ def stored_catalogue(db: Session, catalogue_id: int) -> FolderCatalogue:
         list_name=row.list_name,
         language=row.language,
         note=row.note,
+        mappings=stored_mappings(db, catalogue_id),
         traits=_traits(db, catalogue_id),
         forms=_forms(db, catalogue_id),
         pairs=_pairs(db, catalogue_id),
@@ -133,8 +135,8 @@ def _forms(db: Session, catalogue_id: int) -> tuple[FolderForm, ...]:
     query = (
         select(CatalogueFormRow, FormRow, ConceptRow.taxon_concept_id, NameRow, VernacularRow)
         .join(FormRow, FormRow.id == CatalogueFormRow.form_id)
-        .join(ConceptRow, ConceptRow.id == FormRow.concept_id)
         .join(NameRow, NameRow.id == CatalogueFormRow.name_id)
+        .join(ConceptRow, ConceptRow.id == NameRow.concept_id)
         .join(VernacularRow, VernacularRow.id == CatalogueFormRow.vernacular_id)
         .where(CatalogueFormRow.catalogue_id == catalogue_id, CatalogueFormRow.retired_at.is_(None))
         .order_by(CatalogueFormRow.place, CatalogueFormRow.id)
@@ -152,6 +154,8 @@ def _forms(db: Session, catalogue_id: int) -> tuple[FolderForm, ...]:
             plumage=form.plumage,
             variant=form.variant,
             length_mm=row.length_mm,
+            commonness=row.commonness,
+            also_named=names_in(row.also_named),
             note=row.note,
             traits=said.get(row.id, {}),
             extra=from_json(row.extra),

@@ -1,0 +1,78 @@
+"""Checks the words for states, the names under other lists, and what is said of how concepts lie to each other."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterator
+from typing import Final
+
+from drillhall.catalogues.folder import CATALOGUE_FILE, Fault, FolderCatalogue, FolderForm, FolderMapping
+from drillhall.core.reading import COMMONNESS
+from drillhall.core.terms import CONGRUENT, DISJOINT, MAPPING_RELATIONS
+from drillhall.core.values import State, Trait, TraitKind
+from drillhall.core.wording import ambiguous_words
+
+_ANY_KIND: Final = TraitKind.STRUCTURE
+
+
+def list_double_words(catalogue: FolderCatalogue) -> Iterator[str]:
+    """Yield a sentence for each word that means more than one state of a trait: whoever says it is not understood."""
+    for trait in catalogue.traits:
+        states = tuple(State(state.key, state.label, state.also_called) for state in trait.states)
+        for word in ambiguous_words(Trait(trait.key, trait.label, trait.part, _ANY_KIND, states)):
+            yield f"“{word}” means more than one state of {trait.label}; leave it to one of them."
+
+
+def faults_of_names(catalogue: FolderCatalogue) -> Iterator[Fault]:
+    """Check how common forms are said to be, their names under other lists, and the mappings of their concepts."""
+    for form in catalogue.forms:
+        yield from _of_form(f"{CATALOGUE_FILE}, form {form.key}", form, catalogue.list_name)
+    for number, mapping in enumerate(catalogue.mappings, start=1):
+        yield from _of_mapping(f"{CATALOGUE_FILE}, mapping number {number}", mapping)
+    sides = Counter(frozenset((mapping.subject, mapping.object)) for mapping in catalogue.mappings)
+    for concepts in (both for both, times in sides.items() if times > 1 and len(both) == 2):
+        yield Fault(f"{CATALOGUE_FILE}, mappings", f"{' and '.join(sorted(concepts))} are mapped twice.", "Say it once.")
+    yield from _of_pairs(catalogue)
+    yield from _of_twins(catalogue)
+
+
+def _of_form(where: str, form: FolderForm, own_list: str) -> Iterator[Fault]:
+    if form.commonness and form.commonness not in COMMONNESS:
+        yield Fault(where, f"commonness says {form.commonness}.", f"Choose one of {', '.join(COMMONNESS)}.")
+    lists = Counter(name.list_name for name in form.also_named)
+    for list_name, times in lists.items():
+        if times > 1:
+            yield Fault(where, f"{list_name} names it twice.", "Give it one name under each list.")
+        if list_name == own_list:
+            yield Fault(where, f"{list_name} is this catalogue's own list.", "Its name there is scientificName; take the other out.")
+
+
+def _of_mapping(where: str, mapping: FolderMapping) -> Iterator[Fault]:
+    if mapping.relation and mapping.relation not in MAPPING_RELATIONS:
+        yield Fault(where, f"mappingRelation says {mapping.relation}.", f"Choose one of {', '.join(MAPPING_RELATIONS)}.")
+    if mapping.subject and mapping.subject == mapping.object:
+        yield Fault(where, "It maps a concept onto itself.", "Name two concepts.")
+
+
+def _of_pairs(catalogue: FolderCatalogue) -> Iterator[Fault]:
+    """Two forms can only be told apart where their concepts share no member."""
+    concepts = {form.key: form.taxon_concept_id for form in catalogue.forms}
+    said = {frozenset((mapping.subject, mapping.object)): mapping.relation for mapping in catalogue.mappings}
+    for pair in catalogue.pairs:
+        relation = said.get(frozenset(concepts.get(key, "") for key in pair.forms), DISJOINT)
+        if relation != DISJOINT:
+            where = f"{CATALOGUE_FILE}, pair {' and '.join(pair.forms)}"
+            mend = f"Pair forms whose concepts share no member ({DISJOINT}), or mend the mapping."
+            yield Fault(where, f"Its concepts are mapped as {relation}.", mend)
+
+
+def _of_twins(catalogue: FolderCatalogue) -> Iterator[Fault]:
+    """Two concepts with one boundary are one, so that two forms of theirs that wear the same are one form."""
+    one_of = {mapping.subject: mapping.object for mapping in catalogue.mappings if mapping.relation == CONGRUENT}
+    seen: dict[tuple[str, ...], str] = {}
+    for form in catalogue.forms:
+        concept = one_of.get(form.taxon_concept_id, form.taxon_concept_id)
+        twin = seen.setdefault((concept, *form.identity[1:]), form.key)
+        if twin != form.key and form.taxon_concept_id in {*one_of, *one_of.values()}:
+            where = f"{CATALOGUE_FILE}, form {form.key}"
+            yield Fault(where, f"Its concept is congruent with that of {twin}, and it wears the same.", "Join the two.")

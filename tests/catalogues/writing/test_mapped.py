@@ -1,0 +1,105 @@
+"""Names under other lists and mappings of concepts: read, checked, stored and written again; history follows a congruent concept."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import UTC, datetime
+from pathlib import Path
+
+import pytest
+from sqlalchemy import select
+
+from drillhall.catalogues.checking import check
+from drillhall.catalogues.editing.fields import from_fields, to_fields
+from drillhall.catalogues.folder import FolderCatalogue, FolderForm, FolderMapping, FolderName, FolderPair
+from drillhall.catalogues.reading import read_folder
+from drillhall.catalogues.writing import stored_catalogue
+from drillhall.catalogues.writing.files import text_files
+from drillhall.catalogues.writing.rows import write_rows
+from drillhall.store.models.concepts import FormRow, NameRow, PairRow
+from drillhall.store.session import Store
+
+AT = datetime(2031, 3, 3, tzinfo=UTC)
+LUMPING, SPLITTING = "Lumping list 2031", "Splitting list 2031"
+
+
+def teal() -> FolderCatalogue:
+    forms = (
+        FolderForm("lying", "Fictanas crecca", "Lying teal", "split/crecca", commonness="common"),
+        FolderForm("upright", "Fictanas erecta", "Upright teal", "split/erecta", commonness="very rare"),
+    )
+    lumped = FolderName(LUMPING, "Fictanas crecca", "Small teal")
+    return FolderCatalogue(
+        key="two-teal",
+        title="Two teal",
+        subject="bird",
+        list_name=SPLITTING,
+        forms=tuple(replace(form, also_named=(lumped,)) for form in forms),
+        pairs=(FolderPair(("lying", "upright")),),
+        mappings=(
+            FolderMapping("lump/crecca", "includes", "split/crecca", LUMPING),
+            FolderMapping("split/erecta", "isIncludedIn", "lump/crecca"),
+        ),
+    )
+
+
+def faults(catalogue: FolderCatalogue, folder: Path) -> str:
+    for name, text in text_files(catalogue).items():
+        (folder / name).write_text(text, encoding="utf-8")
+    return "\n".join(check(read_folder(folder)).lines)
+
+
+def test_what_is_written_is_read_as_the_same(tmp_path: Path) -> None:
+    assert faults(teal(), tmp_path) == ""
+    assert read_folder(tmp_path).catalogue == teal()
+
+
+def test_what_is_stored_comes_out_the_same(store: Store) -> None:
+    with store.work() as db:
+        catalogue_id = write_rows(db, teal(), at=AT).catalogue_id
+        assert stored_catalogue(db, catalogue_id) == teal()
+        write_rows(db, replace(teal(), mappings=teal().mappings[:1]), at=AT)
+        assert len(stored_catalogue(db, catalogue_id).mappings) == 1
+        assert len(db.scalars(select(NameRow).where(NameRow.according_to == LUMPING)).all()) == 2
+
+
+def test_every_field_has_its_place_in_the_history() -> None:
+    assert from_fields(to_fields(teal()), teal()) == teal()
+
+
+def test_history_follows_a_concept_that_is_congruent(sqlite_store: Store) -> None:
+    with sqlite_store.work() as db:
+        write_rows(db, teal(), at=AT)
+        forms, pairs = set(db.scalars(select(FormRow.id))), set(db.scalars(select(PairRow.id)))
+        renamed = tuple(replace(form, taxon_concept_id=form.taxon_concept_id.replace("split", "new")) for form in teal().forms)
+        same = tuple(FolderMapping(form.taxon_concept_id, "isCongruentWith", f"split/{form.taxon_concept_id[4:]}") for form in renamed)
+        edition = replace(teal(), key="edition", list_name="Splitting list 2032", forms=renamed, mappings=same)
+        written = write_rows(db, edition, at=AT)
+        assert set(db.scalars(select(FormRow.id))) == forms
+        assert set(db.scalars(select(PairRow.id))) == pairs
+        assert stored_catalogue(db, written.catalogue_id) == edition
+
+
+def test_history_follows_no_other_relation(sqlite_store: Store) -> None:
+    with sqlite_store.work() as db:
+        write_rows(db, teal(), at=AT)
+        lumped = replace(teal().forms[0], taxon_concept_id="lump/crecca")
+        write_rows(db, replace(teal(), key="lump", forms=(lumped,), pairs=()), at=AT)
+        assert len(set(db.scalars(select(FormRow.id)))) == 3
+
+
+@pytest.mark.parametrize(
+    ("changed", "told"),
+    [
+        ({"mappings": (FolderMapping("a", "overlaps", "b"),)}, "mappingRelation says overlaps"),
+        ({"mappings": (FolderMapping("a", "includes", "a"),)}, "onto itself"),
+        ({"mappings": (FolderMapping("a", "includes", "b"), FolderMapping("b", "isIncludedIn", "a"))}, "mapped twice"),
+        ({"mappings": (FolderMapping("split/crecca", "includes", "split/erecta"),)}, "Its concepts are mapped as includes"),
+        ({"mappings": (FolderMapping("split/crecca", "isCongruentWith", "split/erecta"),)}, "wears the same"),
+        ({"forms": (replace(teal().forms[0], commonness="now and then"), teal().forms[1])}, "commonness says now and then"),
+        ({"list_name": LUMPING}, "this catalogue's own list"),
+        ({"forms": (replace(teal().forms[0], also_named=teal().forms[0].also_named * 2), teal().forms[1])}, "names it twice"),
+    ],
+)
+def test_what_cannot_be_is_told(changed: dict[str, object], told: str, tmp_path: Path) -> None:
+    assert told in faults(replace(teal(), **changed), tmp_path)  # type: ignore[arg-type]  # fields by name
