@@ -1,4 +1,4 @@
-"""Puts the demo's people into their club and class; the leader shares drawings with the club, a learner offers some of her own."""
+"""Puts the demo's people into club and class, and gives these its pair sets; the leader shares drawings, a learner offers hers."""
 
 from __future__ import annotations
 
@@ -20,12 +20,14 @@ from drillhall.people import groups
 from drillhall.people.accounts import the_person_of
 from drillhall.pictures import ingest, listing, offers, own, sharing
 from drillhall.pictures.storage import Storage
+from drillhall.practice.assigning import Wanted, assign
+from drillhall.practice.shelf import list_sets
 
 RIGHTS = Rights(creator=CREATOR, licence=CC0, credit=CREDIT)
 
 
 def make_groups(db: Session, ids: Mapping[str, int], *, at: datetime, dice: Random) -> None:
-    """Make the club and the class, each led by whoever leads it in the scenario; a group that nobody leads is not made."""
+    """Make the club and the class, each led by whoever leads it in the scenario and given every set; without a leader none is made."""
     for title, kind in ((scenario.CLUB, "club"), (scenario.CLASS, "class")):
         people = [person for person in scenario.PEOPLE if person.group == title]
         head = next((person for person in people if person.leads), None)
@@ -36,6 +38,11 @@ def make_groups(db: Session, ids: Mapping[str, int], *, at: datetime, dice: Rand
         for person in people:
             if person is not head:
                 groups.add_member(db, made.id, ids[person.name], at=at)
+        for person in people:
+            if person.name in scenario.LETS_SEE:
+                groups.let_see(db, made, by=the_person_of(db, ids[person.name]), lets=True)
+        for pair_set in list_sets(db, leader.id):
+            assign(db, made.id, Wanted(pair_set.id, at.date()), by=leader.id, today=at.date(), at=at)
 
 
 def share_and_offer(db: Session, storage: Storage, ids: Mapping[str, int], *, at: datetime, dice: Random) -> None:

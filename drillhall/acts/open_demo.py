@@ -156,7 +156,8 @@ def _say(learner: _Learner, pair: Pair, showing: ShowingView, question: Question
     if names_form:
         since = (moment - learner.seen_at.get(pair.id, moment)) / timedelta(days=1)
         is_first = question.key == str(pair.first.id)
-        chance = scenario.chance_right(person, stage, pictures=pictures, days_since=since, is_first=is_first)
+        shown, other = (pair.first, pair.second) if is_first else (pair.second, pair.first)
+        chance = scenario.chance_of(person, shown, other, pictures=pictures, days_since=since, is_first=is_first)
     is_right = dice.random() < chance
     said = question.key if is_right else scenario.wrong_choice([choice.key for choice in question.choices], question.key, dice)
     seconds = scenario.seconds_taken(chance, dice)

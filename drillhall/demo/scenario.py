@@ -6,9 +6,10 @@ Nobody and no place here is real. Plain values and pure functions: the clock com
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from random import Random
+from types import MappingProxyType
 from typing import Final
 
 from drillhall.core.values import Form, Sure
@@ -89,6 +90,15 @@ PEOPLE: Final = (
     Invented("Perpetua Lisle", "learner in the club", "back after four weeks away", eye=1.1, began=38, group=CLUB),
     Invented("Tobin", "learner in the class", "two weeks in", zeal=0.6, began=15, bold=0.3, lean=0.2, group=CLASS),
     Invented("Zaynab", "learner in the class", "quick, eight days in", eye=1.5, zeal=0.9, began=8, group=CLASS),
+    *(
+        Invented(name, "learner in the class", says, eye=eye, zeal=0.55, began=began, bold=bold, minutes=4, group=CLASS)
+        for name, says, eye, began, bold in (
+            ("Fenna", "three weeks in", 1.1, 20, 0.0),
+            ("Jory", "three weeks in, needs help", 0.6, 19, 0.4),
+            ("Amabel", "two weeks in", 1.3, 16, -0.2),
+            ("Oswin", "two weeks in", 0.9, 15, 0.1),
+        )
+    ),
     Invented("Bram Ockley", f"teaches {CLASS}", "has tried a few drills himself", eye=1.2, zeal=0.3, began=14, group=CLASS, leads=True),
     Invented(
         "Hester Quarmby",
@@ -104,6 +114,20 @@ PEOPLE: Final = (
     ),
 )
 
+
+CONFUSED: Final[Mapping[tuple[str, str], float]] = MappingProxyType(
+    {
+        ("Curlew Sandpiper", "Dunlin"): 0.75,
+        ("Spotted Redshank", "Common Redshank"): 0.72,
+        ("Sanderling", "Dunlin"): 0.70,
+        ("Wood Sandpiper", "Green Sandpiper"): 0.67,
+        ("Little Stint", "Temminck's Stint"): 0.65,
+    }
+)
+"""What the whole class has got wrong, (shown, said) → how often: its poster shows these five in a light that hides what tells them."""
+
+LETS_SEE: Final = frozenset({"Nuala Teape", "Sorrel Maddick"})
+"""Who of the club lets its leader see her by name."""
 
 OFFERS: Final = "Nuala Teape"
 """Who has drawings of her own, and offers them to the catalogue."""
@@ -155,6 +179,13 @@ def chance_right(person: Invented, stage: int, *, pictures: int, days_since: flo
     skill = start + (ceiling - start) * (1 - left) * faded
     tilt = 0.16 * person.lean * (1 if is_first else -1) * (1 - skill) / (1 - start)
     return max(0.02, min(0.995, skill + tilt))
+
+
+def chance_of(person: Invented, shown: Form, other: Form, *, pictures: int, days_since: float, is_first: bool) -> float:
+    """Return the chance that she names a picture of a pair rightly, what her class has got wrong included."""
+    chance = chance_right(person, stage_of(shown, other), pictures=pictures, days_since=days_since, is_first=is_first)
+    wrong = CONFUSED.get((shown.name, other.name), 0.0) if person.group == CLASS and not person.leads else 0.0
+    return min(chance, 1 - wrong)
 
 
 def chance_trait_right(person: Invented, stage: int, *, pictures: int) -> float:

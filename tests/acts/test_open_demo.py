@@ -24,6 +24,8 @@ from drillhall.pictures.storage import FolderStorage
 from drillhall.practice.drilling import start_drill
 from drillhall.practice.folding import rebuild
 from drillhall.practice.playing import the_packet
+from drillhall.practice.weak_spots.counting import Chosen
+from drillhall.practice.weak_spots.report import the_weak_spots
 from drillhall.store.models.people import AccountRow
 from drillhall.store.models.pictures import PictureRow
 from drillhall.store.models.practice import AnswerRow, DrillRow, MemoryRow, TallyRow
@@ -34,9 +36,10 @@ from tests.engines import make_empty_sqlite
 NOW = datetime(2031, 9, 1, 12, 30, tzinfo=UTC)
 FEW = (
     next(person for person in scenario.PEOPLE if person.is_keeper),
-    scenario.Invented("Zaynab", "learner", "quick", eye=1.5, zeal=0.9, began=4),
+    next(person for person in scenario.PEOPLE if person.name == "Zaynab"),
     next(person for person in scenario.PEOPLE if not person.began),
     scenario.Invented("Nuala Teape", "learner in the club", "draws", zeal=0.9, began=1, group=scenario.CLUB),
+    *(person for person in scenario.PEOPLE if person.group == scenario.CLASS and person.name != "Zaynab"),
 )
 
 
@@ -142,6 +145,17 @@ def test_the_club_has_its_people_and_pictures_and_the_catalogue_its_offers(opene
         offered = list_open_offers(db, 1, on=NOW.date())
         assert [(one.owner, one.may_now) for one in offered] == [("Nuala Teape", True)] * 2
         assert {one.form.name for one in offered if one.form} == {"Dunlin", "Sanderling"}
+
+
+def test_what_the_class_has_got_wrong_stands_first_among_its_weak_spots(opened: Opened) -> None:
+    with opened.store.look() as db:
+        teacher = accounts.the_person_of(db, _account(db, "Bram Ockley").id)
+        group = next(one.group for one in list_groups(db, teacher))
+        told = the_weak_spots(db, group.id, group.role, Chosen(), today=NOW.date())
+    first = {(spot.shown.name, spot.said.name) for spot in told.spots[:8]}
+    assert len(scenario.CONFUSED) == 5
+    assert set(scenario.CONFUSED) <= first
+    assert told.lessons[0].met == told.named == 6
 
 
 def test_a_link_lets_in_once_and_new_links_end_the_old(opened: Opened) -> None:

@@ -21,7 +21,7 @@ def _form(name: str, life_stage: str, plumage: str = "") -> Form:
 
 def test_one_keeps_the_hall_and_several_learn() -> None:
     assert [person.is_keeper for person in PEOPLE].count(True) == 1
-    assert 5 <= sum(person.part.startswith("learner") for person in PEOPLE) <= 8
+    assert [sum(one.group == group and not one.leads for one in PEOPLE) for group in (scenario.CLUB, scenario.CLASS)] == [5, 6]
     assert len({person.name.casefold() for person in PEOPLE}) == len(PEOPLE)
 
 
@@ -109,3 +109,12 @@ def test_a_wrong_choice_is_never_the_key() -> None:
 def test_without_another_choice_there_is_no_wrong_one() -> None:
     with pytest.raises(IndexError):
         scenario.wrong_choice(["5"], "5", Random(1))
+
+
+def test_what_the_class_has_got_wrong_is_wrong_for_its_learners_alone_and_one_way_round() -> None:
+    curlew, dunlin = _form("Curlew Sandpiper", "juvenile"), _form("Dunlin", "adult", "non-breeding")
+    pupil, teacher = (next(one for one in PEOPLE if one.group == scenario.CLASS and one.leads is leads) for leads in (False, True))
+    seen = {"pictures": 80, "days_since": 0.0, "is_first": True}
+    assert scenario.chance_of(pupil, curlew, dunlin, **seen) == pytest.approx(0.25)
+    assert scenario.chance_of(pupil, dunlin, curlew, **seen) == chance_right(pupil, 3, **seen) > 0.8
+    assert scenario.chance_of(teacher, curlew, dunlin, **seen) == chance_right(teacher, 3, **seen)

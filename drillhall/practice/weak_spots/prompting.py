@@ -42,7 +42,7 @@ class Behind:
     def says(self) -> str:
         """The same in a sentence or two."""
         if self.trait:
-            first = f"{self.trait} is misread, {self.missed} of {self.asked} times asked."
+            first = f"Misread: {self.trait.lower()}, {self.missed} of {self.asked} times asked."
         elif self.decides:
             first = f"What tells them: {self.decides}. Too few were asked about traits to say which one is misread."
         else:
