@@ -81,7 +81,7 @@ def the_row(db: Session, group_id: int, test_id: int) -> FieldTestRow:
 
 
 def shut(db: Session, group_id: int, test_id: int, *, at: datetime) -> None:
-    """Let nobody begin a test any more; whoever is sitting it has her time, and whoever has no limit is over.
+    """Let nobody begin a test any more; whoever is sitting it has her time; whoever has no limit, or has stopped the clock, is through.
 
     Raises Conflict where it has not opened; shut already, it stays so.
     """

@@ -65,6 +65,13 @@ class Offer:
     learners: tuple[tuple[int, str], ...]
     extras: Mapping[int, int | None]
 
+    @property
+    def most_in_all(self) -> int:
+        """How many pictures a form there are, scenes apart, if every pair that can be asked is; a form in two pairs is shared by them."""
+        stocked = [side for one in self.pairs if one.most_a_form for side in (one.first, one.second)]
+        shared = Counter(side.form.id for side in stocked)
+        return max(1, min((side.pictures // shared[side.form.id] for side in stocked), default=1))
+
 
 @dataclass(frozen=True, slots=True)
 class PairWanted:

@@ -180,3 +180,16 @@ def test_another_groups_test_is_not_there(sqlite_store: Store) -> None:
         for act in acts:
             with pytest.raises(NotFound):
                 act()
+
+
+def test_pairs_that_share_a_form_share_its_pictures(sqlite_store: Store) -> None:
+    with sqlite_store.work() as db:
+        room = make_classroom(db)
+        offer = the_offer(db, room.group.id, room.hall.pair_set, is_paid=False, on=NOON.date())
+        assert offer.most_in_all == 1  # two pictures of each form, the first and the second form in two pairs each
+        a_test(db, room, pairs=3, per_form=1)
+        with pytest.raises(Invalid, match="too few"):
+            a_test(db, room, pairs=3, per_form=2)
+        db.execute(update(PictureRow).where(PictureRow.use == "held-out").values(retired_at=NOON))
+        bare = the_offer(db, room.group.id, room.hall.pair_set, is_paid=False, on=NOON.date())
+    assert (bare.most_in_all, [one.most_a_form for one in bare.pairs]) == (1, [0, 0, 0])
