@@ -8,11 +8,12 @@ from datetime import date
 
 from sqlalchemy.orm import Session
 
+from drillhall.catalogues.excerpt import excerpt
 from drillhall.catalogues.folder import FolderPicture
 from drillhall.catalogues.writing import Sink, list_stored_pictures, stored_catalogue, the_catalogue_id, write_folder
 from drillhall.people.accounts import the_person_of
 from drillhall.people.permissions import the_stewarded
-from drillhall.pictures.catalogued import bytes_to_hand_out
+from drillhall.pictures.catalogued import bytes_to_hand_out, list_kept_in
 from drillhall.pictures.storage import Storage
 
 
@@ -32,16 +33,18 @@ def export_catalogue(
     *,
     by: int,
     on: date,
+    set_key: str = "",
     with_originals: bool = False,
     progress: Callable[[int, int, str], None] | None = None,
 ) -> Exported:
-    """Write a catalogue's folder into a sink, for one of its stewards; reads only.
+    """Write a catalogue's folder into a sink, for one of its stewards; with `set_key` one pair set of it alone; reads only.
 
     Pictures leave in their largest size, where their rights allow an export; `with_originals`: her own leave as they came, with
     whatever a camera wrote into them.
     """
     catalogue_id = the_stewarded(db, the_person_of(db, by), the_catalogue_id(db, key))
-    catalogue = stored_catalogue(db, catalogue_id)
+    whole = stored_catalogue(db, catalogue_id)
+    catalogue = excerpt(whole, set_key) if set_key else whole
     ids = {held.file: held.picture_id for held in list_stored_pictures(db, catalogue_id)}
     done = 0
 
@@ -56,3 +59,24 @@ def export_catalogue(
     kept = {picture.file for picture in written.pictures}
     left_out = tuple(picture.file for picture in catalogue.pictures if picture.file not in kept)
     return Exported(len(written.pictures), left_out)
+
+
+@dataclass(frozen=True, slots=True)
+class StaysHere:
+    """A picture that an export leaves out: its file, of which form it is, whose it is, and why."""
+
+    file: str
+    form: str
+    creator: str
+    why: str
+
+
+def what_stays(db: Session, key: str, set_key: str, *, by: int, on: date) -> tuple[int, tuple[StaysHere, ...]]:
+    """Return how many pictures of a pair set may leave in its file, and which may not; reads rows alone."""
+    catalogue_id = the_stewarded(db, the_person_of(db, by), the_catalogue_id(db, key))
+    said = excerpt(stored_catalogue(db, catalogue_id), set_key)
+    ids = {held.file: held.picture_id for held in list_stored_pictures(db, catalogue_id)}
+    kept = list_kept_in(db, [ids[picture.file] for picture in said.pictures], to_id=by, on=on)
+    names = {form.key: form.vernacular_name for form in said.forms}
+    told = [(one, kept[ids[one.file]]) for one in said.pictures if ids[one.file] in kept]
+    return len(said.pictures) - len(told), tuple(StaysHere(one.file, names[one.form], one.creator, why) for one, why in told)

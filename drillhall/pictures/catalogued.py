@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime
 
@@ -16,6 +16,7 @@ from drillhall.errors import BadPicture
 from drillhall.pictures.found import refuse_generated
 from drillhall.pictures.framing import CUT, check_frame, cut_sizes, frame_as_told, is_alterable, write_frame
 from drillhall.pictures.ingest import ORIGINAL, Taken, add_rows, put_files, rights_row
+from drillhall.pictures.rendered import hold
 from drillhall.pictures.rights import write_rights
 from drillhall.pictures.storage import Storage
 from drillhall.store.models.pictures import FileRow, PictureRow, RightsRow
@@ -76,6 +77,7 @@ def change_rights(db: Session, storage: Storage, picture_id: int, rights: Rights
     Where the row is silent on a permission (what was agreed to, by whom, when, until when, how one knows), what is known of it stays
     as long as the licence does.
     """
+    hold(db, db.get_one(PictureRow, picture_id))
     known = rights_of(db.get_one(RightsRow, picture_id))
     says = rights.agreed or rights.until or rights.granted_by or rights.granted_on or rights.evidence or rights.data_mining
     if rights.licence == known.licence and not says:
@@ -130,3 +132,14 @@ def bytes_to_hand_out(db: Session, storage: Storage, picture_id: int, *, to_id: 
     files = {row.size_name: row for row in db.scalars(select(FileRow).where(FileRow.picture_id == picture_id))}
     best = (files.get(ORIGINAL) if with_originals and picture.owner_id == to_id else None) or files.get("large")
     return storage.get(best.storage_key) if best else None
+
+
+def list_kept_in(db: Session, picture_ids: Sequence[int], *, to_id: int, on: date) -> dict[int, str]:
+    """Return those pictures that somebody may not take out of the hall, each with the reason; one statement for all."""
+    query = select(PictureRow, RightsRow).join(RightsRow, RightsRow.picture_id == PictureRow.id).where(PictureRow.id.in_(picture_ids))
+    kept = {}
+    for picture, rights in db.execute(query):
+        verdict = may(rights_of(rights), owner_id=picture.owner_id, viewer_id=to_id, purpose=Purpose.EXPORT, on=on)
+        if not verdict.allowed:
+            kept[picture.id] = verdict.reason
+    return kept

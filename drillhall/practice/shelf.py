@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 
 from sqlalchemy import delete, func, select
 from sqlalchemy.orm import Session
 
 from drillhall.core.cautions import fixed_banner
+from drillhall.core.values import Pair
 from drillhall.errors import NotFound
+from drillhall.practice.lore import lore_of_pairs
 from drillhall.store.models.catalogue import CataloguePairRow, CatalogueRow, PairSetRow, StagePairRow, StageRow, TakenSetRow
 
 
@@ -31,6 +33,23 @@ class SetOnShelf:
     def banner(self) -> str:
         """The caution that nobody can switch off, or empty."""
         return fixed_banner(self.subject)
+
+
+@dataclass(frozen=True, slots=True)
+class SharedStage:
+    """A stage as anybody in the hall sees it: `held` are the poses and distances that it holds alone."""
+
+    title: str
+    held: tuple[str, ...]
+    pairs: tuple[Pair, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class SharedSet:
+    """A pair set as anybody in the hall sees it who was sent its link."""
+
+    set: SetOnShelf
+    stages: tuple[SharedStage, ...]
 
 
 def list_sets(db: Session, account_id: int) -> tuple[SetOnShelf, ...]:
@@ -69,6 +88,27 @@ def list_sets(db: Session, account_id: int) -> tuple[SetOnShelf, ...]:
         )
         for row, catalogue, count in found
     )
+
+
+def the_shared_set(db: Session, account_id: int, pair_set_id: int) -> SharedSet:
+    """Return a pair set in use with its pairs, for anybody in the hall, or raise NotFound."""
+    found = next((one for one in list_sets(db, account_id) if one.id == pair_set_id), None)
+    if found is None:
+        raise NotFound("There is no such pair set on the shelf.")
+    query = (
+        select(StageRow, CataloguePairRow.pair_id, CataloguePairRow.catalogue_id)
+        .join(StagePairRow, StagePairRow.stage_id == StageRow.id)
+        .join(CataloguePairRow, CataloguePairRow.id == StagePairRow.catalogue_pair_id)
+        .where(StageRow.pair_set_id == pair_set_id, CataloguePairRow.retired_at.is_(None))
+        .order_by(StageRow.place, StagePairRow.place)
+    )
+    rows = db.execute(query).all()
+    lores = lore_of_pairs(db, rows[0][2], {pair_id for _, pair_id, _ in rows}) if rows else {}
+    stages: dict[int, SharedStage] = {}
+    for stage, pair_id, _ in rows:
+        before = stages.get(stage.id, SharedStage(stage.title, (*stage.poses, *stage.distances), ()))
+        stages[stage.id] = replace(before, pairs=(*before.pairs, lores[pair_id].pair))
+    return SharedSet(found, tuple(stages.values()))
 
 
 def take_set(db: Session, account_id: int, pair_set_id: int, *, at: datetime) -> None:

@@ -43,6 +43,7 @@ NOT_PAGES = {
     "pictures.regions": "a table to keep, not a page",
     "pictures.annotations": "a JSON-LD file to keep, not a page",
     "pictures.original": "a file to keep, not a page",
+    "catalogue.set_zip": "a zip to keep, not a page",
     "catalogue.export": "a zip to keep, not a page",
     "curating.credited_csv": "a table to keep, not a page",
     "groups.report_file": "a table to keep, not a page",

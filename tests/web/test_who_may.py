@@ -183,6 +183,8 @@ WHO_MAY: dict[str, frozenset[str]] = {
     "catalogue.pair_set": frozenset({"steward", "keeper"}),
     "catalogue.change_set": frozenset({"steward", "keeper"}),
     "catalogue.wall": frozenset({"steward", "keeper"}),
+    **dict.fromkeys(("catalogue.copy_set", "catalogue.set_file", "catalogue.set_zip"), frozenset({"steward", "keeper"})),
+    "catalogue.shared_set": SIGNED_IN,
     "catalogue.retire": frozenset({"steward", "keeper"}),
     "catalogue.move": frozenset({"steward", "keeper"}),
     "catalogue.changes": frozenset({"steward", "keeper"}),

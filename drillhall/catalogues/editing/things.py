@@ -169,6 +169,17 @@ def write_set(
     return replace(said, sets=(*said.sets, FolderSet(key=made, stages=whole, **values)))
 
 
+def copy_set(said: FolderCatalogue, key: str, made: str) -> FolderCatalogue:
+    """Add a copy of a pair set at the end, under the key that is made for it, to be changed by itself."""
+    old = the_thing(said.sets, key, "pair set")
+    return replace(said, sets=(*said.sets, replace(old, key=made, title=f"{old.title[:190]}, copy")))
+
+
+def copy_key(said: FolderCatalogue, key: str, *, taken: Collection[str] = ()) -> str:
+    """Return the key that a copy of a pair set gets."""
+    return make_key(f"{key} copy", {*taken, *(one.key for one in said.sets)}, sign="-")
+
+
 def retire_set(said: FolderCatalogue, key: str) -> FolderCatalogue:
     """Take a pair set out."""
     the_thing(said.sets, key, "pair set")

@@ -11,8 +11,10 @@ from flask import render_template, request
 from drillhall.catalogues.editing import asked, known, things
 from drillhall.catalogues.editing.changing import Act, Opened, Stale
 from drillhall.catalogues.editing.telling import form_of, lore_of
-from drillhall.catalogues.folder import FolderSet, FolderStage
-from drillhall.core.stages import suggest_stages
+from drillhall.catalogues.folder import FolderCatalogue, FolderSet, FolderStage
+from drillhall.core.stages import StagePictures, suggest_stages
+from drillhall.core.terms import DISTANCES
+from drillhall.core.values import Use
 from drillhall.errors import Invalid
 from drillhall.web.catalogue.room import Page, blueprint, keep, kept, look, typed
 from drillhall.web.session import store
@@ -55,23 +57,40 @@ def _write(key: str, set_key: str) -> None:
 
 
 def read_stages(opened: Opened, given: Mapping[str, str]) -> tuple[FolderStage, ...]:
-    """Return the stages that were typed: each pair says in which it stands and at which place; a stage without pairs is none."""
+    """Return the stages that were typed: each pair says in which it stands and at which place; a stage without pairs is none.
+
+    A pair may stand in several, such as 1, 3, where those hold different pictures.
+    """
     beneath: dict[int, list[tuple[int, int, tuple[str, str]]]] = defaultdict(list)
     for order, pair in enumerate(opened.said.pairs):
-        stage = _number(given.get(f"stage.{pair.key}", ""))
-        if 0 < stage <= MOST_STAGES:
-            beneath[stage].append((_number(given.get(f"place.{pair.key}", "")) or MOST_STAGES * 1000, order, pair.forms))
+        places = [_number(place) for place in given.get(f"place.{pair.key}", "").split(",")]
+        for turn, stage in enumerate(_number(stage) for stage in given.get(f"stage.{pair.key}", "").split(",")):
+            if 0 < stage <= MOST_STAGES:
+                place = places[turn] if turn < len(places) else 0
+                beneath[stage].append((place or MOST_STAGES * 1000, order, pair.forms))
     stages = []
     for number in sorted(beneath):
         title = given.get(f"title.{number}", "").strip()
         if not title or len(title) > asked.LINE:
             raise Invalid(f"Stage {number} holds pairs and needs a title of at most {asked.LINE} letters.", field="stages")
-        stages.append(FolderStage(title, tuple(forms for _, _, forms in sorted(beneath[number]))))
+        poses = tuple(dict.fromkeys(asked.read_words(given.get(f"poses.{number}", ""))))
+        distances = tuple(word for word in DISTANCES if f"{word}.{number}" in given)
+        stages.append(FolderStage(title, tuple(forms for _, _, forms in sorted(beneath[number])), poses, distances))
     return tuple(stages)
 
 
+def without_pictures(said: FolderCatalogue, found: FolderSet) -> tuple[tuple[str, tuple[str, ...]], ...]:
+    """Return the stages that hold no practice picture of some forms of theirs, with the keys of those forms."""
+    lacking = []
+    for stage in found.stages:
+        holds = StagePictures(frozenset(stage.poses), frozenset(stage.distances)).holds
+        shown = {one.form for one in said.pictures if one.use == Use.PRACTICE and holds(one.pose, one.distance)}
+        lacking.append((stage.title, tuple(dict.fromkeys(form for pair in stage.pairs for form in pair if form not in shown))))
+    return tuple((title, forms) for title, forms in lacking if forms)
+
+
 def _number(value: str) -> int:
-    return int(value) if value.isascii() and value.isdigit() and len(value) < 4 else 0
+    return int(value) if value.strip().isascii() and value.strip().isdigit() and len(value.strip()) < 4 else 0
 
 
 def _page(key: str, set_key: str, *, wrong: Invalid | None = None, stale: Stale | None = None) -> str:
@@ -88,6 +107,9 @@ def _page(key: str, set_key: str, *, wrong: Invalid | None = None, stale: Stale 
         fields=asked.SET,
         forms=forms,
         most=MOST_STAGES,
+        distances=DISTANCES,
+        poses=sorted({picture.pose.casefold() for picture in opened.said.pictures if picture.pose}),
+        lacking=without_pictures(opened.said, found),
         version=opened.version((f"sets/{set_key}",)),
         wrong=wrong,
         stale=stale,
@@ -102,5 +124,10 @@ def _filled(opened: Opened, found: FolderSet, ids: Mapping[str, int]) -> dict[st
         stages = [(one.title, one.keys) for one in suggest_stages(lores)]
     else:
         stages = [(one.title, tuple(":".join(forms) for forms in one.pairs)) for one in found.stages]
-    places = {key: (number, place) for number, (_, keys) in enumerate(stages, 1) for place, key in enumerate(keys, 1)}
-    return {"titles": {number: title for number, (title, _) in enumerate(stages, 1)}, "places": places}
+    stands: dict[str, list[tuple[int, int]]] = defaultdict(list)
+    for number, (_, keys) in enumerate(stages, 1):
+        for place, key in enumerate(keys, 1):
+            stands[key].append((number, place))
+    places = {key: [", ".join(map(str, numbers)) for numbers in zip(*at, strict=True)] for key, at in stands.items()}
+    held = dict(enumerate(found.stages, 1))
+    return {"titles": {number: title for number, (title, _) in enumerate(stages, 1)}, "places": places, "held": held}

@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+import re
+
 import pytest
 from sqlalchemy import select
 
 from drillhall.practice.shelf import list_sets, take_set
 from drillhall.store.models.catalogue import StageRow
 from drillhall.store.queries.learner import taken_pairs
+from tests.cast import STRANGER
 from tests.visits import MORNING, Hall
 from tests.web.catalogue.writing import PAIR, TELLING, Written
 
@@ -105,3 +108,57 @@ def test_two_at_one_set_see_both(gulls: Written) -> None:
     gulls.post("/sets/new", SET)
     answer = gulls.post("/sets/first-gulls", SET | {"title": "Other", "version": "0" * 24})
     assert (answer.status_code, "Somebody was quicker." in answer.text) == (409, True)
+
+
+BOTH = "grey_weirgull_adult:pale_weirgull"
+TWO_STAGES = SET | {
+    f"stage.{BOTH}": "1, 2",
+    f"place.{BOTH}": "1,1",
+    "title.2": "In flight",
+    "poses.1": "swimming",
+    "poses.2": "flying, soaring",
+}
+
+
+def test_a_stage_holds_the_poses_and_distances_that_were_typed(hall: Hall, gulls: Written) -> None:
+    assert gulls.post("/sets/new", TWO_STAGES | {"far.2": "yes"}).status_code == 303
+    with hall.store.look() as db:
+        rows = db.scalars(select(StageRow).order_by(StageRow.place)).all()
+        assert [(row.poses, row.distances) for row in rows] == [(["swimming"], []), (["flying", "soaring"], ["far"])]
+    page = gulls.get("/sets/first-gulls").text
+    assert f'name="stage.{BOTH}" value="1, 2"' in page
+    assert 'name="far.2" value="yes" checked' in page
+    assert "holds no picture of" in page
+    gulls.post("/sets/first-gulls", TWO_STAGES)
+    assert "In flight (flying, soaring, far alone)" in gulls.words("/history"), "what it held before"
+
+
+def test_a_pair_in_two_stages_that_hold_the_same_is_refused(hall: Hall, gulls: Written) -> None:
+    answer = gulls.post("/sets/new", TWO_STAGES | {"poses.2": "swimming"})
+    assert (answer.status_code, "let its stages hold pictures of different poses" in answer.text) == (422, True)
+    assert stages(hall) == []
+
+
+def test_a_copy_is_changed_by_itself(hall: Hall, gulls: Written) -> None:
+    gulls.post("/sets/new", TWO_STAGES)
+    answer = gulls.post("/sets/first-gulls/copy")
+    assert (answer.status_code, answer.location) == (303, f"{gulls.where}/sets/first-gulls-copy")
+    gulls.post("/sets/first-gulls-copy", SET | {"title": "Gulls by autumn"})
+    with hall.store.look() as db:
+        assert [(one.title, one.stages) for one in list_sets(db, 1)] == [
+            ("First gulls", ("To begin", "In flight")),
+            ("Gulls by autumn", ("To begin",)),
+        ]
+    assert gulls.post("/sets/no-such/copy").status_code == 404
+
+
+def test_its_link_shows_it_to_anybody_in_the_hall_and_to_nobody_else(hall: Hall, gulls: Written) -> None:
+    gulls.post("/sets/new", TWO_STAGES)
+    found = re.search(r"http://localhost(/catalogues/shared-sets/\d+)", gulls.get("/sets/first-gulls/file").text)
+    assert found
+    page = hall.enter(STRANGER).get(found[1]).text
+    for words in ("First gulls", "In flight", "Only pictures: flying, soaring.", "Grey Weirgull", "Take this set"):
+        assert words in page, words
+    assert hall.visitor().get(found[1]).location.startswith("/sign-in")
+    gulls.post("/things/sets/first-gulls/retire")
+    assert hall.enter(STRANGER, known=True).get(found[1]).status_code == 404
