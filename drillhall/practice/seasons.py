@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, datetime
 from typing import Final
 
@@ -72,7 +72,7 @@ class Entry:
 
 @dataclass(frozen=True, slots=True)
 class Span:
-    """One week with what it holds, or some weeks in a row that hold nothing."""
+    """Weeks in a row that hold the same, or nothing; a week with an outing stands by itself."""
 
     first: Week
     last: Week
@@ -85,6 +85,11 @@ class Span:
     def is_bare(self) -> bool:
         """Whether nothing is planned then."""
         return not (self.lessons or self.holidays or self.here or self.outings)
+
+    def goes_on(self, after: Span) -> bool:
+        """Whether the weeks after these hold the same."""
+        mine, others = (self.lessons, self.holidays, self.here), (after.lessons, after.holidays, after.here)
+        return mine == others and not (self.outings or after.outings)
 
 
 @dataclass(frozen=True, slots=True)
@@ -127,8 +132,8 @@ def the_season(db: Session, group_id: int, year: int) -> Season:
     spans: list[Span] = []
     for week in weeks_of(year):
         span = _span(week, entries, outings)
-        if span.is_bare and spans and spans[-1].is_bare:
-            spans[-1] = Span(spans[-1].first, week)
+        if spans and spans[-1].goes_on(span):
+            spans[-1] = replace(spans[-1], last=week)
         else:
             spans.append(span)
     return Season(year, tuple(spans), sum(one.first.year == year - 1 for one in entries))

@@ -20,6 +20,8 @@ from sqlalchemy import text
 
 from drillhall.config import DEFAULT_PORT
 from drillhall.store.session import Store
+from tests.cli.test_work import waiting_letter
+from tests.post.postbox import HALL, taking
 
 SLOW = """
 import time
@@ -193,3 +195,19 @@ def test_a_folder_that_cannot_be_made_is_told(tmp_path: Path) -> None:
     status, told = _refused(tmp_path, "serve", "--data", str(tmp_path / "file" / "hall"))
     assert status == 2
     assert "cannot be made" in told
+
+
+def test_an_open_hall_sends_what_waits(tmp_path: Path) -> None:
+    """A letter that waits from before goes in the hall's first round, without anybody at work beside it."""
+    waiting_letter(tmp_path / "hall").close()
+    with taking() as (box, server):
+        mail = {
+            "DRILLHALL_SMTP": f"smtp://127.0.0.1:{server.port}",
+            "DRILLHALL_MAIL_FROM": "hall@hall.example",
+            "DRILLHALL_PUBLIC_URL": HALL,
+        }
+        with _serving(tmp_path, "serve", "--data", str(tmp_path / "hall"), "--port", str(_free_port()), **mail):
+            until = time.monotonic() + 8
+            while not box.to and time.monotonic() < until:
+                time.sleep(0.05)
+    assert box.to == [["oda@club.example"]]

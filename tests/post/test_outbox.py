@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import socket
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
 from datetime import UTC, datetime, timedelta
@@ -15,9 +16,10 @@ from drillhall.pictures.storage import FolderStorage
 from drillhall.post import jobs, outbox
 from drillhall.post.mail import Block
 from drillhall.post.outbox import CLAIM, WAITS, Claimed, Envelope
+from drillhall.post.sending import LONGEST_SECONDS, STEP_SECONDS
 from drillhall.store.models.post import LetterRow
 from drillhall.store.session import Store
-from tests.post.postbox import HALL, office, taking
+from tests.post.postbox import HALL, answering, office, taking
 
 AT = datetime(2031, 3, 3, 9, tzinfo=UTC)
 TO = Envelope("one", "reminder", "oda@club.example")
@@ -122,6 +124,26 @@ def test_a_refusal_that_passes_is_got_over(sqlite_store: Store, tmp_path: Path) 
     with sqlite_store.look() as db:
         state = outbox.the_state(db)
     assert (state.waiting, state.sent_at, state.fault) == (0, AT + WAITS[0], "")
+
+
+def test_a_server_that_hangs_holds_nothing_up(store: Store, tmp_path: Path) -> None:
+    """While it hangs, others write; the letter waits for its next try."""
+    put(store)
+    wrote: list[bool] = []
+
+    def hang(line: socket.socket) -> None:
+        wrote.append(put(store, replace(TO, key="meanwhile")))
+        line.recv(1)
+
+    with answering(hang, step_seconds=0.5) as server:
+        assert send_waiting(store, FolderStorage(tmp_path), office(server), clock=lambda: AT, most=1) == 0
+    assert wrote == [True]
+    first, _ = rows(store)
+    assert (first.fault, first.due_at, first.claimed_until) == ("the mail server did not answer in time", AT + WAITS[0], None)
+
+
+def test_no_letter_takes_longer_than_it_is_claimed() -> None:
+    assert timedelta(seconds=LONGEST_SECONDS + 6 * STEP_SECONDS) < CLAIM
 
 
 def test_a_job_is_one_workers_and_comes_again(store: Store) -> None:

@@ -12,6 +12,7 @@ from drillhall.core.weeks import Week
 from drillhall.errors import Conflict, Invalid, NotFound
 from drillhall.practice import seasons
 from drillhall.practice.assigning import end_assignment, list_assignments
+from drillhall.practice.outings import OutingSaid, plan_outing
 from drillhall.practice.seasons import HERE, HOLIDAY, LESSON, Entry, EntrySaid
 from drillhall.store.models.catalogue import PairSetRow
 from drillhall.store.models.groups import GroupRow
@@ -158,11 +159,20 @@ def test_a_year_is_told_week_by_week_and_bare_weeks_together(quick_plan: Plan) -
     assert [len(span.here) for span in season.spans] == [0, 0, 1, 1, 0]
 
 
+def test_weeks_that_hold_the_same_are_told_together_but_not_over_an_outing(quick_plan: Plan) -> None:
+    quick_plan.put(said(HERE, 10, 20, "Young stints"))
+    with quick_plan.store.work() as db:
+        out = OutingSaid("Out", week(15).first_day, pair_set_id=quick_plan.hall.pair_set)
+        plan_outing(db, quick_plan.group_id, out, by=quick_plan.hall.learner, today=TODAY, at=NOON)
+        season = seasons.the_season(db, quick_plan.group_id, 2031)
+    assert [(span.first.number, span.last.number) for span in season.spans] == [(1, 9), (10, 14), (15, 15), (16, 20), (21, 52)]
+
+
 def test_an_entry_over_the_turn_of_the_year_stands_in_both(quick_plan: Plan) -> None:
     quick_plan.put(replace(said(HERE, 51), last=week(2, 2032)))
     with quick_plan.store.look() as db:
         later = seasons.the_season(db, quick_plan.group_id, 2032)
-    assert [span.first.number for span in later.spans if span.here] == [1, 2]
+    assert [(span.first.number, span.last.number) for span in later.spans if span.here] == [(1, 2)]
     assert quick_plan.entries[0].when == "week 51 of 2031 to week 2 of 2032"
 
 

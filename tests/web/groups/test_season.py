@@ -40,7 +40,8 @@ def test_a_plan_is_made_seen_by_all_and_printed(club: Club) -> None:
         for path in (f"{club.base}/season", f"{club.base}/season/print"):
             page = visitor.get(path).text
             assert "Young stints, by the &lt;sluice&gt;" in page
-            assert "Lesson, week 2 of 2" in page
+            assert "12 to 13" in page
+            assert "<b>Lesson:</b>" in page
             assert re.search(r"10\s*<b>\(now\)</b>|1 to 11\s*<b>\(now\)</b>", page), "the hall's day is in week 10"
     assert "Put something in" not in club.member.get(f"{club.base}/season").text
     assert "from Monday 17 March" in club.member.get(club.base).text, "the lesson has given the group its set"
