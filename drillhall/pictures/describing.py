@@ -107,7 +107,7 @@ def describe(
         _say(row, said)
     check_words(*rows)
     _check_against_form(db, rows)
-    for row in rows:
+    for row in sorted(rows, key=lambda row: row.id):  # pictures are held in one order, as by an import, so that nobody waits in a ring
         rights = _rights_for(row, said, on=on)
         if rights is not None:
             change_own_rights(db, storage, account_id=account_id, public_id=row.public_id, rights=rights, at=at)

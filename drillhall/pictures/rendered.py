@@ -56,8 +56,14 @@ def _delete_gone(db: Session, storage: Storage, key: str) -> None:
 
 
 def hold(db: Session, picture: PictureRow) -> None:
-    """Let nobody else change what belongs to a picture until this work is kept."""
-    db.execute(select(PictureRow.id).where(PictureRow.id == picture.id).with_for_update())
+    """Let nobody else change what belongs to a picture until this work is kept, and read its row and its rights anew.
+
+    Whoever changes rights, files, shares or the withdrawing of a picture holds it first, and reads these only then: otherwise two
+    at once leave files that tell other rights than the picture has, or a share of what is deleted.
+    """
+    held, anew = select(PictureRow).where(PictureRow.id == picture.id).with_for_update(), {"populate_existing": True}
+    db.scalars(held, execution_options=anew).one()
+    db.scalars(select(RightsRow).where(RightsRow.picture_id == picture.id), execution_options=anew).one()
 
 
 def _folder(db: Session, picture: PictureRow) -> str:

@@ -17,6 +17,7 @@ from drillhall.core.values import Rendition
 from drillhall.errors import BadRights, NotFound
 from drillhall.pictures.framing import cut_again, is_alterable
 from drillhall.pictures.ingest import ORIGINAL, note_bytes, rights_row
+from drillhall.pictures.rendered import hold
 from drillhall.pictures.renditions import rights_packet
 from drillhall.pictures.storage import Storage
 from drillhall.store.models.groups import GroupRow
@@ -66,6 +67,7 @@ def what_changes(db: Session, *, account_id: int, public_id: str, rights: Rights
 def change_own_rights(db: Session, storage: Storage, *, account_id: int, public_id: str, rights: Rights, at: datetime) -> None:
     """Give somebody's own picture other rights; shares and offers that they no longer allow end."""
     picture = _the_own(db, account_id, public_id)
+    hold(db, picture)
     write_rights(db, storage, picture.id, rights)
     for share, _ in _shares_to_end(db, picture.id, rights):
         share.ended_at = at
@@ -79,6 +81,7 @@ def end_permission(db: Session, storage: Storage, *, account_id: int, public_id:
     One that was given only today ends with today.
     """
     picture = _the_own(db, account_id, public_id)
+    hold(db, picture)
     rights = rights_of(db.get_one(RightsRow, picture.id))
     if rights.licence != WITH_PERMISSION:
         raise BadRights("This picture rests on no permission that could be ended.", field="licence")

@@ -14,6 +14,7 @@ from drillhall.core.licences import ALL_RIGHTS_RESERVED
 from drillhall.core.rights import Purpose, Rights, may
 from drillhall.core.values import Use
 from drillhall.errors import Conflict, Invalid, NotFound
+from drillhall.pictures.rendered import hold
 from drillhall.pictures.rights import write_rights
 from drillhall.pictures.serving import may_see
 from drillhall.pictures.storage import Storage
@@ -171,6 +172,9 @@ def _share(
     """Share one picture; return None when done, "" where it was shared already, else why not."""
     picture = queries.find_own(db, owner_id, public_id)
     if picture is None:
+        return "There is no such picture of yours."
+    hold(db, picture)
+    if picture.retired_at is not None:
         return "There is no such picture of yours."
     rights = queries.rights_of(db.get_one(RightsRow, picture.id))
     agreed = _agreed(rights, is_paid=group.is_paid) if agrees else rights

@@ -10,6 +10,7 @@ from sqlalchemy.orm import Session
 
 from drillhall.errors import BadPicture, NotFound
 from drillhall.pictures.ingest import forget_files
+from drillhall.pictures.rendered import hold
 from drillhall.pictures.storage import Storage
 from drillhall.store.models.catalogue import CataloguePictureRow
 from drillhall.store.models.pictures import PictureOfferRow, PictureRow, PictureShareRow
@@ -79,4 +80,6 @@ def _the_row(db: Session, account_id: int, public_id: str) -> PictureRow:
     found = queries.list_mine(db, account_id, queries.named([public_id]))
     if not found:
         raise NotFound("There is no such picture of yours.")
-    return found[0][0]
+    row = found[0][0]
+    hold(db, row)
+    return row
