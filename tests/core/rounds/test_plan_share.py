@@ -13,7 +13,7 @@ from tests.core.rounds.wishes import TODAY, TOMORROW, YESTERDAY, met, new, plan,
 
 
 def test_due_comes_before_not_due() -> None:
-    pairs = [*(met(pair_id, due=TOMORROW, mixup_rate=0.29) for pair_id in range(1, 9)), met(9), met(10, due=YESTERDAY)]
+    pairs = [*(met(pair_id, due=TOMORROW, mixup_rate=0.24) for pair_id in range(1, 9)), met(9), met(10, due=YESTERDAY)]
     assert {one.pair_id for one in plan(pairs, wish_for(2))} == {9, 10}
 
 
@@ -28,7 +28,7 @@ def test_among_due_pairs_the_one_least_shown_for_its_weight_comes() -> None:
 
 
 def test_among_pairs_not_due_those_with_fewest_rounds_today_come() -> None:
-    given = [met(pair_id, due=TOMORROW, rounds_today=1, mixup_rate=0.29) for pair_id in range(1, 5)]
+    given = [met(pair_id, due=TOMORROW, rounds_today=1, mixup_rate=0.24) for pair_id in range(1, 5)]
     assert plan([*given, met(5, due=TOMORROW, mixup_rate=0.1)], wish_for(1))[0].pair_id == 5
 
 
@@ -147,7 +147,7 @@ def test_learner_who_never_mixes_anything_up_has_a_drill() -> None:
     assert len(plan([met(pair_id, mixup_rate=0.0) for pair_id in range(1, 5)], wish_for(4))) == 4
 
 
-@pytest.mark.parametrize(("rate", "days_since", "why"), [(0.3, 14, Why.DUE), (0.3, 13, Why.EARLY), (0.29, 14, Why.EARLY)])
+@pytest.mark.parametrize(("rate", "days_since", "why"), [(0.25, 14, Why.DUE), (0.25, 13, Why.EARLY), (0.24, 14, Why.EARLY)])
 def test_a_pair_that_is_still_mixed_up_does_not_wait_for_a_far_due_day(rate: float, days_since: int, why: Why) -> None:
     lucky = Memory(stability_days=80, difficulty=2, last_day=TODAY - timedelta(days=days_since), rounds=3, held_running=3)
     pair = met(1, due=TODAY + timedelta(days=60), memory=lucky, mixup_rate=rate)
