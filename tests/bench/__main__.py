@@ -55,6 +55,8 @@ def _told(result: Result) -> str:
     ratio = "" if result.ratio is None else f"{result.ratio:.2f}"
     ours = f"{result.ours:,.4g}"
     gain = "" if result.gain is None else f"   {result.gain[0]:+.2f} ({result.gain[1]:+.2f} to {result.gain[2]:+.2f})"
+    if result.interval is not None:
+        gain = f"   ({result.interval[0]:,.3g} to {result.interval[1]:,.3g})"
     return _line(f"{result.name} ({result.unit})", floor, ours, ratio, result.goal, "yes" if result.met else "NO") + gain
 
 

@@ -28,11 +28,13 @@ class Measured:
     """What ours took and what the floor took in the same run, in one unit; floor None: there is none, the goal is a bound.
 
     gain: how much ours is over the floor where that was measured in pairs, with its 95 % interval.
+    interval: 95 % interval of ours itself, where there is no gain.
     """
 
     ours: float
     floor: float | None = None
     gain: tuple[float, float, float] | None = None
+    interval: tuple[float, float] | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,6 +66,7 @@ class Result:
     goal: str
     met: bool
     gain: tuple[float, float, float] | None = None
+    interval: tuple[float, float] | None = None
 
     @property
     def ratio(self) -> float | None:
@@ -72,16 +75,21 @@ class Result:
 
     @property
     def as_json(self) -> dict[str, object]:
-        """The row as the file of results holds it."""
+        """The row as the file of results holds it; the interval is that of the gain where there is one, else of ours."""
         told: dict[str, object] = {"name": self.name, "floor": self.floor, "ours": self.ours, "ratio": self.ratio}
         told |= {"goal": self.goal, "met": self.met}
-        return told if self.gain is None else told | dict(zip(("gain", "gain_low", "gain_high"), self.gain, strict=True))
+        if self.gain is not None:
+            told |= {"gain": self.gain[0], "interval": list(self.gain[1:])}
+        elif self.interval is not None:
+            told |= {"interval": list(self.interval)}
+        return told
 
 
 def run(row: Row) -> Result:
     """Measure a row and judge it."""
     measured = row.measure()
-    return Result(row.name, row.unit, measured.floor, measured.ours, row.goal.words, row.goal.holds(measured), measured.gain)
+    met = bool(row.goal.holds(measured))
+    return Result(row.name, row.unit, measured.floor, measured.ours, row.goal.words, met, measured.gain, measured.interval)
 
 
 def at_most_times(most: float, *, plus: float = 0.0) -> Goal:

@@ -75,6 +75,14 @@ def test_the_table_the_file_and_the_status(tmp_path: Path, capsys: pytest.Captur
     assert main(["plain: met"], subjects={"plain": rows}) == 0
 
 
+def test_the_interval_of_a_gain_or_of_ours_is_in_the_file() -> None:
+    gained = run(Row("one: gain", "points", at_least(1), lambda: Measured(72.0, 71.0, gain=(1.0, 0.5, 1.5)))).as_json
+    bound = run(Row("one: share", "%", at_most(1), lambda: Measured(0.5, interval=(0.1, 0.9)))).as_json
+    assert (gained["gain"], gained["interval"]) == (1.0, [0.5, 1.5])
+    assert bound["interval"] == [0.1, 0.9]
+    assert "interval" not in run(Row("one: plain", "s", at_most(1), lambda: Measured(0.5))).as_json
+
+
 def test_a_row_that_is_not_there_is_told() -> None:
     with pytest.raises(SystemExit, match="There is no row or subject plain: gone"):
         choose(["plain: gone"], list(rows(Size())), ["plain"])

@@ -57,6 +57,7 @@ def take_course(
                 minute=place * MINUTES_A_PICTURE,
                 luck=luck[:, place],
                 neither=shown.neither,
+                asked=shown.asked,
             )
             policy.hear(place, shown, said, right, sure)
         policy.end()

@@ -4,20 +4,22 @@ from __future__ import annotations
 
 import math
 from collections import Counter
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, field, replace
 from datetime import UTC, date, datetime, timedelta
 from random import Random
 
 import numpy as np
 
+from drillhall.core.fitting import offer_fitting
 from drillhall.core.grading import grade_round
-from drillhall.core.memory import due_day, next_memory
+from drillhall.core.memory import USUAL_PARAMETERS, due_day, fold_rounds, next_memory
 from drillhall.core.pairs import settled_standing
 from drillhall.core.placement import MOST_PICTURES, Placing, outcome_of, place
 from drillhall.core.rounds import build_round, plan_drill
 from drillhall.core.rounds.misses import AfterMiss, still_to_come
 from drillhall.core.rounds.plan import MEETING_SECONDS, NEW_EVERY
+from drillhall.core.rounds.spare import plan_spare
 from drillhall.core.values import (
     Candidate,
     DrillWish,
@@ -31,6 +33,7 @@ from drillhall.core.values import (
     PairToday,
     PlannedRound,
     PlannedShowing,
+    RatedRound,
     RoundNeeds,
     State,
     Sure,
@@ -38,6 +41,7 @@ from drillhall.core.values import (
     Trait,
     TraitKind,
 )
+from tests.bench.learning.asking import Asking, AskingFor
 from tests.bench.learning.numbers import DAYS, OUTING_DAY, PICTURES_A_FORM
 from tests.bench.learning.policies import Shown
 from tests.bench.learning.rates import WeeklyMisses
@@ -53,7 +57,12 @@ RECENT_ANSWERS = 60
 
 @dataclass(frozen=True)
 class Ways:
-    """How the engine is run: what differs between the rows of the table; the defaults are the engine as it is."""
+    """How the engine is run: what differs between the rows of the table; the defaults are the engine as it is shipped.
+
+    know_marks: the catalogue tells which marks can be seen on each picture; know_background: pose and setting are told, so that a
+    round's pictures can be alike; claims: pairs that she says she knows; asking: which trait a prompt asks for, as far as attention
+    follows it; fit_on: the day on which fitted parameters are offered, and taken.
+    """
 
     pictures_a_day: int = 15
     new_a_day: int = 5
@@ -63,11 +72,14 @@ class Ways:
     round_length: int | None = None
     plan: Callable[..., tuple[PlannedRound, ...]] = plan_drill
     build: Callable[..., tuple[PlannedShowing, ...]] = build_round
-    know_marks: bool = False
+    know_marks: bool = True
+    know_background: bool = True
     marks_first: bool = True
-    after_miss: AfterMiss = AfterMiss.FINISH
+    after_miss: AfterMiss = AfterMiss.END
     claims: Array | None = None
     knows_outing: bool = False
+    asking: Asking = Asking.NOT_TOLD
+    fit_on: int | None = None
 
 
 @dataclass
@@ -94,10 +106,12 @@ class Hall:
         self.rank = np.argsort(world.order, 1)
         self.seconds: list[list[float]] = [[] for _ in range(people)]
         self.lores = [lore_of(world, pair) for pair in range(pairs)]
-        self.pictures = [
-            [pictures_of(world, int(club), form, know_marks=ways.know_marks) for form in range(world.form_count)] for club in world.club
-        ]
+        shelves = [[pictures_of(world, club, form, ways) for form in range(world.form_count)] for club in range(world.clubs)]
+        self.pictures = [[list(of) for of in shelves[club]] for club in world.club]
+        self.parameters = [USUAL_PARAMETERS] * people
+        self.asking = AskingFor(ways.asking, world)
         self.turns: list[list[_Turn]] = [[] for _ in range(people)]
+        self.coming: list[Iterator[_Turn]] = [iter(()) for _ in range(people)]
         self.at = np.zeros((people, 2), int)
         self.rated: list[tuple[int, int, int, Memory | None, Outcome]] = []
 
@@ -107,14 +121,30 @@ class Hall:
 
     def begin(self, day: int, who: Array) -> None:
         self.day = day
+        if day == self.ways.fit_on:
+            self._offer_fitting()
         rates = self.misses.rates(day)
         for learner in who:
-            planned = self._plan(int(learner), rates[learner])
-            self.turns[learner] = list(self._build(int(learner), planned, rates[learner]))
+            self.coming[learner] = self._build(int(learner), self._plan(int(learner), rates[learner]), rates[learner])
         self.at[:] = 0
 
-    def _plan(self, learner: int, rates: Array) -> list[PlannedRound]:
-        """Ask for a drill of so many pictures; the time for meeting new pairs is given on top, and what is over is cut."""
+    def _offer_fitting(self) -> None:
+        """Let everybody take what is offered, if anything is; her pairs are folded anew with it, as the hall does."""
+        logs: list[dict[int, list[RatedRound]]] = [{} for _ in self.memories]
+        for learner, pair, day, _, outcome in self.rated:
+            logs[learner].setdefault(pair, []).append(RatedRound(START + timedelta(days=day), outcome))
+        for learner, of_pairs in enumerate(logs):
+            offer = offer_fitting(of_pairs)
+            if offer is not None:
+                self.parameters[learner] = offer.parameters
+                folded = {pair: fold_rounds(rounds, parameters=offer.parameters) for pair, rounds in of_pairs.items()}
+                self.memories[learner].update({pair: memory for pair, memory in folded.items() if memory})
+
+    def _plan(self, learner: int, rates: Array) -> Iterator[PlannedRound]:
+        """Ask for a drill of so many pictures, then for its spare rounds, then for a further drill, as far as rounds that end early need.
+
+        The time for meeting new pairs is given on top, and what is over is cut: everybody is shown equally many pictures.
+        """
         ways, kept = self.ways, self.memories[learner]
         seconds = ways.pictures_a_day * PACE_SECONDS
         rounds = math.ceil(seconds / PACE_SECONDS / (ways.round_length or 3))
@@ -125,33 +155,40 @@ class Hall:
         pairs = [self._pair_today(learner, pair, kept.get(pair), rates) for pair in range(self.world.pair_count)]
         more = {"outings": (self._outing(learner),)} if ways.knows_outing else {}
         planned = list(ways.plan(pairs, wish, today=self.today, dice=dice, **more))
-        ends_early = ways.after_miss is AfterMiss.END or ways.claims is not None
-        if ends_early or sum(turn.showings for turn in planned) < ways.pictures_a_day:
-            planned += self._spare(planned, pairs, wish, dice)
-        return planned
+        yield from planned
+        if ways.plan is plan_drill and ways.after_miss is AfterMiss.END:
+            spare = plan_spare(planned, pairs, wish, today=self.today, dice=dice, **more)
+            planned += spare
+            yield from spare
+        while True:
+            further = self._further(planned, pairs, wish, dice)
+            planned += further
+            yield from further
 
     def _outing(self, learner: int) -> Outing:
         """Half the pairs, in the order of the syllabus every other one, are asked for on one day, from the first day on."""
         pairs = frozenset(int(pair) for pair in np.flatnonzero(self.rank[learner] % 2 == 0))
         return Outing(START + timedelta(days=OUTING_DAY), START, pairs)
 
-    def _spare(self, planned: list[PlannedRound], pairs: list[PairToday], wish: DrillWish, dice: Random) -> list[PlannedRound]:
-        """Plan a second drill behind the first, for the time that is left where rounds end early."""
+    def _further(self, planned: list[PlannedRound], pairs: list[PairToday], wish: DrillWish, dice: Random) -> list[PlannedRound]:
+        """Plan a further drill of the day, without new pairs."""
         given = Counter(turn.pair_id for turn in planned)
         later = [
             replace(
                 pair,
-                met=pair.met or given[pair.pair_id] > 0,
+                met=True,
                 rounds_today=given[pair.pair_id],
                 recent_pictures=pair.recent_pictures + 3 * given[pair.pair_id],
                 due_day=self.today + timedelta(days=1) if given[pair.pair_id] else pair.due_day,
             )
             for pair in pairs
+            if pair.met or given[pair.pair_id]
         ]
-        return list(self.ways.plan(later, replace(wish, new_a_day=0, minutes=min(2 * wish.minutes, 120)), today=self.today, dice=dice))
+        return list(self.ways.plan(later, replace(wish, new_a_day=0), today=self.today, dice=dice))
 
     def _pair_today(self, learner: int, pair: int, memory: Memory | None, rates: Array) -> PairToday:
-        due = due_day(memory, target_recall=self.ways.target_recall, account_id=learner, pair_id=pair) if memory else None
+        own = {"target_recall": self.ways.target_recall, "parameters": self.parameters[learner]}
+        due = due_day(memory, account_id=learner, pair_id=pair, **own) if memory else None
         return pair_value(
             self.world,
             pair,
@@ -163,7 +200,7 @@ class Hall:
             place=int(self.rank[learner, pair]),
         )
 
-    def _build(self, learner: int, planned: list[PlannedRound], rates: Array) -> Iterator[_Turn]:
+    def _build(self, learner: int, planned: Iterable[PlannedRound], rates: Array) -> Iterator[_Turn]:
         dice = Random(f"{self.world.draws} {learner} {self.day} pictures")
         begun_today: dict[int, int] = {}
         used: dict[int, datetime] = {}
@@ -174,7 +211,8 @@ class Hall:
             trial = begun == 0 and self.ways.claims is not None and bool(self.ways.claims[learner, pair])
             longer = MOST_PICTURES if trial else turn.showings + (self.ways.after_miss is AfterMiss.STAY)
             needs = self._needs(learner, replace(turn, showings=longer), rates[pair], begun)
-            shelf = (one for form in self.world.pairs[pair] for one in self.pictures[learner][form])
+            forms = self.world.pairs[pair] if self.ways.neither else self.world.pairs[pair, :2]
+            shelf = (one for form in forms for one in self.pictures[learner][form])
             candidates = [replace(one, seen_at=used[one.picture_id]) if one.picture_id in used else one for one in shelf]
             showings = self.ways.build(needs, candidates, now=moment, dice=dice)
             begun_today[pair] = begun_today.get(pair, 0) + 1
@@ -201,15 +239,18 @@ class Hall:
         of[picture] = replace(of[picture], seen_at=evening_of(self.today) + timedelta(seconds=turn_number))
 
     def choose(self, turn_number: int, who: Array, luck: Array) -> Shown:
-        pair, form, picture, neither = (np.zeros(len(who), int) for _ in range(4))
+        pair, form, picture, neither, asked = (np.zeros(len(who), int) for _ in range(5))
         for row, learner in enumerate(who):
+            if self.at[learner, 0] == len(self.turns[learner]):
+                self.turns[learner].append(next(self.coming[learner]))
             turn = self.turns[learner][self.at[learner, 0]]
             showing = turn.showings[self.at[learner, 1]]
             pair[row] = turn.pair
             of, picture[row] = divmod(showing.picture_id, PICTURES_A_FORM)
             form[row] = list(self.world.pairs[turn.pair]).index(of)
             neither[row] = len(showing.asks[-1].choices) == 3
-        return Shown(who, pair, form, picture, neither.astype(bool))
+            asked[row] = self.asking.trait(showing, learner=int(learner), place=turn_number, day=self.day)
+        return Shown(who, pair, form, picture, neither.astype(bool), asked if self.ways.asking is not Asking.NOT_TOLD else None)
 
     def hear(self, turn_number: int, shown: Shown, said: Array, right: Array, sure: Array) -> None:
         numbers = self.world.numbers
@@ -267,7 +308,7 @@ class Hall:
             outcome = outcome_of(place([answer.right for answer in turn.answers]))
         if outcome is not None and (before is None or before.last_day < self.today):
             self.rated.append((learner, pair, self.day, before, outcome))
-            kept[pair] = next_memory(before, outcome, day=self.today)
+            kept[pair] = next_memory(before, outcome, day=self.today, parameters=self.parameters[learner])
         self.seconds[learner] += [answer.seconds for answer in turn.answers]
 
 
@@ -308,21 +349,21 @@ def lore_of(world: World, pair: int) -> PairLore:
     )
 
 
-def pictures_of(world: World, club: int, form: int, *, know_marks: bool) -> list[Candidate]:
+def pictures_of(world: World, club: int, form: int, ways: Ways) -> list[Candidate]:
     """Return a form's pictures as the planner knows them: pose and light in words, and which marks show where that is told."""
     found = []
     for picture in range(PICTURES_A_FORM):
         pose, light = world.practice[club, form, picture, -2:]
         shows = None
-        if know_marks:
+        if ways.know_marks:
             seen = world.visible[club, form, picture]
             shows = frozenset(f"mark_{3 * (form // 3) + mark + 1}" for mark in range(3) if seen[mark])
         found.append(
             Candidate(
                 picture_id=form * PICTURES_A_FORM + picture,
                 form_id=form + 1,
-                orientation="left" if pose < 0 else "right",
-                setting="shade" if light < 0 else "sun",
+                orientation=("left" if pose < 0 else "right") if ways.know_background else "",
+                setting=("shade" if light < 0 else "sun") if ways.know_background else "",
                 shows=shows,
             )
         )

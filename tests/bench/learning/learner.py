@@ -24,6 +24,7 @@ class Minds:
         self.traces = np.zeros(shape, np.float32)
         self.attention = np.zeros((world.learners, world.pair_count))
         self.wary = np.zeros((world.learners, world.pair_count))
+        self.asked = np.zeros((world.learners, world.pair_count, world.told.shape[-1]))
         for learner, pair in np.argwhere(world.known):
             self.traces[learner, world.pairs[pair, :2], :, -1] = world.numbers.known_trace
             self.attention[learner, pair] = world.numbers.known_attention
@@ -37,16 +38,29 @@ class Minds:
             kept = (1 - self.world.numbers.attention_lost_a_day) ** (passed / MINUTES_A_DAY)
             self.attention *= kept
             self.wary *= kept
+            self.asked *= kept
             self._minute = day * MINUTES_A_DAY
 
     def show(
-        self, who: Array, pair: Array, form: Array, picture: Array, *, minute: float, luck: Array, neither: Array
+        self,
+        who: Array,
+        pair: Array,
+        form: Array,
+        picture: Array,
+        *,
+        minute: float,
+        luck: Array,
+        neither: Array,
+        asked: Array | None = None,
     ) -> tuple[Array, Array, Array]:
         """Show each learner one picture, take the answer, and explain it.
 
-        form: FIRST, SECOND or THIRD of the pair; luck: this place's throws, (7, learner); neither: whether it was offered.
+        form: FIRST, SECOND or THIRD of the pair; luck: this place's throws, (7, learner); neither: whether it was offered;
+        asked: the trait that a prompt asked for first, below 0 for none.
         Returns what was said (THIRD is *neither*), whether it was right, and how sure she was, 0 to 1.
         """
+        if asked is not None:
+            self._ask(who, pair, asked)
         chances, own = self._chances(who, pair, form * PICTURES_A_FORM + picture, form, minute, neither)
         said = np.minimum((luck[3, who][:, None] > np.cumsum(chances, 1)[:, :2]).sum(1), np.where(neither, THIRD, SECOND))
         right = said == form
@@ -86,8 +100,9 @@ class Minds:
         if self.wary.any():
             told[..., 5] *= 1 - self.wary[who, pair]
             told /= told.sum(-1, keepdims=True)
-        moved = self.attention[who, pair][..., None]
-        return ((1 - moved) * world.people["salience"][who, pair] + moved * told) * world.people["similarity"][who][..., None]
+        moved, asked = self.attention[who, pair][..., None], self.asked[who, pair]
+        struck = (1 - moved - asked.sum(-1, keepdims=True)) * world.people["salience"][who, pair]
+        return (struck + moved * told + asked) * world.people["similarity"][who][..., None]
 
     def _keep(self, who: Array, form: Array, picture: Array, own: Array, minute: float) -> None:
         """Keep the picture under its true name; the more familiar it was, the sooner this trace fades."""
@@ -96,11 +111,21 @@ class Minds:
         place = np.clip(np.round((power - FADING_GRID[0]) / (FADING_GRID[1] - FADING_GRID[0])).astype(int), 0, len(FADING_GRID) - 1)
         self.traces[who, form, picture] += fading_weights()[place] * np.exp(FADING_RATES * minute).astype(np.float32)
 
+    def _ask(self, who: Array, pair: Array, trait: Array) -> None:
+        """Move attention towards the one trait that is asked for, away from all else."""
+        who, pair, trait = who[trait >= 0], pair[trait >= 0], trait[trait >= 0]
+        moved = self.world.numbers.moved_by_a_prompt * self.world.people["attention"][who]
+        self.attention[who, pair] *= 1 - moved
+        self.asked[who, pair] *= 1 - moved[:, None]
+        self.asked[who, pair, trait] += moved
+
     def _explain(self, who: Array, pair: Array, form: Array, right: Array) -> None:
         numbers = self.world.numbers
         moved = np.where(right, numbers.moved_by_a_hit, numbers.moved_by_a_miss) * self.world.people["attention"][who]
         third = form == THIRD
-        self.attention[who, pair] += np.where(third, 0.5, 1) * moved * (1 - self.attention[who, pair])
+        moved_on = np.where(third, 0.5, 1) * moved
+        self.attention[who, pair] += moved_on * (1 - self.attention[who, pair])
+        self.asked[who, pair] *= (1 - moved_on)[:, None]
         self.wary[who, pair] += np.where(third, 3 * moved, 0) * (1 - self.wary[who, pair])
 
     def right_rates(self) -> Array:

@@ -23,7 +23,7 @@ from drillhall.core.values import (
     Sure,
     Why,
 )
-from tests.bench.learning.hall import START, evening_of, lore_of, pair_value, pictures_of
+from tests.bench.learning.hall import START, Ways, evening_of, lore_of, pair_value, pictures_of
 from tests.bench.learning.world import World
 
 LONG_DAYS = 21
@@ -56,16 +56,17 @@ def _in_turn(known: list[PairToday], new: list[PairToday], wish: DrillWish, *, e
     return tuple(PlannedRound(pair.pair_id, ROUND, Why.NEW if is_new(pair) else Why.DUE) for pair in turns)
 
 
-def guess_for_a_year(world: World, manner: str, seed: int, *, days: int = 365) -> tuple[float, float]:
-    """Let somebody guess for a year; return the share of pair-days beyond 21 days, and the share of pairs ever there.
+def guess_for_a_year(world: World, manner: str, seed: int, *, days: int = 365) -> tuple[float, int, int]:
+    """Let somebody guess for a year; return the share of pair-days beyond 21 days, how many pairs were ever there, and how many were met.
 
     manner: "unsure" says *possible* slowly; "quick" says *certain* at once; "deducing" is quick, and says the form that has not come yet
-    in the round where the last must be the other, else the one she has missed more often, because the engine leans towards it.
+    in the round where the last must be the other, else the one she has missed more often, because the engine leans towards it; "one
+    name" always says the same; "in turns" always says the name that was not right just before.
     """
     guesser = _Guesser(world, manner, seed)
     long_days = [guesser.live(day) for day in range(days) if day % 4 != 3]
-    met = len(guesser.memories) or 1
-    return sum(long_days) / (len(long_days) * met), len(guesser.ever_long) / met
+    met = len(guesser.memories)
+    return sum(long_days) / (len(long_days) * max(met, 1)), len(guesser.ever_long), met
 
 
 class _Guesser:
@@ -80,7 +81,7 @@ class _Guesser:
         self.shown: dict[int, list[float]] = {pair: [0.0, 0.0] for pair in range(world.pair_count)}
         self.ever_long: set[int] = set()
         self.lores = [lore_of(world, pair) for pair in range(world.pair_count)]
-        self.pictures = [pictures_of(world, 0, form, know_marks=False) for form in range(world.form_count)]
+        self.pictures = [pictures_of(world, 0, form, Ways(know_marks=False)) for form in range(world.form_count)]
 
     def live(self, day: int) -> int:
         """Drill for a day and return how many pairs are then beyond 21 days."""
@@ -141,6 +142,10 @@ class _Guesser:
             self.memories[pair] = next_memory(before, outcome, day=today)
 
     def _says(self, came: list[int], needs: RoundNeeds, first_missed_more: bool) -> int:
+        if self.manner == "one name":
+            return 0
+        if self.manner == "in turns" and came:
+            return 1 - came[-1]
         if self.manner != "deducing":
             return self.dice.randrange(2)
         if needs.rounds_before < 2 and len(came) == needs.showings - 1 and len(set(came)) == 1:

@@ -34,7 +34,11 @@ class WorldNumbers:
 
 @dataclass(frozen=True)
 class LearnerNumbers:
-    """An exemplar learner whose traces fade (Nosofsky 1986; Pavlik and Anderson 2005 for the effect of spacing)."""
+    """An exemplar learner whose traces fade (Nosofsky 1986; Pavlik and Anderson 2005 for the effect of spacing).
+
+    A prompt draws attention to the trait it asks for (Miyatsu, Gouravajhala, Nosofsky and McDaniel 2019, J Exp Psychol Learn Mem Cogn
+    45:1, from memory), as strongly as what is explained after a miss; it plays a part only in rows that say so.
+    """
 
     similarity: float = 3.0
     fading: float = 0.22
@@ -44,6 +48,7 @@ class LearnerNumbers:
     slip: float = 0.035
     moved_by_a_miss: float = 0.05
     moved_by_a_hit: float = 0.02
+    moved_by_a_prompt: float = 0.05
     attention_lost_a_day: float = 0.012
     days_missed: float = 0.25
     salience: tuple[float, ...] = (0.22, 0.18, 0.07, 0.07, 0.07, 0.15, 0.14, 0.10)

@@ -14,13 +14,17 @@ from tests.bench.learning.world import Array, World
 
 @dataclass(frozen=True)
 class Shown:
-    """What the learners `who` are shown next; `form` is 0, 1 or 2 of the pair, `neither` whether that may be said."""
+    """What the learners `who` are shown next; `form` is 0, 1 or 2 of the pair, `neither` whether that may be said.
+
+    asked: the trait asked for before the form, below 0 for none; None where prompts play no part in the course.
+    """
 
     who: Array
     pair: Array
     form: Array
     picture: Array
     neither: Array
+    asked: Array | None = None
 
 
 class Policy(Protocol):
@@ -150,13 +154,15 @@ class MemoryAPicture(_Plain):
 class EqualTurns(_Plain):
     """Rounds of three, the pair with the fewest pictures next, pictures never seen first; of `among`, where given, those alone.
 
-    With `among` = the pairs that a learner did not know it is the oracle.
+    With `among` = the pairs that a learner did not know it is the oracle. `marks`: of pictures equally seen, those first on which the
+    marks of the pair show.
     """
 
     ROUND = 3
 
-    def __init__(self, world: World, *, among: Array | None = None) -> None:
+    def __init__(self, world: World, *, among: Array | None = None, marks: bool = False) -> None:
         super().__init__(world)
+        self.marks = marks
         self.among = np.ones((world.learners, world.pair_count), bool) if among is None else among
         self.shown = np.zeros(self.among.shape)
         self.seen = np.zeros((world.learners, world.form_count, PICTURES_A_FORM))
@@ -176,6 +182,13 @@ class EqualTurns(_Plain):
         self.shown[who, pair] += 1
         of = self.world.pairs[pair, form]
         self.step += 1
-        picture = (self.seen[who, of] + 0.9 * self._tie(place, PICTURES_A_FORM, 4)[who]).argmin(1)
+        tie = 0.9 * self._tie(place, PICTURES_A_FORM, 4)[who]
+        picture = (self.seen[who, of] + (self._hidden(who, pair, of) + tie / 4 if self.marks else tie)).argmin(1)
         self.seen[who, of, picture] = self.step
         return Shown(who, pair, form, picture, np.zeros(len(who), bool))
+
+    def _hidden(self, who: Array, pair: Array, of: Array) -> Array:
+        """Return for each picture of a form how much of the two marks that tell the pair is hidden, 0 to 0.6."""
+        shown = self.world.visible[self.world.club[who], of]
+        marks = self.world.pairs[pair, :2] % shown.shape[-1]
+        return 0.6 - 0.3 * np.take_along_axis(shown, marks[:, None, :], 2).sum(-1)
