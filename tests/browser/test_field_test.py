@@ -16,15 +16,8 @@ def pupil_page(hall: Hall, browser: Browser) -> Page:
     return context.new_page()
 
 
-def test_from_setting_to_item_analysis(hall: Hall, browser: Browser) -> None:
-    keeper, learner = hall.people[cast.KEEPER], hall.people[cast.LEARNER]
-    with hall.store.work() as db:
-        hold_more_out(db, 3)
-        group = groups.make_group(db, by=keeper, title="Form Six", kind="class", is_paid=False, public_id=CLASS, at=hall.clock.now)
-        groups.add_member(db, group.id, learner.id, at=hall.clock.now)
-
-    # The teacher sets it, by keyboard from the field of its title on.
-    teacher = hall.context(browser, cast.KEEPER).new_page()
+def set_by_keyboard(teacher: Page) -> str:
+    """Set a test, by keyboard from its title on, and return its address."""
     teacher.goto(f"/groups/{CLASS}")
     teacher.get_by_role("link", name="Field tests").click()
     teacher.get_by_role("link", name="The fiddlers").click()
@@ -37,10 +30,11 @@ def test_from_setting_to_item_analysis(hall: Hall, browser: Browser) -> None:
     teacher.keyboard.type("Before the passage")
     teacher.keyboard.press("Enter")
     expect(teacher.get_by_role("heading", level=1)).to_have_text("Before the passage")
-    test = teacher.url
+    return teacher.url
 
-    # The pupil sits it on a phone: answers one, loses the connection, stops the clock, changes her mind, hands in.
-    phone = pupil_page(hall, browser)
+
+def begin_and_lose_the_line(phone: Page, hall: Hall) -> None:
+    """Find the test, answer one question, and be gone."""
     phone.goto(f"/groups/{CLASS}")
     phone.get_by_role("link", name="Field tests").click()
     phone.get_by_role("link", name="Before the passage").click()
@@ -51,7 +45,10 @@ def test_from_setting_to_item_analysis(hall: Hall, browser: Browser) -> None:
     phone.context.set_offline(True)
     hall.clock.pass_by(minutes=2)
     phone.context.close()
-    phone = pupil_page(hall, browser)
+
+
+def go_on_and_hand_in(phone: Page, hall: Hall) -> None:
+    """Come back, stop the clock, answer the others, look over what was said, and hand it in."""
     phone.goto("/field-tests")
     phone.get_by_role("link", name="Before the passage").click()
     phone.get_by_role("button", name="Go on with it").click()
@@ -69,13 +66,31 @@ def test_from_setting_to_item_analysis(hall: Hall, browser: Browser) -> None:
     phone.get_by_role("button", name="Hand it in").click()
     expect(phone.locator("main")).to_contain_text("You answered 4 of 4")
 
-    # The teacher shuts it, looks at what it came to, and releases it; only then the pupil is told.
+
+def look_at_what_it_came_to(teacher: Page) -> None:
+    """Shut the test, see who had how many right, and how each question did."""
     teacher.reload()
     teacher.get_by_text("Shut it now").click()
     teacher.get_by_role("button", name="Shut the test").click()
     expect(teacher.get_by_role("row", name=cast.LEARNER.name)).to_contain_text("2 of 4")
     teacher.get_by_role("link", name="Its questions, and pictures to doubt").click()
-    assert sorted(row.inner_text() for row in teacher.locator("tbody td:nth-child(4)").all()) == ["0 of 1", "0 of 1", "1 of 1", "1 of 1"]
+    cells = teacher.locator("tbody td:nth-child(4)").all_inner_texts()
+    assert sorted(cells) == ["0 of 1", "0 of 1", "1 of 1", "1 of 1"]
+
+
+def test_from_setting_to_item_analysis(hall: Hall, browser: Browser) -> None:
+    keeper, learner = hall.people[cast.KEEPER], hall.people[cast.LEARNER]
+    with hall.store.work() as db:
+        hold_more_out(db, 3)
+        group = groups.make_group(db, by=keeper, title="Form Six", kind="class", is_paid=False, public_id=CLASS, at=hall.clock.now)
+        groups.add_member(db, group.id, learner.id, at=hall.clock.now)
+    teacher = hall.context(browser, cast.KEEPER).new_page()
+    test = set_by_keyboard(teacher)
+    begin_and_lose_the_line(pupil_page(hall, browser), hall)
+    phone = pupil_page(hall, browser)
+    go_on_and_hand_in(phone, hall)
+    look_at_what_it_came_to(teacher)
+
     phone.goto(f"/field-tests/{test.rpartition('/')[2]}")
     expect(phone.locator("main")).to_contain_text("Your results come once")
     teacher.goto(test)
