@@ -10,30 +10,24 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from sqlalchemy import or_, select, update
+from sqlalchemy import select, update
 from werkzeug.routing import Rule
 
-from drillhall.core.weeks import Week
 from drillhall.people import accounts, groups, invitations, links
-from drillhall.people.calendar_links import renew_link
-from drillhall.people.permissions import the_group
 from drillhall.post.sealing import CONFIRM_ADDRESS, seal
 from drillhall.practice.assigning import Wanted, assign
 from drillhall.practice.outings import OutingSaid, plan_outing
-from drillhall.practice.seasons import EntrySaid, plan_entry
 from drillhall.practice.shelf import list_sets
 from drillhall.store.base import Row
 from drillhall.store.models.catalogue import CatalogueRow, StewardRow
-from drillhall.store.models.concepts import PairRow
-from drillhall.store.models.groups import GroupRow, MembershipRow
-from drillhall.store.models.open_questions import OpenDayRow, OpenQuestionRow
+from drillhall.store.models.groups import MembershipRow
 from drillhall.store.models.people import AccountRow
-from drillhall.store.models.pictures import PictureRow
 from drillhall.store.session import Store
 from drillhall.web.who_may import ACTION_OF
 from tests import cast
 from tests.hall import MADE_AT, build_hall
 from tests.visits import Hall, Visitor, open_hall
+from tests.web.planned import asks_openly, plans_a_week
 from tests.web.teacher.tested import a_sitting
 
 KINDS = ("visitor", "learner", "stranger", "steward", "keeper")
@@ -355,7 +349,7 @@ def _things(hall: Hall, learner: Visitor, steward: Visitor) -> dict[str, Any]:
         joining = invitations.invite(db, by=keeper, at=hall.clock(), places=3)
         stepping = links.make_link(db, links.STEP_IN, until=hall.clock() + timedelta(days=1), account_id=keeper.id)
     return a_sitting(hall, GROUP, learner) | {
-        "day": _asks_openly(hall, path[-2]),
+        "day": asks_openly(hall, GROUP, path[-2]),
         "drill_id": packet["drill"],
         "public_id": path[-2],
         "recipe": path[-1],
@@ -367,36 +361,12 @@ def _things(hall: Hall, learner: Visitor, steward: Visitor) -> dict[str, Any]:
         "group_key": GROUP,
         "membership_id": 2,
         "catalogue.staged": staged.rpartition("/")[2],
-        "groups.calendar_feed": _plans_a_week(hall),
+        "groups.calendar_feed": plans_a_week(hall, GROUP),
         "purpose": "confirm-address",
         "mail.link": seal(str(hall.app.secret_key), CONFIRM_ADDRESS, "any"),
         "account.join": joining,
         "account.step_in": stepping,
     }
-
-
-def _plans_a_week(hall: Hall) -> str:
-    """Plan a week of the group's season, and return the token of a link to its calendar."""
-    with hall.store.work() as db:
-        steward = accounts.the_person_called(db, cast.LEADER.name)
-        group, week = the_group(db, steward, GROUP), Week.of(hall.clock().date())
-        plan_entry(db, group.id, EntrySaid("here", week, week, "Stints"), by=steward.id, today=week.first_day, at=hall.clock())
-        return renew_link(db, group, steward, at=hall.clock())
-
-
-def _asks_openly(hall: Hall, public_id: str) -> str:
-    """Ask an open question that bears the same name in addresses as a picture, which it had yesterday; return that day."""
-    day = hall.clock().date() - timedelta(days=1)
-    with hall.store.work() as db:
-        picture = db.scalars(select(PictureRow).where(PictureRow.public_id == public_id)).one()
-        pair = db.scalars(select(PairRow).where(or_(PairRow.first_form_id == picture.form_id, PairRow.second_form_id == picture.form_id)))
-        group = db.scalars(select(GroupRow).where(GroupRow.public_id == GROUP)).one()
-        named = {"public_id": public_id, "title": "Hers", "zone": "UTC", "seed": "0" * 64, "feed_id": "tag:localhost,2031-03-02:open/x"}
-        question = OpenQuestionRow(group_id=group.id, pair_set_id=1, first_day=day, made_at=MADE_AT, **named)
-        db.add(question)
-        db.flush()
-        db.add(OpenDayRow(question_id=question.id, day=day, pair_id=pair.first().id, picture_id=picture.id))
-    return day.isoformat()
 
 
 def _all_rows(store: Store) -> dict[str, list[Any]]:

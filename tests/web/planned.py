@@ -1,0 +1,43 @@
+"""Things of a group for the walk of all routes: a week of its season, and an open question."""
+
+from __future__ import annotations
+
+from datetime import timedelta
+
+from sqlalchemy import or_, select
+
+from drillhall.core.weeks import Week
+from drillhall.people import accounts
+from drillhall.people.calendar_links import renew_link
+from drillhall.people.permissions import the_group
+from drillhall.practice.seasons import EntrySaid, plan_entry
+from drillhall.store.models.concepts import PairRow
+from drillhall.store.models.groups import GroupRow
+from drillhall.store.models.open_questions import OpenDayRow, OpenQuestionRow
+from drillhall.store.models.pictures import PictureRow
+from tests import cast
+from tests.visits import Hall
+
+
+def plans_a_week(hall: Hall, group_key: str) -> str:
+    """Plan a week of a group's season, and return the token of a link to its calendar."""
+    with hall.store.work() as db:
+        steward = accounts.the_person_called(db, cast.LEADER.name)
+        group, week = the_group(db, steward, group_key), Week.of(hall.clock().date())
+        plan_entry(db, group.id, EntrySaid("here", week, week, "Stints"), by=steward.id, today=week.first_day, at=hall.clock())
+        return renew_link(db, group, steward, at=hall.clock())
+
+
+def asks_openly(hall: Hall, group_key: str, public_id: str) -> str:
+    """Ask an open question that bears the same name in addresses as a picture, which it had yesterday; return that day."""
+    day = hall.clock().date() - timedelta(days=1)
+    with hall.store.work() as db:
+        picture = db.scalars(select(PictureRow).where(PictureRow.public_id == public_id)).one()
+        pair = db.scalars(select(PairRow).where(or_(PairRow.first_form_id == picture.form_id, PairRow.second_form_id == picture.form_id)))
+        group = db.scalars(select(GroupRow).where(GroupRow.public_id == group_key)).one()
+        named = {"public_id": public_id, "title": "Hers", "zone": "UTC", "seed": "0" * 64, "feed_id": "tag:localhost,2031-03-02:open/x"}
+        question = OpenQuestionRow(group_id=group.id, pair_set_id=1, first_day=day, made_at=hall.clock(), **named)
+        db.add(question)
+        db.flush()
+        db.add(OpenDayRow(question_id=question.id, day=day, pair_id=pair.first().id, picture_id=picture.id))
+    return day.isoformat()
