@@ -28,7 +28,8 @@ def rebuild(db: Session, *, progress: Callable[[int, int], None] = lambda done, 
     ----------
     progress : called with (learners done, learners in all) after each.
     """
-    learners = db.scalars(select(AnswerRow.account_id).distinct().order_by(AnswerRow.account_id)).all()
+    rarities = log.rarity_pictures(db)
+    learners = sorted({*db.scalars(select(AnswerRow.account_id).distinct()), *rarities})
     for table in (MemoryRow, TallyRow, PromptTallyRow, SightRow):
         db.execute(delete(table))
     for number, account_id in enumerate(learners, 1):
@@ -38,7 +39,7 @@ def rebuild(db: Session, *, progress: Callable[[int, int], None] = lambda done, 
         refold_freshness(db, account_id, shown)
         pairs = db.scalars(select(RoundRow.pair_id).where(RoundRow.account_id == account_id).distinct()).all()
         refold_pairs(db, account_id, pairs)
-        refold_sights(db, account_id, shown)
+        refold_sights(db, account_id, {*shown, *rarities.get(account_id, ())})
         progress(number, len(learners))
     return len(learners)
 
@@ -247,10 +248,13 @@ def refold_sights(db: Session, account_id: int, picture_ids: Iterable[int]) -> N
         .where(ShowingRow.account_id == account_id, ShowingRow.picture_id.in_(pictures))
         .group_by(ShowingRow.picture_id)
     )
-    seen = db.execute(query).all()
+    seen = {picture_id: (first, last, times) for picture_id, first, last, times in db.execute(query)}
+    for picture_id, first, last, times in log.rarity_sights(db, account_id, pictures):
+        known = seen.get(picture_id)
+        seen[picture_id] = (min(first, known[0]), max(last, known[1]), times + known[2]) if known else (first, last, times)
     db.execute(delete(SightRow).where(SightRow.account_id == account_id, SightRow.picture_id.in_(pictures)))
     db.add_all(
         SightRow(account_id=account_id, picture_id=picture_id, first_at=first, last_at=last, times=times)
-        for picture_id, first, last, times in seen
+        for picture_id, (first, last, times) in seen.items()
     )
     db.flush()

@@ -12,6 +12,7 @@ from sqlalchemy.orm import Session
 from drillhall.core.rounds.choose import FRESH_AFTER
 from drillhall.store.models.pictures import PictureRow
 from drillhall.store.models.practice import AnswerRow, RoundRow, ShowingRow
+from drillhall.store.queries import log
 
 
 def refold_freshness(db: Session, account_id: int, picture_ids: Iterable[int]) -> set[int]:
@@ -32,10 +33,15 @@ def refold_freshness(db: Session, account_id: int, picture_ids: Iterable[int]) -
     sights: dict[int, list[tuple[datetime, int, ShowingRow, int, bool]]] = defaultdict(list)
     for showing, pair_id, owner_id, seen_at in db.execute(query):
         sights[showing.picture_id].append((seen_at, showing.id, showing, pair_id, owner_id == account_id))
+    elsewhere: dict[int, list[datetime]] = defaultdict(list)
+    for picture_id, first, last, _ in log.rarity_sights(db, account_id, sights):
+        elsewhere[picture_id] += [first, last]
     changed: set[int] = set()
-    for seen in sights.values():
+    for picture_id, seen in sights.items():
+        others = elsewhere[picture_id]
         before: datetime | None = None
         for at, _, showing, pair_id, own in sorted(seen, key=lambda one: one[:2]):
+            before = _latest_before(at, [before, *others])
             first_sight = before is None and not own
             fresh = first_sight or (not own and before is not None and at - before >= FRESH_AFTER)
             if (showing.first_sight, showing.fresh) != (first_sight, fresh):
@@ -44,3 +50,7 @@ def refold_freshness(db: Session, account_id: int, picture_ids: Iterable[int]) -
             before = at
     db.flush()
     return changed
+
+
+def _latest_before(at: datetime, sights: Iterable[datetime | None]) -> datetime | None:
+    return max((one for one in sights if one is not None and one < at), default=None)

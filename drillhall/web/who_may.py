@@ -44,6 +44,10 @@ ACTION_OF: Final[Mapping[str, str]] = MappingProxyType(
         "learner.try_pair": "own drill",
         "learner.trial": "own drill",
         "learner.answer_trial": "own drill",
+        "learner.choose_rarity": "own drill",
+        "learner.start_rarity": "own drill",
+        "learner.rarity_drill": "own drill",
+        "learner.answer_rarity": "own drill",
         "learner.work_out": "own drill",
         "learner.work_out_set": "own drill",
         # Pictures

@@ -10,7 +10,9 @@ from playwright.sync_api import Page
 
 from drillhall.errors import Conflict
 from drillhall.people.accounts import list_accounts
-from drillhall.practice import trying
+from drillhall.practice import rarity, trying
+from drillhall.store.models.concepts import PairRow
+from drillhall.store.models.rarity import RarityDrillRow
 from tests import cast
 from tests.browser.visiting import Values, Visit
 from tests.hall import Hall
@@ -37,6 +39,21 @@ def a_trial(pair_id: int) -> Callable[[Hall], Values]:
     return find
 
 
+def a_rarity_drill(number: int) -> Callable[[Hall], Values]:
+    """Begin a rarity drill of the learner's first pair and give its address."""
+
+    def find(hall: Hall) -> Values:
+        drill_id = str(uuid.UUID(int=90 + number, version=4))
+        with hall.store.work() as db:
+            learner = next(one.id for one in list_accounts(db) if one.name == cast.LEARNER.name)
+            if db.get(RarityDrillRow, drill_id) is None:
+                rare = db.get_one(PairRow, 1).second_form_id
+                rarity.start_rarity(db, learner, rarity.RarityWish(1, rare, 2, 2), drill_id=drill_id, at=hall.clock.now)
+        return {"rarity_id": drill_id}
+
+    return find
+
+
 def fail(page: Page) -> None:
     """Answer every picture as the first form, until enough is said."""
     while page.locator(".rung").count():
@@ -46,6 +63,9 @@ def fail(page: Page) -> None:
 LEARNER_VISITS = (
     Visit("learner.trial", "a picture asked", who=cast.LEARNER, where=a_trial(1)),
     Visit("learner.trial", "over", who=cast.LEARNER, where=a_trial(2), then=fail),
+    Visit("learner.choose_rarity", who=cast.LEARNER, where=lambda _: {"pair_id": 1}),
+    Visit("learner.rarity_drill", "a picture asked", who=cast.LEARNER, where=a_rarity_drill(1)),
+    Visit("learner.rarity_drill", "over", who=cast.LEARNER, where=a_rarity_drill(2), then=fail),
     Visit("learner.look_ahead", "before the first drill", who=cast.STRANGER),
     Visit("learner.look_ahead", "a week after a drill", who=cast.LEARNER, state="a_week_later"),
     Visit(

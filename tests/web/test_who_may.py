@@ -69,6 +69,10 @@ WHO_MAY: dict[str, frozenset[str]] = {
     "learner.try_pair": SIGNED_IN,
     "learner.trial": SIGNED_IN,
     "learner.answer_trial": SIGNED_IN,
+    "learner.choose_rarity": SIGNED_IN,
+    "learner.start_rarity": SIGNED_IN,
+    "learner.rarity_drill": SIGNED_IN,
+    "learner.answer_rarity": SIGNED_IN,
     "learner.work_out": SIGNED_IN,
     "learner.work_out_set": SIGNED_IN,
     "pictures.the_picture": SIGNED_IN,  # which one, its rights decide: tests of pictures
@@ -344,6 +348,7 @@ def _things(hall: Hall, learner: Visitor, steward: Visitor) -> dict[str, Any]:
     upload = {"zip": (BytesIO(given_back.data), "x.zip")}
     given_back.close()
     staged = str(steward.post("/catalogues", upload, content_type="multipart/form-data").location)
+    rarity = learner.post("/pairs/1/rarity", {"rare": "1", "one_in": "2", "showings": "2"})
     with hall.store.work() as db:
         keeper = accounts.the_keeper(db)
         joining = invitations.invite(db, by=keeper, at=hall.clock(), places=3)
@@ -351,6 +356,7 @@ def _things(hall: Hall, learner: Visitor, steward: Visitor) -> dict[str, Any]:
     return a_sitting(hall, GROUP, learner) | {
         "day": asks_openly(hall, GROUP, path[-2]),
         "drill_id": packet["drill"],
+        "rarity_id": str(rarity.location).rpartition("/")[2],
         "public_id": path[-2],
         "recipe": path[-1],
         "key": "small-estuary",

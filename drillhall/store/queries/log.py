@@ -11,6 +11,7 @@ from sqlalchemy.orm import Session, aliased
 from drillhall.core.values import Sure
 from drillhall.store.models.pictures import LabelChangeRow, PictureRow
 from drillhall.store.models.practice import AnswerRow, DrillRow, RoundRow, ShowingRow
+from drillhall.store.models.rarity import RarityShowingRow
 
 RECENT_DRILLS = 60
 """Older drills weigh less than 0.93 ** 60 = 1.3 % in the share of turns, so they are not read."""
@@ -208,6 +209,26 @@ def judged_anew(db: Session, account_id: int, *, since: datetime) -> tuple[int, 
     )
     pictures, answers = db.execute(query).one()
     return int(pictures), int(answers)
+
+
+def rarity_sights(db: Session, account_id: int, picture_ids: Iterable[int]) -> list[tuple[int, datetime, datetime, int]]:
+    """Return (picture, first, last, times) of what a learner has seen of some pictures in rarity drills, which are no part of the log."""
+    query = (
+        select(RarityShowingRow.picture_id, func.min(RarityShowingRow.at), func.max(RarityShowingRow.at), func.count())
+        .where(RarityShowingRow.account_id == account_id, RarityShowingRow.picture_id.in_(list(picture_ids)))
+        .where(RarityShowingRow.at.is_not(None))
+        .group_by(RarityShowingRow.picture_id)
+    )
+    return [(picture_id, first, last, int(times)) for picture_id, first, last, times in db.execute(query)]
+
+
+def rarity_pictures(db: Session) -> dict[int, set[int]]:
+    """Return the pictures that each learner has answered on in rarity drills, by learner."""
+    query = select(RarityShowingRow.account_id, RarityShowingRow.picture_id).where(RarityShowingRow.at.is_not(None)).distinct()
+    found: dict[int, set[int]] = {}
+    for account_id, picture_id in db.execute(query):
+        found.setdefault(account_id, set()).add(picture_id)
+    return found
 
 
 def the_drill(db: Session, account_id: int, drill_id: str) -> DrillRow | None:

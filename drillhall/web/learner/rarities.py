@@ -1,0 +1,57 @@
+"""A rarity drill: chosen, answered page by page, and told of when it is over."""
+
+from __future__ import annotations
+
+import uuid
+
+from flask import redirect, render_template, url_for
+from werkzeug.wrappers import Response
+
+from drillhall.core.rounds.rarity import WARM_UP
+from drillhall.practice import explaining, rarity
+from drillhall.web import forms
+from drillhall.web.learner.room import blueprint
+from drillhall.web.session import dice, now, store, the_person
+
+
+@blueprint.get("/pairs/<int:pair_id>/rarity")
+def choose_rarity(pair_id: int) -> str:
+    """Show what may be chosen for a rarity drill of a pair."""
+    person = the_person()
+    with store().look() as db:
+        meeting = explaining.the_meeting(db, person.id, pair_id, now=now())
+    return render_template("learner/choose_rarity.html", meeting=meeting, warm_up=WARM_UP)
+
+
+@blueprint.post("/pairs/<int:pair_id>/rarity")
+def start_rarity(pair_id: int) -> Response:
+    """Begin a rarity drill of a pair."""
+    person, drill_id = the_person(), str(uuid.UUID(int=dice().getrandbits(128), version=4))
+    wish = rarity.RarityWish(
+        pair_id=pair_id,
+        rare_form_id=forms.whole("rare", "Which form is rare"),
+        one_in=forms.whole("one_in", "One in how many"),
+        showings=forms.whole("showings", "How many pictures"),
+    )
+    with store().work() as db:
+        rarity.start_rarity(db, person.id, wish, drill_id=drill_id, at=now())
+    return redirect(url_for("learner.rarity_drill", rarity_id=drill_id), code=303)
+
+
+@blueprint.get("/rarity/<rarity_id>")
+def rarity_drill(rarity_id: str) -> str:
+    """Show a rarity drill as it stands: the next picture, or what it came to."""
+    person = the_person()
+    with store().look() as db:
+        page = rarity.the_rarity(db, person.id, rarity_id, now=now())
+    return render_template("learner/rarity_drill.html", page=page)
+
+
+@blueprint.post("/rarity/<rarity_id>")
+def answer_rarity(rarity_id: str) -> Response:
+    """Keep what was said of one picture, and go on."""
+    person = the_person()
+    showing, said = forms.whole("showing", "The picture"), forms.whole("answer", "The form")
+    with store().work() as db:
+        rarity.answer_rarity(db, person.id, rarity_id, showing, said, at=now())
+    return redirect(url_for("learner.rarity_drill", rarity_id=rarity_id), code=303)
