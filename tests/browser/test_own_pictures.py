@@ -65,6 +65,7 @@ def test_one_broken_file_among_three_stops_no_other(hall: Hall, page: Page) -> N
     assert "The file is damaged" in page.locator("[data-state=refused]").inner_text()
     assert page.locator("[data-told]").inner_text() == "2 of 3 pictures are here. 1 cannot be taken: see why below."
     assert len(rows(hall)) == 2
+    assert page.locator("[data-none]").is_hidden(), "it does not say any more that there is none"
     page.get_by_role("link", name="Say what they show").last.click()
     page.wait_for_url("**/my-pictures/describe")
     assert page.locator("input[name=picture]").count() == 2
