@@ -27,7 +27,7 @@ MOST_FORMS: Final = 16
 
 MOST_SPOTS: Final = 24
 HELPED_CLOSELY: Final = 12
-"""Of so many learners who need help it is said with what."""
+"""Of so many learners, those who need help first, it is said with what."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -137,7 +137,7 @@ def _learners(
     db: Session, group_id: int, seen: Seen, given: Given, chosen: Chosen, counted: Counted, pairs: Mapping[int, Pair], overall: float
 ) -> tuple[LearnerLine, ...]:
     lines = learner_lines(counted.by_learner, seen.named, overall=overall)
-    helped = [one for one in lines if one.needs_help][:HELPED_CLOSELY]
+    helped = [one for one in lines if one.missed][:HELPED_CLOSELY]
     if not helped:
         return tuple(lines)
     sums = counting.sums_of(db, group_id, [one.pupil for one in helped], given, chosen, list(given.pairs))

@@ -1,0 +1,138 @@
+"""Weak spots over HTTP: a class seen by its teacher, by its pupils and by nobody else; a club as far as its people agreed."""
+
+from __future__ import annotations
+
+import csv
+import shutil
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import timedelta
+from io import StringIO
+from pathlib import Path
+
+import pytest
+from sqlalchemy import select, update
+
+from drillhall.people import accounts, groups
+from drillhall.practice.assigning import Wanted, assign
+from drillhall.practice.shelf import list_sets
+from drillhall.store.models.groups import GroupRow, MembershipRow
+from drillhall.store.session import Store
+from tests.cast import KEEPER, LEADER, LEARNER, STRANGER, TEACHER
+from tests.hall import MADE_AT, build_hall
+from tests.practice.playing import play
+from tests.visits import Hall, Visitor, open_hall
+
+CLASS, OTHER = "00000000-0000-4000-8000-0000000000b1", "00000000-0000-4000-8000-0000000000b2"
+SPOTS = f"/groups/{CLASS}/weak-spots"
+
+
+@dataclass
+class School:
+    """Two classes: the teacher's, in which the learner and the stranger learn, and the leader's, with nobody in it."""
+
+    hall: Hall
+    teacher: Visitor
+    learner: Visitor
+    other: Visitor
+    members: dict[str, int]
+
+    def of(self, name: str) -> str:
+        return f"{SPOTS}/learners/{self.members[name]}"
+
+
+@pytest.fixture(scope="module")
+def built_school(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    return build_hall(tmp_path_factory.mktemp("school"))
+
+
+@pytest.fixture
+def school(built_school: Path, tmp_path: Path) -> Iterator[School]:
+    folder = Path(shutil.copytree(built_school, tmp_path / "hall"))
+    store = Store(f"sqlite:///{folder / 'hall.sqlite'}")
+    hall = open_hall(store, folder)
+    hall.clock.at = MADE_AT + timedelta(days=2)
+    teaches, leads = hall.add(TEACHER), hall.add(LEADER)
+    with store.work() as db:
+        made = groups.make_group(db, by=teaches, title="Form Six", kind="class", is_paid=False, public_id=CLASS, at=MADE_AT)
+        groups.make_group(db, by=leads, title="Form Ten", kind="class", is_paid=False, public_id=OTHER, at=MADE_AT)
+        people = {who: accounts.recognise(db, name=who.name, passphrase=who.passphrase).account_id for who in (LEARNER, STRANGER)}
+        for account_id in people.values():
+            groups.add_member(db, made.id, account_id, at=MADE_AT)
+        wanted = Wanted(list_sets(db, teaches.id)[0].id, MADE_AT.date())
+        assign(db, made.id, wanted, by=teaches.id, today=MADE_AT.date(), at=MADE_AT)
+        play(db, people[LEARNER], at=MADE_AT + timedelta(days=1), knows=lambda _, question: question.kind != "form")
+        ids = db.execute(select(MembershipRow.account_id, MembershipRow.id).where(MembershipRow.account_id.in_(people.values()))).all()
+    members = {who.name: dict(map(tuple, ids))[account_id] for who, account_id in people.items()}
+    signed_in = (hall.enter(who, known=True) for who in (TEACHER, LEARNER, LEADER))
+    yield School(hall, *signed_in, members)
+    store.close()
+
+
+def test_a_teacher_sees_the_class_and_each_of_it(school: School) -> None:
+    page = school.teacher.get(SPOTS).text
+    assert "2 learners are seen by name" in page
+    assert LEARNER.name in page
+    assert "too few to rank" in page
+    hers = school.teacher.get(school.of(LEARNER.name)).text
+    assert "Mixed up most" in hers
+    assert "There is no such answer yet" in school.teacher.get(school.of(STRANGER.name)).text
+
+
+def test_a_pupil_sees_what_is_seen_of_her_and_of_nobody_else(school: School) -> None:
+    own = school.learner.get(f"{SPOTS}/yours").text
+    assert "Whoever leads the class sees this page" in own
+    assert "Mixed up most" in own
+    page = school.learner.get(SPOTS)
+    assert page.status_code == 200
+    assert STRANGER.name not in page.text
+    assert "0 answers on pairs" in page.text
+    assert [school.learner.get(school.of(name)).status_code for name in school.members] == [404, 404]
+
+
+def test_another_class_is_not_there_on_any_route(school: School) -> None:
+    """The leader teaches a class of her own: neither under this class's address nor under her own does she reach its pupils."""
+    pupil = school.members[LEARNER.name]
+    for path in (SPOTS, school.of(LEARNER.name), f"{SPOTS}/yours", f"/groups/{OTHER}/weak-spots/learners/{pupil}"):
+        assert school.other.get(path).status_code == 404, path
+    for file_format in ("", "/csv", "/json"):
+        assert school.other.get(f"/groups/{CLASS}/reports/weak-spots{file_format}").status_code == 404
+    assert school.hall.visitor().get(SPOTS).status_code == 303
+
+
+def test_a_club_tells_its_leader_of_nobody_who_has_not_agreed(school: School) -> None:
+    with school.hall.store.work() as db:
+        db.execute(update(GroupRow).where(GroupRow.public_id == CLASS).values(kind="club"))
+        db.execute(update(MembershipRow).where(MembershipRow.role == "teacher").values(role="leader"))
+    page = school.teacher.get(SPOTS).text
+    assert "0 answers on pairs" in page
+    assert LEARNER.name not in page
+    assert school.teacher.get(school.of(LEARNER.name)).status_code == 404
+    assert "Nobody sees this page but you" in school.learner.get(f"{SPOTS}/yours").text
+    assert school.learner.post(f"/groups/{CLASS}/let-see", {"lets": "yes"}).status_code == 303
+    assert school.teacher.get(school.of(LEARNER.name)).status_code == 200
+    assert "with your name on it" in school.learner.get(f"{SPOTS}/yours").text
+
+
+@pytest.mark.parametrize(
+    ("asked", "status"),
+    [("orientation=sideways", 422), ("stage=first", 422), ("assignment=99", 404), ("rendition=upside", 422), ("sex=" + "x" * 99, 422)],
+)
+def test_what_cannot_be_asked_is_told(school: School, asked: str, status: int) -> None:
+    answer = school.teacher.get(f"{SPOTS}?{asked}")
+    assert answer.status_code == status
+    assert "list" in answer.text or "one of" in answer.text or "assignment" in answer.text
+
+
+def test_the_table_to_keep_is_what_the_page_tells(school: School) -> None:
+    sent = school.teacher.get(f"/groups/{CLASS}/reports/weak-spots/csv")
+    rows = list(csv.DictReader(StringIO(sent.data.decode("utf-8-sig"))))
+    assert rows
+    page = school.teacher.get(SPOTS).text
+    assert all(f"{row['missed']} of {row['shown']}" in page and row["too_few"] == "yes" for row in rows)
+
+
+def test_whoever_keeps_the_hall_sees_no_class_by_that(school: School) -> None:
+    """Whoever keeps the hall sees no single learner's answers by that."""
+    keeper = school.hall.enter(KEEPER, known=True)
+    assert [keeper.get(path).status_code for path in (SPOTS, school.of(LEARNER.name))] == [404, 404]
