@@ -193,3 +193,26 @@ def test_a_withdrawn_picture_is_not_on_the_groups_page(room: Room) -> None:
     with room.store.work() as db:
         db.scalars(select(PictureRow)).one().retired_at = NOW
     assert room.shown() == set()
+
+
+def test_what_stays_with_a_group_that_she_left_is_listed_and_taken_back_whole(room: Room) -> None:
+    mine, theirs = [room.add() for _ in range(3)], room.add(by=room.friend)
+    room.share(*mine)
+    room.share(theirs, by=room.friend)
+    with room.store.look() as db:
+        assert shared.list_left_behind(db, room.owner) == (), "she is in it still"
+        page = shared.list_shared(db, room.group, viewer_id=room.owner, on=DAY, page=1, size=2)
+        assert (len(page.pictures), page.total, page.by_her, page.has_more) == (2, 4, 3, False)
+    with room.store.work() as db:
+        for row in db.scalars(select(MembershipRow).where(MembershipRow.account_id == room.owner)):
+            row.until = NOW
+    with room.store.work() as db:
+        assert [(one.group, one.pictures) for one in shared.list_left_behind(db, room.owner)] == [("Sluice", 3)]
+        assert shared.find_left_behind(db, room.stranger, "g") is None
+        assert shared.find_left_behind(db, room.owner, "another") is None
+        group_id = shared.find_left_behind(db, room.owner, "g")
+        assert group_id == room.group
+        assert shared.end_shares(db, owner_id=room.owner, group_id=group_id, at=NOW) == 3
+    assert room.shown() == {theirs}
+    with room.store.look() as db:
+        assert shared.list_left_behind(db, room.owner) == ()
