@@ -61,7 +61,7 @@ def archive(tmp_path_factory: pytest.TempPathFactory) -> Path:
     mine = write_pictures(place / "mine", {f"{name}.jpg": jpeg(seed) for seed, name in enumerate("bcd", 2)}, rows)
     told = run("pictures", "add", mine, "--for", HER, "--data", data)
     assert told.exit_code == 0, told.stderr
-    told = run("pictures", "export", place / "out.zip", "--for", HER, "--data", data)
+    told = run("pictures", "export", place / "out.zip", "--for", HER, "--data", data, "--with-originals")
     assert (told.exit_code, told.stderr) == (0, "")
     return place / "out.zip"
 
