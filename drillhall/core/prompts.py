@@ -75,7 +75,10 @@ def order_of_asking(
     asked = [
         worth
         for worth in told
-        if worth.parts_them and worth.bits >= TELLS_BITS and (worth.trait.key == missed_last or not has_faded(misses.get(worth.trait.key)))
+        if worth.parts_them
+        and worth.bits >= TELLS_BITS
+        and not worth.hard_to_see
+        and (worth.trait.key == missed_last or not has_faded(misses.get(worth.trait.key)))
     ]
     return tuple(sorted(asked, key=lambda one: (one.trait.key != missed_last, -information_left(one, misses.get(one.trait.key), own=own))))
 

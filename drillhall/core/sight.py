@@ -10,7 +10,7 @@ from types import MappingProxyType
 from typing import Final
 
 from drillhall.core.optics import Deficiency, as_seen_by, to_linear
-from drillhall.core.traits import TraitWorth
+from drillhall.core.traits import TraitWorth, order_of_telling
 from drillhall.core.values import PairLore, State, Trait, TraitKind
 
 JUST_NOTICEABLE: Final = 2.3
@@ -84,14 +84,11 @@ def can_read_states(trait: Trait, sight: Sight) -> bool:
     return _stay_apart(trait.kind, trait.states, sight)
 
 
-def order_for(told: Sequence[TraitWorth], sight: Sight) -> tuple[TraitWorth, ...]:
-    """Put the traits she cannot read behind the others, which keep their order; nothing is left out."""
-    return tuple(sorted(told, key=lambda worth: not can_read(worth, sight)))
-
-
-def readable(lore: PairLore, told: Sequence[TraitWorth], sight: Sight) -> frozenset[str]:
-    """Return the keys of the traits that may be asked of her: all but those of `told` that she cannot read."""
-    return frozenset(trait.key for trait in lore.traits) - {worth.trait.key for worth in told if not can_read(worth, sight)}
+def hard_to_see(lore: PairLore, sight: Sight) -> frozenset[str]:
+    """Return the keys of a pair's traits that she cannot read, for `PairLore.hard_to_see`."""
+    if sight == USUAL_SIGHT:
+        return frozenset()
+    return frozenset(worth.trait.key for worth in order_of_telling(lore) if not can_read(worth, sight))
 
 
 def _stay_apart(kind: TraitKind, states: Sequence[State], sight: Sight) -> bool:

@@ -38,7 +38,7 @@ class TraitWorth:
 
     bits: expected information at equal odds, 0 to 1; right_rate: how often a guess by this trait alone is right at equal odds,
     0.5 to 1; first_state, second_state: the likeliest state of either form; decides: it is enough by itself;
-    misleads: forms beside the pair share its state, `third_ids`.
+    misleads: forms beside the pair share its state, `third_ids`; hard_to_see: its colours look alike to whoever it is told to.
     """
 
     trait: Trait
@@ -49,6 +49,7 @@ class TraitWorth:
     decides: bool
     misleads: bool
     third_ids: tuple[int, ...]
+    hard_to_see: bool = False
 
     @property
     def parts_them(self) -> bool:
@@ -215,7 +216,7 @@ def order_of_telling(lore: PairLore) -> tuple[TraitWorth, ...]:
     """Return the traits that both forms have a say on, the one to tell first in front.
 
     The most informative comes first; traits within 0.1 bit of the best one left are told by kind: structure, size, pattern,
-    behaviour, colour.
+    behaviour, colour. What whoever it is told to cannot see comes behind all that she can.
     """
     left = sorted((worth for trait in lore.traits if (worth := _worth(lore, trait))), key=lambda worth: -worth.bits)
     told: list[TraitWorth] = []
@@ -224,7 +225,7 @@ def order_of_telling(lore: PairLore) -> tuple[TraitWorth, ...]:
         first = min(like, key=lambda worth: _KINDS_IN_ORDER.index(worth.trait.kind))
         told.append(first)
         left.remove(first)
-    return tuple(told)
+    return tuple(sorted(told, key=lambda worth: worth.hard_to_see))
 
 
 def deciding(lore: PairLore, shows: frozenset[str] | None = None) -> TraitWorth | None:
@@ -263,4 +264,5 @@ def _worth(lore: PairLore, trait: Trait) -> TraitWorth | None:
         decides=bits >= DECIDES_BITS and first_state.key != second_state.key,
         misleads=bool(third_ids),
         third_ids=third_ids,
+        hard_to_see=trait.key in lore.hard_to_see,
     )

@@ -209,6 +209,7 @@ def _person(row: AccountRow, device: SignInRow | None = None) -> Person:
         new_a_day=row.new_a_day,
         round_length=row.round_length,
         colour_vision=row.colour_vision,
+        list_name=row.list_name,
         single_keys=row.single_keys,
         keep_originals=row.keep_originals,
     )

@@ -10,6 +10,7 @@ from datetime import datetime
 class Preferences:
     """How a person wants her drills; `round_length` None leaves it to the hall, `colour_vision` "" is not said.
 
+    `list_name` is the list whose names she wishes to see, "" each catalogue's own.
     `keep_originals`: whether the hall keeps the files of her pictures as they came, for her alone.
     """
 
@@ -20,6 +21,7 @@ class Preferences:
     new_a_day: int = 5
     round_length: int | None = None
     colour_vision: str = ""
+    list_name: str = ""
     single_keys: bool = False
     keep_originals: bool = True
 

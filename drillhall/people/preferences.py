@@ -46,4 +46,4 @@ def write_preferences(row: AccountRow, wishes: Preferences) -> None:
     row.zone, row.language = wishes.zone, wishes.language
     row.minutes_a_day, row.new_a_day, row.round_length = wishes.minutes_a_day, wishes.new_a_day, wishes.round_length
     row.target_recall, row.colour_vision, row.single_keys = wishes.target_recall, wishes.colour_vision, wishes.single_keys
-    row.keep_originals = wishes.keep_originals
+    row.keep_originals, row.list_name = wishes.keep_originals, wishes.list_name

@@ -15,6 +15,7 @@ from drillhall.practice.cautioning import banners_of, cautions_of
 from drillhall.practice.days import local_day
 from drillhall.practice.lore import lore_of_pairs
 from drillhall.practice.packets import CloseUp, Explained, Meeting, PictureView, TraitTold
+from drillhall.practice.reader import reader_of
 from drillhall.practice.views import picture_views
 from drillhall.store.models.catalogue import CatalogueRow
 from drillhall.store.models.people import AccountRow
@@ -78,12 +79,13 @@ def the_meeting(db: Session, account_id: int, pair_id: int, *, now: datetime) ->
 
     Raises NotFound where the pair is in no set of the learner's.
     """
-    today = local_day(db.get_one(AccountRow, account_id), now)
+    account = db.get_one(AccountRow, account_id)
+    today = local_day(account, now)
     taken = {row.id: row.catalogue_id for row in reversed(reading.taken_pairs(db, account_id, on=today))}
     if pair_id not in taken:
         raise NotFound("There is no such pair in your sets.")
     catalogue_id = taken[pair_id]
-    lore = lore_of_pairs(db, catalogue_id, [pair_id])[pair_id]
+    lore = lore_of_pairs(db, catalogue_id, [pair_id], reader=reader_of(account))[pair_id]
     return meeting_of(db, account_id, catalogue_id, lore, on=today)
 
 

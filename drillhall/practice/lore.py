@@ -4,13 +4,16 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from sqlalchemy import literal, or_, select
 from sqlalchemy.orm import Session
 
+from drillhall.core.sight import hard_to_see
 from drillhall.core.traits import chance_of_count, chance_of_word, fill_chances
 from drillhall.core.values import Form, FormTraits, Pair, PairLore, State, Third, Trait, TraitKind
+from drillhall.practice.naming import under_list
+from drillhall.practice.reader import ANYBODY, Reader
 from drillhall.store.models.catalogue import CatalogueFormRow, CataloguePairRow, CatalogueRow, FormTraitRow, StateRow, ThirdRow, TraitRow
 from drillhall.store.models.concepts import FormRow, NameRow, PairRow, VernacularRow
 
@@ -69,25 +72,29 @@ class FormsLore:
     commonness: Mapping[int, str]
 
 
-def lore_of_forms(db: Session, catalogue_id: int, form_ids: Iterable[int]) -> FormsLore:
+def lore_of_forms(db: Session, catalogue_id: int, form_ids: Iterable[int], *, reader: Reader = ANYBODY) -> FormsLore:
     """Return what a catalogue says of some of its forms; one of which it says nothing has no chances, and no word."""
+    catalogue = db.get_one(CatalogueRow, catalogue_id)
     wanted = sorted(set(form_ids))
     traits, keys = _traits(db, catalogue_id, with_retired=False)
     words = select(CatalogueFormRow.form_id, CatalogueFormRow.commonness).where(
         CatalogueFormRow.catalogue_id == catalogue_id, CatalogueFormRow.form_id.in_(wanted), CatalogueFormRow.commonness != ""
     )
     return FormsLore(
-        forms=the_forms(db, db.get_one(CatalogueRow, catalogue_id), wanted),
+        forms=under_list(db, catalogue, the_forms(db, catalogue, wanted), reader.list_name),
         traits=traits,
         chances=_chances(db, catalogue_id, wanted, traits, keys),
         commonness={row.form_id: row.commonness for row in db.execute(words)},
     )
 
 
-def lore_of_pairs(db: Session, catalogue_id: int, pair_ids: Iterable[int], *, as_shown: Iterable[int] | None = None) -> dict[int, PairLore]:
+def lore_of_pairs(
+    db: Session, catalogue_id: int, pair_ids: Iterable[int], *, as_shown: Iterable[int] | None = None, reader: Reader = ANYBODY
+) -> dict[int, PairLore]:
     """Return what the catalogue says of some of its pairs, by pair id; a pair it does not hold is left out.
 
     For what was shown already, `as_shown` names the forms that were: they count among `third_forms`, and retired traits are told.
+    `reader` is whom it is told to: forms bear the names of her list, and traits that she cannot see are marked.
     """
     shown = set(as_shown or ())
     catalogue = db.get_one(CatalogueRow, catalogue_id)
@@ -99,10 +106,10 @@ def lore_of_pairs(db: Session, catalogue_id: int, pair_ids: Iterable[int], *, as
     thirds = _thirds(db, [row.id for row, _ in said])
     form_ids = {form_id for _, pair in said for form_id in (pair.first_form_id, pair.second_form_id)}
     form_ids |= {third.form_id for shared in thirds.values() for third in shared} | shown
-    forms = the_forms(db, catalogue, form_ids)
+    forms = under_list(db, catalogue, the_forms(db, catalogue, form_ids), reader.list_name)
     traits, keys = _traits(db, catalogue_id, with_retired=as_shown is not None)
     chances = _chances(db, catalogue_id, form_ids, traits, keys)
-    return {
+    lores = {
         pair.id: PairLore(
             pair=Pair(id=pair.id, first=forms[pair.first_form_id], second=forms[pair.second_form_id]),
             traits=traits,
@@ -113,6 +120,7 @@ def lore_of_pairs(db: Session, catalogue_id: int, pair_ids: Iterable[int], *, as
         )
         for row, pair in said
     }
+    return {pair_id: replace(lore, hard_to_see=hard_to_see(lore, reader.sight)) for pair_id, lore in lores.items()}
 
 
 def _thirds(db: Session, catalogue_pair_ids: Sequence[int]) -> dict[int, list[Third]]:

@@ -19,6 +19,7 @@ from drillhall.practice.behind import misses_by_trait
 from drillhall.practice.judging import judged
 from drillhall.practice.lore import lore_of_pairs
 from drillhall.practice.planning import DrillPlan
+from drillhall.practice.reader import reader_of
 from drillhall.store.models.catalogue import CataloguePairRow
 from drillhall.store.models.people import AccountRow
 from drillhall.store.models.practice import RoundRow
@@ -53,7 +54,7 @@ def the_needs(db: Session, account: AccountRow, plan: DrillPlan, *, today: date)
         by_catalogue[plan.catalogues[pair_id]].add(pair_id)
     found: dict[int, PairNeeds] = {}
     for catalogue_id, wanted in by_catalogue.items():
-        lores = lore_of_pairs(db, catalogue_id, wanted)
+        lores = lore_of_pairs(db, catalogue_id, wanted, reader=reader_of(account))
         settings = _settings(db, catalogue_id, wanted)
         pictures = list_candidates(db, account.id, catalogue_id, lores.values(), on=today)
         for pair_id, lore in lores.items():

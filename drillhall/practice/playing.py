@@ -21,6 +21,7 @@ from drillhall.practice.explaining import Portraits, explained, hint_for, the_po
 from drillhall.practice.left import left_to_show
 from drillhall.practice.lore import lore_of_pairs
 from drillhall.practice.packets import Choice, Given, Packet, PictureView, Question, RoundView, ShowingView
+from drillhall.practice.reader import reader_of
 from drillhall.practice.views import picture_views
 from drillhall.store.models.people import AccountRow
 from drillhall.store.models.practice import AnswerRow, RoundRow, ShowingRow
@@ -124,7 +125,7 @@ def _lores(db: Session, account: AccountRow, rounds: Sequence[RoundRow], shown: 
         by_catalogue[logged.catalogue_id].add(logged.pair_id)
     found: dict[int, _Lore] = {}
     for catalogue_id, pair_ids in by_catalogue.items():
-        lores = lore_of_pairs(db, catalogue_id, pair_ids, as_shown=shown)
+        lores = lore_of_pairs(db, catalogue_id, pair_ids, as_shown=shown, reader=reader_of(account))
         every = {form_id for lore in lores.values() for form_id in lore.forms}
         portraits = the_portraits(db, account.id, catalogue_id, every, on=local_day(account, now))
         found.update({pair_id: _Lore(lore, portraits) for pair_id, lore in lores.items()})

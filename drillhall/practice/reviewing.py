@@ -18,6 +18,7 @@ from drillhall.practice.days import local_day
 from drillhall.practice.judging import judged
 from drillhall.practice.lore import lore_of_pairs
 from drillhall.practice.needs import list_fresh
+from drillhall.practice.reader import reader_of
 from drillhall.practice.remembering import memory_of
 from drillhall.practice.skill import Skill, the_skill
 from drillhall.store.models.people import AccountRow
@@ -27,6 +28,7 @@ from drillhall.store.queries import log
 
 SURE_ENOUGH = 12
 """Answers of one word below which nothing is said about whether it is too sure."""
+
 
 FEW_SHOWINGS = 8
 """Showings of a form below which its counts are told, and no rate."""
@@ -124,6 +126,7 @@ def named_pairs(db: Session, account_id: int, *, on: date) -> dict[int, Pair]:
 def told_pairs(db: Session, account_id: int, *, on: date) -> dict[int, tuple[int, PairLore]]:
     """Return (catalogue, what it says) of the learner's pairs by id: those of her sets in order, then others that she once drilled."""
     catalogue_of: dict[int, int] = {}
+    reader = reader_of(db.get_one(AccountRow, account_id))
     for row in reading.taken_pairs(db, account_id, on=on):
         catalogue_of.setdefault(row.id, row.catalogue_id)
     for pair_id, catalogue_id in log.drilled_pairs(db, account_id):
@@ -133,7 +136,7 @@ def told_pairs(db: Session, account_id: int, *, on: date) -> dict[int, tuple[int
         wanted[catalogue_id].append(pair_id)
     lores = {}
     for catalogue_id, pair_ids in wanted.items():
-        lores.update(lore_of_pairs(db, catalogue_id, pair_ids))
+        lores.update(lore_of_pairs(db, catalogue_id, pair_ids, reader=reader))
     return {pair_id: (catalogue_id, lores[pair_id]) for pair_id, catalogue_id in catalogue_of.items() if pair_id in lores}
 
 

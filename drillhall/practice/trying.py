@@ -23,6 +23,7 @@ from drillhall.practice.judging import judged
 from drillhall.practice.lore import lore_of_pairs
 from drillhall.practice.packets import PictureView
 from drillhall.practice.planning import the_pace
+from drillhall.practice.reader import reader_of
 from drillhall.practice.views import picture_views
 from drillhall.store.models.people import AccountRow
 from drillhall.store.models.practice import AnswerRow, DrillRow, RoundRow, ShowingRow
@@ -102,8 +103,9 @@ def the_trial(db: Session, account_id: int, drill_id: str, *, now: datetime) -> 
     if found is None:
         raise NotFound("There is no such trial of yours.")
     logged, showings = found
-    today = local_day(db.get_one(AccountRow, account_id), now)
-    lore = lore_of_pairs(db, logged.catalogue_id, [logged.pair_id], as_shown={row.form_id for row in showings})[logged.pair_id]
+    account, shown_forms = db.get_one(AccountRow, account_id), {row.form_id for row in showings}
+    today, reader = local_day(account, now), reader_of(account)
+    lore = lore_of_pairs(db, logged.catalogue_id, [logged.pair_id], as_shown=shown_forms, reader=reader)[logged.pair_id]
     answers = _first(log.answers_of(db, drill_id))
     shown = [row.picture_id for row in showings]
     views = picture_views(db, shown, catalogue_id=logged.catalogue_id, viewer_id=account_id, on=today)

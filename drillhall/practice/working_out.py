@@ -16,6 +16,7 @@ from drillhall.errors import Invalid, NotFound
 from drillhall.practice.cautioning import banners_of
 from drillhall.practice.days import local_day
 from drillhall.practice.lore import FormsLore, lore_of_forms
+from drillhall.practice.reader import reader_of
 from drillhall.store.models.catalogue import CatalogueRow
 from drillhall.store.models.people import AccountRow
 from drillhall.store.queries import sets as reading_sets
@@ -101,7 +102,7 @@ def work_out(db: Session, account_id: int, pair_set_id: int, said: Mapping[str, 
     if one is None:
         raise NotFound("There is no such pair set among yours. Take it from the shelf first.")
     row = one[0]
-    lore = lore_of_forms(db, row.catalogue_id, reading_sets.forms_of_set(db, pair_set_id))
+    lore = lore_of_forms(db, row.catalogue_id, reading_sets.forms_of_set(db, pair_set_id), reader=reader_of(account))
     told = [trait for trait in lore.traits if any(trait.key in chances for chances in lore.chances.values())]
     reading, traits, look_next = _read(lore, told, _seen(told, said), sight_told(account.colour_vision), evenly=evenly)
     return WorkedOut(

@@ -15,6 +15,7 @@ from drillhall.people import accounts, audit, hall, invitations, limits, links, 
 from drillhall.people.names import fold_name
 from drillhall.people.person import Preferences
 from drillhall.pictures import withdrawing
+from drillhall.practice.naming import known_lists
 from drillhall.web import forms, invited, session
 from drillhall.web.session import dice, now, store, the_person
 
@@ -241,6 +242,7 @@ def _typed_wishes(before: Preferences) -> Preferences:
         new_a_day=forms.whole("new_a_day", "New pairs a day"),
         round_length=forms.whole("round_length", "Pictures in a round") if rounds else None,
         colour_vision=forms.text("colour_vision", most=16),
+        list_name=forms.text("list_name", most=200),
         single_keys=forms.ticked("single_keys"),
         keep_originals=forms.ticked("keep_originals"),
     )
@@ -280,8 +282,8 @@ def _check_age(least: int) -> None:
 
 def _settings_page(wishes: Preferences, *, wrong: Invalid | None = None, saved: bool = False) -> str:
     with store().look() as db:
-        originals = 0 if wishes.keep_originals else withdrawing.count_originals(db, the_person().id)
-    return render_template("account/settings.html", wishes=wishes, wrong=wrong, saved=saved, zones=_zones(), originals=originals)
+        told = {"originals": 0 if wishes.keep_originals else withdrawing.count_originals(db, the_person().id), "lists": known_lists(db)}
+    return render_template("account/settings.html", wishes=wishes, wrong=wrong, saved=saved, zones=_zones(), **told)
 
 
 def _passphrase_page(wrong: Invalid | None = None) -> str:

@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
 from drillhall.core.optics import Deficiency
-from drillhall.core.sight import USUAL_SIGHT, Sight, can_read, can_read_states, colour_difference, order_for, readable, sight_told
-from drillhall.core.traits import order_of_telling
+from drillhall.core.prompts import order_of_asking
+from drillhall.core.sight import USUAL_SIGHT, Sight, can_read, can_read_states, colour_difference, hard_to_see, sight_told
+from drillhall.core.traits import deciding, order_of_telling
 from drillhall.core.values import PairLore, State, Trait, TraitKind
 from tests.core.lore import lore_of, parted, trait
 
@@ -25,8 +28,13 @@ def lore() -> PairLore:
 def test_what_looks_alike_comes_last_and_keeps_its_place_otherwise() -> None:
     told = order_of_telling(lore())
     assert [worth.trait.key for worth in told] == ["leg", "bill", "tail"]
-    assert [worth.trait.key for worth in order_for(told, PROTAN)] == ["tail", "leg", "bill"]
-    assert order_for(told, USUAL_SIGHT) == told
+    hers = replace(lore(), hard_to_see=hard_to_see(lore(), PROTAN))
+    assert [worth.trait.key for worth in order_of_telling(hers)] == ["tail", "leg", "bill"]
+    assert [worth.trait.key for worth in order_of_asking(order_of_telling(hers), {})] == ["tail"]
+    assert [worth.trait.key for worth in order_of_asking(told, {})] == ["leg", "bill", "tail"]
+    decides = deciding(hers)
+    assert decides is not None
+    assert decides.trait.key == "tail"
 
 
 def test_red_that_looks_like_olive_cannot_be_read() -> None:
@@ -43,9 +51,8 @@ def test_colours_that_stay_apart_are_read() -> None:
 
 
 def test_a_colour_without_a_colour_is_not_trusted() -> None:
-    told = order_of_telling(lore())
-    assert readable(lore(), told, DEUTAN) == {"leg", "tail"}
-    assert readable(lore(), told, USUAL_SIGHT) == {"leg", "bill", "tail"}
+    assert hard_to_see(lore(), DEUTAN) == {"bill"}
+    assert hard_to_see(lore(), USUAL_SIGHT) == frozenset()
 
 
 @pytest.mark.parametrize("word", ["red-green", "blue-yellow", "little"])

@@ -103,7 +103,10 @@ class Pair:
 
 @dataclass(frozen=True, slots=True)
 class PairLore:
-    """What one catalogue says of a pair: traits, chances per form (thirds included), thirds, a note; `third_forms` are the thirds."""
+    """What one catalogue says of a pair: traits, chances per form (thirds included), thirds, a note; `third_forms` are the thirds.
+
+    `hard_to_see` are keys of the traits whose colours look alike to whoever it is told to: told last, and not asked for.
+    """
 
     pair: Pair
     traits: tuple[Trait, ...]
@@ -111,6 +114,7 @@ class PairLore:
     thirds: tuple[Third, ...] = ()
     note: str = ""
     third_forms: tuple[Form, ...] = ()
+    hard_to_see: frozenset[str] = frozenset()
 
     @property
     def forms(self) -> dict[int, Form]:

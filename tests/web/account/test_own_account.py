@@ -7,6 +7,7 @@ from sqlalchemy import func, select
 
 from drillhall.people import sign_ins
 from drillhall.people.limits import PASSPHRASE
+from drillhall.store.models.concepts import ConceptRow, NameRow
 from tests.cast import LEARNER, STRANGER
 from tests.visits import WISHES, Hall, signs_in
 
@@ -90,3 +91,17 @@ def test_nobody_ends_anothers_device(hall: Hall) -> None:
     assert hall.enter(STRANGER).post(f"/devices/{number}/end").status_code == 404
     assert hers.post(f"/devices/{number}/end").status_code == 403  # this one has a button of its own
     assert hers.is_in()
+
+
+def test_a_list_of_names_is_chosen_among_those_that_the_hall_knows(hall: Hall) -> None:
+    visitor = hall.enter(LEARNER)
+    refused = visitor.post("/settings", WISHES | {"list_name": "No list of this hall"})
+    assert refused.status_code == 422
+    assert "knows no name under that list" in refused.text
+    with hall.store.work() as db:
+        concept = ConceptRow(taxon_concept_id="any")
+        db.add(concept)
+        db.flush()
+        db.add(NameRow(concept_id=concept.id, according_to="Estuary list 2031", scientific_name="Fictavis limosa"))
+    assert visitor.post("/settings", WISHES | {"list_name": "Estuary list 2031"}).status_code == 303
+    assert '<option value="Estuary list 2031" selected>' in visitor.get("/settings").text

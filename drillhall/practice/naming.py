@@ -1,0 +1,50 @@
+"""Names forms under the list that a learner has chosen; two that bear one name there are told apart by their finer names."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Mapping
+from dataclasses import replace
+
+from sqlalchemy.orm import Session
+
+from drillhall.core.values import Form
+from drillhall.store.models.catalogue import CatalogueRow
+from drillhall.store.queries import lists as reading
+
+
+def under_list(db: Session, catalogue: CatalogueRow, forms: Mapping[int, Form], list_name: str) -> dict[int, Form]:
+    """Return forms as a list names them; one of which it has no name stays as the catalogue calls it.
+
+    The list's name of a form is what the catalogue says of it, else the name of its concept under the list, or of one with the same
+    boundary, else that of a concept which includes it. Where forms of different concepts come to bear one name, the names that the
+    catalogue gives them stand among what they wear, so that a question is about the form and not about the name.
+    """
+    if not list_name or list_name == catalogue.list_name or not forms:
+        return dict(forms)
+    concepts = reading.concepts_of_forms(db, forms)
+    own = reading.also_named(db, catalogue.id, forms, list_name=list_name)
+    shared = reading.names_under(db, concepts.values(), list_name=list_name, language=catalogue.language)
+    named = {}
+    for form_id, form in forms.items():
+        found = own.get(form_id) or shared.get(concepts.get(form_id, 0))
+        named[form_id] = replace(form, scientific_name=found[0], name=found[1] or form.name) if found else form
+    return _told_apart(forms, named, concepts)
+
+
+def known_lists(db: Session) -> tuple[str, ...]:
+    """Return the lists under which the hall knows names."""
+    return tuple(reading.list_names(db))
+
+
+def _told_apart(forms: Mapping[int, Form], named: Mapping[int, Form], concepts: Mapping[int, int]) -> dict[int, Form]:
+    bearers: dict[str, set[int]] = defaultdict(set)
+    for form_id, form in named.items():
+        bearers[form.scientific_name].add(concepts.get(form_id, 0))
+    told = dict(named)
+    for form_id, form in named.items():
+        if len(bearers[form.scientific_name]) > 1:
+            old = forms[form_id]
+            finer = old.name if old.name != form.name else old.scientific_name
+            told[form_id] = replace(form, variant=", ".join(word for word in (form.variant, finer) if word))
+    return told
