@@ -10,8 +10,8 @@ from sqlalchemy import and_, delete, false, func, or_, select
 from sqlalchemy.orm import Session
 
 from drillhall.core.folding import LoggedAnswer, LoggedRound, LoggedShowing, PromptCount, PromptKey, days_of_drills, fold_pair, judged_by
-from drillhall.core.memory import due_day
-from drillhall.core.values import Rendition, Sure
+from drillhall.core.memory import Parameters, due_day
+from drillhall.core.values import Memory, Rendition, Sure, TallyKey
 from drillhall.practice.asks import ask_of
 from drillhall.practice.freshness import refold_freshness
 from drillhall.practice.remembering import memory_of, parameters_of
@@ -87,44 +87,50 @@ def refold_pairs(db: Session, account_id: int, pair_ids: Iterable[int]) -> None:
     logs = logged_rounds(db, account_id, pair_ids)
     for pair_id in sorted(set(pair_ids)):
         fold = fold_pair(logs.get(pair_id, []), parameters=parameters)
-        db.execute(delete(TallyRow).where(TallyRow.account_id == account_id, TallyRow.pair_id == pair_id))
-        db.add_all(
-            TallyRow(
-                account_id=account_id,
-                pair_id=pair_id,
-                shown_form_id=key.shown_form_id,
-                said_form_id=key.said_form_id,
-                week=key.week,
-                fresh=key.fresh,
-                prompted=key.prompted,
-                rendition=key.rendition.value,
-                orientation=key.orientation,
-                choices=key.choices,
-                count=count,
-            )
-            for key, count in fold.tally.items()
-        )
+        _keep_tally(db, account_id, pair_id, fold.tally)
         _keep_prompts(db, account_id, pair_id, fold.prompts)
         db.execute(delete(MemoryRow).where(MemoryRow.account_id == account_id, MemoryRow.pair_id == pair_id))
         if fold.memory is not None:
-            memory = fold.memory
-            target = account.target_recall
-            due = due_day(memory, target_recall=target, account_id=account_id, pair_id=pair_id, parameters=parameters)
-            db.add(
-                MemoryRow(
-                    account_id=account_id,
-                    pair_id=pair_id,
-                    stability_days=memory.stability_days,
-                    difficulty=memory.difficulty,
-                    last_day=memory.last_day,
-                    rounds=memory.rounds,
-                    held_running=memory.held_running,
-                    last_outcome=memory.last.value,
-                    due_day=due,
-                    recalled=[[recalled, int(held)] for recalled, held in fold.recalled],
-                )
-            )
+            db.add(_memory_row(account, pair_id, fold.memory, fold.recalled, parameters))
     db.flush()
+
+
+def _keep_tally(db: Session, account_id: int, pair_id: int, tally: Mapping[TallyKey, int]) -> None:
+    db.execute(delete(TallyRow).where(TallyRow.account_id == account_id, TallyRow.pair_id == pair_id))
+    db.add_all(
+        TallyRow(
+            account_id=account_id,
+            pair_id=pair_id,
+            shown_form_id=key.shown_form_id,
+            said_form_id=key.said_form_id,
+            week=key.week,
+            fresh=key.fresh,
+            prompted=key.prompted,
+            rendition=key.rendition.value,
+            orientation=key.orientation,
+            choices=key.choices,
+            count=count,
+        )
+        for key, count in tally.items()
+    )
+
+
+def _memory_row(
+    account: AccountRow, pair_id: int, memory: Memory, recalled: Iterable[tuple[float, bool]], parameters: Parameters
+) -> MemoryRow:
+    due = due_day(memory, target_recall=account.target_recall, account_id=account.id, pair_id=pair_id, parameters=parameters)
+    return MemoryRow(
+        account_id=account.id,
+        pair_id=pair_id,
+        stability_days=memory.stability_days,
+        difficulty=memory.difficulty,
+        last_day=memory.last_day,
+        rounds=memory.rounds,
+        held_running=memory.held_running,
+        last_outcome=memory.last.value,
+        due_day=due,
+        recalled=[[chance, int(held)] for chance, held in recalled],
+    )
 
 
 def _keep_prompts(db: Session, account_id: int, pair_id: int, prompts: Mapping[PromptKey, PromptCount]) -> None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import random
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from statistics import median
 
@@ -74,38 +74,33 @@ def plan_for(db: Session, account: AccountRow, *, today: date) -> DrillPlan:
     The dice are seeded by account, day and the rounds she has had that day, so that a second drill differs from the first.
     """
     rows = reading.taken_pairs(db, account.id, on=today)
-    every = _once_each(rows)
+    every, stored = _once_each(rows), reading.memories(db, account.id)
     skill = the_skill(db, account.id, today=today)
     assigned = the_assigned(db, account, today=today)
-    stored = reading.memories(db, account.id)
     memories = {pair_id: memory_of(row) for pair_id, row in stored.items()}
     stages = stages_reached(rows, memories)
     taken = _with_pictures(db, account.id, every, stages, on=today)
-    today_count = log.rounds_on(db, account.id, today)
-    recent = _recent(log.recent_pictures(db, account.id))
+    today_count, recent = log.rounds_on(db, account.id, today), _recent(log.recent_pictures(db, account.id))
+    relatives = _relatives(taken)
     pairs = {
-        row.id: PairToday(
-            pair_id=row.id,
-            first_form_id=row.first_form_id,
-            second_form_id=row.second_form_id,
-            stage=(place, row.place),
+        row.id: replace(
+            _pair_today(row, place, skill),
             memory=memories.get(row.id),
-            met=skill.has_met(row.id),
             due_day=_due(account, stored.get(row.id), assigned),
-            mixup_rate=_rate(skill, row),
             recent_pictures=recent.get(row.id, 0.0),
             rounds_today=today_count.get(row.id, 0),
-            after=_relatives(row, taken),
+            after=relatives[row.id],
         )
         for place, row in taken
     }
     pace = the_pace(log.recent_seconds(db, account.id))
-    wish = DrillWish(_minutes(account, pace, again=bool(today_count)), pace.showing_seconds, account.new_a_day, account.round_length)
+    wish = _wish(account, pace, again=bool(today_count))
     dice = random.Random(f"{account.id} {today.isoformat()} {sum(today_count.values())}")
-    rounds = plan_drill(list(pairs.values()), wish, today=today, dice=dice, outings=assigned.outings)
+    every_pair, outings = list(pairs.values()), assigned.outings
+    rounds = plan_drill(every_pair, wish, today=today, dice=dice, outings=outings)
     return DrillPlan(
         rounds=rounds,
-        spares=plan_spare(rounds, list(pairs.values()), wish, today=today, dice=dice, outings=assigned.outings),
+        spares=plan_spare(rounds, every_pair, wish, today=today, dice=dice, outings=outings),
         pairs=pairs,
         without_pictures=len(every) - len(taken),
         catalogues={row.id: row.catalogue_id for _, row in taken},
@@ -117,9 +112,22 @@ def plan_for(db: Session, account: AccountRow, *, today: date) -> DrillPlan:
     )
 
 
-def _minutes(account: AccountRow, pace: Pace, *, again: bool) -> float:
-    """Return how long a drill is to be: what she gives a day, and for a further one on the same day no more than a few pictures."""
-    return min(account.minutes_a_day, MOST_AGAIN * pace.showing_seconds / 60) if again else account.minutes_a_day
+def _pair_today(row: reading.TakenPair, place: int, skill: Skill) -> PairToday:
+    """Return what is known of a pair from its place and her counts alone; the rest stays as for a pair never met."""
+    return PairToday(
+        pair_id=row.id,
+        first_form_id=row.first_form_id,
+        second_form_id=row.second_form_id,
+        stage=(place, row.place),
+        met=skill.has_met(row.id),
+        mixup_rate=_rate(skill, row),
+    )
+
+
+def _wish(account: AccountRow, pace: Pace, *, again: bool) -> DrillWish:
+    """Return what a drill is to be: as long as she has set, and for a further one on the same day no more than a few pictures."""
+    minutes = min(account.minutes_a_day, MOST_AGAIN * pace.showing_seconds / 60) if again else account.minutes_a_day
+    return DrillWish(minutes, pace.showing_seconds, account.new_a_day, account.round_length)
 
 
 def the_pace(answers: Sequence[tuple[int, float, bool]]) -> Pace:
@@ -192,14 +200,21 @@ def _due(account: AccountRow, row: MemoryRow | None, assigned: AssignedToHer) ->
     return due_day(memory_of(row), target_recall=target, account_id=account.id, pair_id=row.pair_id)
 
 
-def _relatives(row: reading.TakenPair, taken: Sequence[tuple[int, reading.TakenPair]]) -> frozenset[int]:
-    """Return the pairs of easier stages of the same set that share a species with this one."""
-    concepts = {row.first_concept_id, row.second_concept_id}
-    return frozenset(
-        other.id
-        for _, other in taken
-        if other.pair_set_id == row.pair_set_id and other.stage < row.stage and concepts & {other.first_concept_id, other.second_concept_id}
-    )
+def _relatives(taken: Sequence[tuple[int, reading.TakenPair]]) -> Mapping[int, frozenset[int]]:
+    """Return, for each pair, those of easier stages of the same set that share a species with it."""
+    sharing: dict[tuple[int, int], list[tuple[int, int]]] = defaultdict(list)
+    for _, row in taken:
+        for concept_id in {row.first_concept_id, row.second_concept_id}:
+            sharing[row.pair_set_id, concept_id].append((row.stage, row.id))
+    return {
+        row.id: frozenset(
+            pair_id
+            for concept_id in (row.first_concept_id, row.second_concept_id)
+            for stage, pair_id in sharing[row.pair_set_id, concept_id]
+            if stage < row.stage
+        )
+        for _, row in taken
+    }
 
 
 def _rate(skill: Skill, row: reading.TakenPair) -> float:

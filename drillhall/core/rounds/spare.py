@@ -9,7 +9,7 @@ from dataclasses import replace
 from datetime import date, timedelta
 from typing import TYPE_CHECKING, Final
 
-from drillhall.core.rounds.plan import MOST_MINUTES, QUICKEST_SECONDS, SLOWEST_SECONDS, plan_drill
+from drillhall.core.rounds.plan import MOST_MINUTES, QUICKEST_SECONDS, SLOWEST_SECONDS, is_new, plan_drill
 from drillhall.core.values import DrillWish, Outing, PairToday, PlannedRound
 
 if TYPE_CHECKING:
@@ -45,20 +45,22 @@ def plan_spare(
     """
     given = Counter(turn.pair_id for turn in planned)
     pictures = {turn.pair_id: turn.showings for turn in planned}
+    wanted = math.ceil(len(planned) * SPARE_SHARE)
+    if not wanted:
+        return ()
     later = [
         replace(
             pair,
             met=True,
             rounds_today=pair.rounds_today + given[pair.pair_id],
-            recent_pictures=pair.recent_pictures + given[pair.pair_id] * pictures.get(pair.pair_id, 0),
-            due_day=today + timedelta(days=1) if given[pair.pair_id] else pair.due_day,
+            recent_pictures=pair.recent_pictures + given[pair.pair_id] * pictures[pair.pair_id],
+            due_day=today + timedelta(days=1),
         )
+        if pair.pair_id in given
+        else pair
         for pair in pairs
-        if pair.met or pair.memory is not None or given[pair.pair_id]
+        if pair.pair_id in given or not is_new(pair)
     ]
-    wanted = math.ceil(len(planned) * SPARE_SHARE)
-    if not wanted:
-        return ()
     pace = min(max(wish.seconds_a_showing, QUICKEST_SECONDS), SLOWEST_SECONDS)
     minutes = wanted * planned[0].showings * pace / 60
     more = replace(wish, new_a_day=0, minutes=min(minutes, MOST_MINUTES))

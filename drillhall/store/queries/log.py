@@ -219,7 +219,8 @@ def rarity_sights(db: Session, account_id: int, picture_ids: Iterable[int]) -> l
         .where(RarityShowingRow.at.is_not(None))
         .group_by(RarityShowingRow.picture_id)
     )
-    return [(picture_id, first, last, int(times)) for picture_id, first, last, times in db.execute(query)]
+    seen = db.execute(query)
+    return [(picture_id, first, last, int(times)) for picture_id, first, last, times in seen if first is not None and last is not None]
 
 
 def rarity_pictures(db: Session) -> dict[int, set[int]]:

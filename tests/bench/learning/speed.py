@@ -10,8 +10,9 @@ from statistics import median
 
 from fsrs import Card, Rating, Scheduler
 
-from drillhall.core.memory import due_day, fold_rounds
+from drillhall.core.memory import due_day, fold_rounds, next_memory
 from drillhall.core.rounds import plan_drill
+from drillhall.core.rounds.spare import plan_spare
 from drillhall.core.values import DrillWish, Memory, Outcome, PairToday, RatedRound
 from tests.bench.rows import Measured, Row, Size, at_most, at_most_times, interleaved
 
@@ -22,6 +23,7 @@ TOLD = (Outcome.HELD, Outcome.HELD, Outcome.MISSED, Outcome.EASE)
 
 def speed_rows(size: Size) -> Iterator[Row]:
     yield Row(f"learning: refold {ROUNDS} rounds beside the bare library", "s", at_most_times(2), lambda: _refold(size.of(TIMES, 3)))
+    yield Row("learning: schedule a round beside the bare library", "s", at_most_times(2), lambda: _schedule(size.of(4000, 400)))
     yield Row(
         "learning: plan a day among 1,000 pairs", "ms", at_most(20), lambda: Measured(_planning_ms(1000, rounds=8, times=size.of(9, 3)))
     )
@@ -55,6 +57,24 @@ def _refold(times: int) -> Measured:
     return interleaved(bare, ours)
 
 
+def _schedule(times: int) -> Measured:
+    """One round rated and its day of return told, beside one review of the library; ours tells the day by a spread of its own."""
+    scheduler = Scheduler(learning_steps=(), relearning_steps=(), enable_fuzzing=False)
+    first, later = (datetime(2031, 5, day, 12, tzinfo=UTC) for day in (4, 12))
+    card, _ = scheduler.review_card(Card(card_id=1, due=first), Rating.Good, first)
+    memory = next_memory(None, Outcome.HELD, day=first.date())
+
+    def bare() -> None:
+        for _ in range(times):
+            scheduler.review_card(card, Rating.Good, later)
+
+    def ours() -> None:
+        for _ in range(times):
+            due_day(next_memory(memory, Outcome.HELD, day=later.date()), account_id=1, pair_id=1)
+
+    return interleaved(bare, ours)
+
+
 def _planning_ms(count: int, *, rounds: int, times: int) -> float:
     pairs = [
         PairToday(
@@ -72,6 +92,7 @@ def _planning_ms(count: int, *, rounds: int, times: int) -> float:
     took = []
     for seed in range(times):
         began = time.perf_counter()
-        plan_drill(pairs, DrillWish(minutes=20), today=TODAY, dice=Random(seed))
+        dice, wish = Random(seed), DrillWish(minutes=20)
+        plan_spare(plan_drill(pairs, wish, today=TODAY, dice=dice), pairs, wish, today=TODAY, dice=dice)
         took.append(1000 * (time.perf_counter() - began))
     return median(took)
