@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Final
 
-from drillhall.core.confusion import FEW_SHOWN, Change, WeekOfAnswers, change_of, mixup_rate, teach_next, weeks_until, wilson
+from drillhall.core.confusion import FEW_SHOWN, Change, Sensitivity, WeekOfAnswers, change_of, mixup_rate, teach_next, weeks_until, wilson
 from drillhall.core.values import Form, Interval, Pair
 from drillhall.practice.weak_spots.prompting import Behind
 from drillhall.practice.weak_spots.seeing import Pupil
@@ -19,6 +19,9 @@ HALF: Final = 4
 """Change is told of the latest four weeks against the four before."""
 
 MISSED_TWICE: Final = 2
+LEANS_FROM: Final = 0.3
+"""From this criterion on a name is said to come too easily; our own choice."""
+
 MOST_NAMED: Final = 3
 
 
@@ -26,7 +29,8 @@ MOST_NAMED: Final = 3
 class LessonTold:
     """A pair to teach: how many of those who met it would be helped, who of them may be named, mix-ups spared in 100 showings to each.
 
-    weeks, change: what was missed of it over the weeks; empty and None where sums of people not named are among the counts.
+    apart: how well its forms are told apart, None where too little was shown; weeks, change: what was missed of it over the weeks,
+    empty and None where sums of people not named are among the counts.
     """
 
     pair: Pair
@@ -35,8 +39,16 @@ class LessonTold:
     names: tuple[str, ...]
     spared: int
     behind: Behind | None
+    apart: Sensitivity | None
     weeks: tuple[WeekOfAnswers, ...]
     change: Change | None
+
+    @property
+    def leaning(self) -> Form | None:
+        """The form whose name comes too easily, beyond a little; None where neither does, or too little was shown."""
+        if self.apart is None or abs(self.apart.criterion) < LEANS_FROM:
+            return None
+        return self.pair.second if self.apart.criterion > 0 else self.pair.first
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,6 +88,7 @@ def what_to_teach(
     weeks: Sequence[WeekSum] | None,
     pairs: Mapping[int, Pair],
     behind: Mapping[int, Behind],
+    apart: Mapping[int, Sensitivity | None],
     named: Iterable[Pupil],
     *,
     overall: float,
@@ -104,6 +117,7 @@ def what_to_teach(
                 names=tuple(sorted(names[one] for one in lesson.helped if one in names)),
                 spared=round(lesson.spared / len(lesson.helped)),
                 behind=behind.get(lesson.pair_id),
+                apart=apart.get(lesson.pair_id),
                 weeks=weeks_until(counts, today=today, weeks=WEEKS) if weeks is not None else (),
                 change=change_in(counts, today=today) if weeks is not None else None,
             )

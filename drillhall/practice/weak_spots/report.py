@@ -19,7 +19,7 @@ from drillhall.practice.weak_spots.counting import Choices, Chosen, Counted, Giv
 from drillhall.practice.weak_spots.lessons import LearnerLine, LessonTold, learner_lines, over_the_weeks, troubles_of, what_to_teach
 from drillhall.practice.weak_spots.prompting import Behind, whats_behind
 from drillhall.practice.weak_spots.seeing import Seen, who_is_seen
-from drillhall.practice.weak_spots.spots import Spot, close_pairs, directions_of, of_late, overall_rate
+from drillhall.practice.weak_spots.spots import Spot, close_pairs, directions_of, of_late, overall_rate, told_apart_of
 from drillhall.store.models.catalogue import CatalogueRow
 
 MOST_FORMS: Final = 16
@@ -73,6 +73,7 @@ def the_weak_spots(db: Session, group_id: int, role: str, chosen: Chosen, *, tod
     lores, forms = _named(db, given, close)
     pairs = _pairs(given, forms)
     behind = whats_behind(db, seen, {pair_id: lores[pair_id] for pair_id in close if pair_id in lores}) if close else {}
+    apart = {pair_id: told_apart_of(counted, given.pairs[pair_id]) for pair_id in close}
     sums = counting.tellable_sums(db, group_id, seen, given, chosen, close) if close else []
     spots = [Spot(one, forms[one.form_id], forms[one.other_id]) for one in directions if one.missed]
     shown = {form_id for form_id, _ in cells}
@@ -88,7 +89,7 @@ def the_weak_spots(db: Session, group_id: int, role: str, chosen: Chosen, *, tod
         left_out=len(shown - set(matrix.form_ids)),
         spots=tuple(spots),
         behind=behind,
-        lessons=what_to_teach(sums, weeks, pairs, behind, seen.named, overall=overall, today=today),
+        lessons=what_to_teach(sums, weeks, pairs, behind, apart, seen.named, overall=overall, today=today),
         learners=_learners(db, group_id, seen, given, chosen, counted, pairs, overall),
         weeks=over_the_weeks(weeks, today=today) if weeks is not None else (),
         overall=overall,

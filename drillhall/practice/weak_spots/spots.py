@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Final
 
-from drillhall.core.confusion import FEW_SHOWN, decayed, mixup_rate, week_of, wilson
+from drillhall.core.confusion import FEW_SHOWN, Sensitivity, decayed, mixup_rate, sensitivity, week_of, wilson
 from drillhall.core.confusion.mixups import POOL_WEIGHT, STARTING_RATE
 from drillhall.core.values import Form, Interval
 from drillhall.practice.weak_spots.counting import Counted
@@ -89,6 +89,18 @@ def overall_rate(counts: Iterable[tuple[float, float]]) -> float:
 def ranked(directions: Iterable[WeakDirection]) -> list[WeakDirection]:
     """Return directions by estimate, those shown too seldom behind all others."""
     return sorted(directions, key=lambda one: (one.is_few, -one.rate, one.pair_id, one.form_id))
+
+
+def told_apart_of(counted: Counted, pair: GivenPair) -> Sensitivity | None:
+    """Return how well the two forms of a pair are told apart, and which name comes too easily, from showings with two choices alone."""
+    named: dict[int, int] = defaultdict(int)
+    shown: dict[int, int] = defaultdict(int)
+    first, second = pair.first_form_id, pair.second_form_id
+    for (pair_id, form_id, said), (times, _, three, _) in counted.cells.items():
+        if pair_id == pair.pair_id:
+            shown[form_id] += times - three
+            named[form_id] += times - three if said == first else 0
+    return sensitivity(hits=named[first], shown_first=shown[first], false_alarms=named[second], shown_second=shown[second])
 
 
 def close_pairs(directions: Iterable[WeakDirection]) -> list[int]:

@@ -6,6 +6,7 @@ from datetime import timedelta
 from random import Random
 
 import pytest
+from scipy.stats import norm
 from sqlalchemy import event, select, text, update
 from sqlalchemy.orm import Session
 
@@ -76,6 +77,22 @@ def test_it_says_whether_looking_or_knowing_fails(store: Store, seen: bool, fail
     assert behind.fails is fails
     assert (behind.prompted.misnamed, behind.prompted.both) == (12, 12)
     assert fails.value in behind.says.lower()
+
+
+def test_it_says_how_well_a_pair_is_told_apart_and_which_name_comes_too_easily(sqlite_store: Store) -> None:
+    """Hits 7 of 10 and false alarms 1 of 10 with *neither* offered besides, which count nothing here; log-linear (Hautus 1995)."""
+    with sqlite_store.work() as db:
+        made = make_class(db, forms=5, learners=1)
+        pair, (a, b) = next(iter(made.pairs.items()))
+        first = answers(made, pair, a, a, 7) + answers(made, pair, a, b, 3)
+        second = answers(made, pair, b, b, 9) + answers(made, pair, b, a, 1)
+        keep(db, first + second + answers(made, pair, a, b, 20, three=True))
+        lesson = told(db, made).lessons[0]
+    assert lesson.apart is not None
+    # z(7.5 / 11) - z(1.5 / 11) and minus half their sum, by scipy.stats.norm.ppf (SciPy 1.17.1).
+    assert (lesson.apart.d_prime, lesson.apart.criterion) == pytest.approx((norm.ppf(7.5 / 11) - norm.ppf(1.5 / 11), 0.312), abs=0.001)
+    assert lesson.leaning is not None
+    assert lesson.leaning.id == b
 
 
 def test_one_may_ask_for_some_answers_alone(store: Store) -> None:
