@@ -8,16 +8,17 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from enum import StrEnum
-from statistics import median_low
+from statistics import median, median_low
 from typing import Final
 
 from sqlalchemy.orm import Session
 
-from drillhall.core.forecast import fade_by
+from drillhall.core.forecast import Faded, Recalibration, fade_by
 from drillhall.core.values import Pair
 from drillhall.practice.assigning import Assignment, drillable_pairs
 from drillhall.practice.group_log import FEWEST, GroupLog, Learner, the_group_log
 from drillhall.practice.lore import lore_of_pairs
+from drillhall.practice.recalibrating import the_recalibration
 
 READY_SHARE: Final = 0.9
 """Whoever will likely hold so many of the pairs on the day is called ready; our own choice."""
@@ -59,7 +60,8 @@ class Readiness:
 
     `named` are those who may be named; `others` is how many more there are, `rest` their counts by progress, or None where they are
     too few to be told of; `pairs` counts those named and, where they are told of, the rest. `middle` is how many pairs the middle one
-    of those will likely hold, None where nobody is told of; `resting` counts pairs without pictures for the group.
+    of those will likely hold, None where nobody is told of; `expected` is the same as the sum of chances, None until the hall has
+    rounds enough to give chances in numbers; `resting` counts pairs without pictures for the group.
     """
 
     day: date
@@ -70,6 +72,7 @@ class Readiness:
     rest: Mapping[Progress, int] | None
     pairs: tuple[PairReadiness, ...]
     middle: int | None
+    expected: float | None
 
 
 def the_readiness(db: Session, group_id: int, kind: str, assignment: Assignment, *, today: date) -> Readiness:
@@ -77,7 +80,11 @@ def the_readiness(db: Session, group_id: int, kind: str, assignment: Assignment,
     day = max(assignment.for_day or today, today)
     pairs = drillable_pairs(db, group_id, assignment.pair_set_id, on=today)
     log = the_group_log(db, group_id, kind, [pair.id for pair in pairs])
-    every = {learner: _words(log, learner, [pair.id for pair in pairs], day) for learner in log.learners}
+    recalibration = the_recalibration(db)
+    faded = {learner: _faded(log, learner, [pair.id for pair in pairs], day, recalibration) for learner in log.learners}
+    every = {
+        learner: {pair.id: faded[learner][pair.id].word if pair.id in faded[learner] else UNMET for pair in pairs} for learner in faded
+    }
     progress = {learner: _progress(log, learner, words) for learner, words in every.items()}
     named = [learner for learner in log.learners if learner.is_named]
     others = [learner for learner in log.learners if not learner.is_named]
@@ -92,14 +99,19 @@ def the_readiness(db: Session, group_id: int, kind: str, assignment: Assignment,
         rest=Counter(progress[one] for one in others) if len(others) >= FEWEST else None,
         pairs=tuple(PairReadiness(lores[pair.id].pair, Counter(every[one][pair.id] for one in told)) for pair in pairs),
         middle=median_low(Counter(every[one].values())["likely"] for one in told) if told else None,
+        expected=median(_held(faded[one]) for one in told) if told and recalibration is not None else None,
     )
 
 
-def _words(log: GroupLog, learner: Learner, pair_ids: Sequence[int], day: date) -> dict[int, str]:
-    """Say of each pair whether a learner will hold it on a day if she meets it no more until then."""
+def _faded(log: GroupLog, learner: Learner, pair_ids: Sequence[int], day: date, recalibration: Recalibration | None) -> dict[int, Faded]:
+    """Say of each pair that a learner was rated on whether she will hold it on a day if she meets it no more until then."""
     memories = {pair_id: memory for pair_id in pair_ids if (memory := log.of(learner, pair_id).memory) is not None}
-    words = {faded.pair_id: faded.word for faded in fade_by(memories, day)}
-    return {pair_id: words.get(pair_id, UNMET) for pair_id in pair_ids}
+    return {one.pair_id: one for one in fade_by(memories, day, recalibration=recalibration)}
+
+
+def _held(faded: Mapping[int, Faded]) -> float:
+    """Return how many pairs are held on average, by their chances; one that she has not met counts as none."""
+    return sum(one.chance or 0.0 for one in faded.values())
 
 
 def _progress(log: GroupLog, learner: Learner, words: Mapping[int, str]) -> Progress:

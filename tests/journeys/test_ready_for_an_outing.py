@@ -1,4 +1,4 @@
-"""A leader with a folder of pictures: a catalogue, a set, a group of five, an outing in three weeks; the five drill; the eve sheet is printed."""
+"""A leader with a folder of pictures: a set, a group of five, an outing in three weeks; the five drill, the eve sheet is printed."""
 
 from __future__ import annotations
 
@@ -140,5 +140,14 @@ def test_from_a_folder_of_pictures_to_the_eve_sheet(hall: Hall, browser: Browser
     assert re.search(r"1 (Grey Weirgull Dusky|Dusky Weirgull Grey) Weirgull", words), words
     assert sum(len(sheet.images) for sheet in printed.pages) == 2, "a portrait of either form"
     assert "Pale Weirgull" not in words, "nobody has missed it"
-    for said in ("Gulls at the weir", "8:30, the old weir", "Wing tip", "check the tide table", "nests", "local code of conduct"):
+    for said in (
+        "Gulls at the weir",
+        "8:30, the old weir",
+        "Wing tip",
+        "check the tide table",
+        "cross mud",
+        "roost",
+        "nest",
+        "local code of conduct",
+    ):
         assert said.casefold() in words.casefold(), said

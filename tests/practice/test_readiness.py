@@ -8,6 +8,8 @@ import pytest
 from sqlalchemy import event, update
 from sqlalchemy.orm import Session
 
+from drillhall.core.forecast import Recalibration
+from drillhall.practice import readiness
 from drillhall.practice.assigning import Wanted, assign, the_assignment
 from drillhall.practice.readiness import Progress, Readiness, the_readiness
 from drillhall.store.models.catalogue import CataloguePictureRow, TakenSetRow
@@ -117,4 +119,35 @@ def test_it_asks_the_database_no_oftener_for_more_people(sqlite_store: Store, ho
             play(db, account_id, at=LATER)
         event.listen(sqlite_store.engine, "before_cursor_execute", lambda *said: asked.append(said[2]))
         told(db, group, number)
-    assert len(asked) <= 18
+    assert len(asked) <= 19  # one of them reads what the whole hall has held
+
+
+def test_chances_come_in_numbers_once_the_hall_has_rounds_enough(sqlite_store: Store, monkeypatch: pytest.MonkeyPatch) -> None:
+    with sqlite_store.work() as db:
+        _, group, number, learners = given(db, 2, kind="class")
+        for account_id in learners:
+            play(db, account_id, at=LATER)
+        before = told(db, group, number, "class")
+        monkeypatch.setattr(readiness, "the_recalibration", lambda _: Recalibration(-30.0, 0.0))
+        never = told(db, group, number, "class")
+        monkeypatch.setattr(readiness, "the_recalibration", lambda _: Recalibration(30.0, 0.0))
+        always = told(db, group, number, "class")
+    assert before.expected is None
+    assert never.expected == pytest.approx(0, abs=1e-6)
+    assert {one.progress for one in never.named} <= {Progress.BEGUN, Progress.ON_THE_WAY}
+    met = sum(one.words["likely"] for one in always.named) / 2
+    assert met > 0
+    assert always.expected == pytest.approx(met, abs=1e-6)
+
+
+def test_whoever_left_is_told_of_no_more_the_same_day(sqlite_store: Store) -> None:
+    with sqlite_store.work() as db:
+        _, group, number, learners = given(db, 6)
+        for account_id in learners:
+            play(db, account_id, at=LATER)
+        assert sum((told(db, group, number).rest or {}).values()) == 6
+        db.execute(update(MembershipRow).where(MembershipRow.account_id == learners[0]).values(until=LATER))
+        assert sum((told(db, group, number).rest or {}).values()) == 5
+        db.execute(update(MembershipRow).where(MembershipRow.account_id == learners[1]).values(until=LATER))
+        found = told(db, group, number)
+    assert (found.others, found.rest, found.middle) == (4, None, None)
