@@ -1,4 +1,4 @@
-"""Rounds that end at a miss, two pictures side by side, counts of prompts, rates of the hall, and rarity drills."""
+"""Rounds that end at a miss, counts of prompts, rates of the hall, and rarity drills."""
 
 import sqlalchemy as sa
 from alembic import op
@@ -13,10 +13,6 @@ def upgrade() -> None:
     with op.batch_alter_table("round", schema=None) as batch_op:
         batch_op.add_column(sa.Column("ends_at_miss", sa.Boolean(), nullable=False, server_default=sa.false()))
         batch_op.add_column(sa.Column("spare", sa.Boolean(), nullable=False, server_default=sa.false()))
-    with op.batch_alter_table("showing", schema=None) as batch_op:
-        batch_op.add_column(sa.Column("beside_id", sa.Integer(), nullable=True))
-        batch_op.create_foreign_key(batch_op.f("fk_showing_beside_id_picture"), "picture", ["beside_id"], ["id"], ondelete="RESTRICT")
-    _index("showing", "beside_id")
     _tallies()
     _rarity()
 
@@ -39,20 +35,6 @@ def _tallies() -> None:
         sa.PrimaryKeyConstraint("account_id", "pair_id", "catalogue_id", "trait", "week", name=op.f("pk_prompt_tally")),
     )
     _index("prompt_tally", "catalogue_id", "pair_id")
-    op.create_table(
-        "beside_tally",
-        sa.Column("account_id", sa.Integer(), nullable=False),
-        sa.Column("pair_id", sa.Integer(), nullable=False),
-        sa.Column("asked_form_id", sa.Integer(), nullable=False),
-        sa.Column("week", sa.Integer(), nullable=False),
-        sa.Column("fresh", sa.Boolean(), nullable=False),
-        sa.Column("missed", sa.Integer(), nullable=False),
-        sa.Column("shown", sa.Integer(), nullable=False),
-        sa.ForeignKeyConstraint(["account_id"], ["account.id"], name=op.f("fk_beside_tally_account_id_account"), ondelete="CASCADE"),
-        sa.ForeignKeyConstraint(["pair_id"], ["pair.id"], name=op.f("fk_beside_tally_pair_id_pair"), ondelete="RESTRICT"),
-        sa.PrimaryKeyConstraint("account_id", "pair_id", "asked_form_id", "week", "fresh", name=op.f("pk_beside_tally")),
-    )
-    _index("beside_tally", "pair_id")
     op.create_table(
         "hall_rate",
         sa.Column("pair_id", sa.Integer(), nullable=False),
@@ -116,12 +98,8 @@ def _index(table: str, *columns: str) -> None:
 
 
 def downgrade() -> None:
-    for table in ("rarity_showing", "rarity_drill", "hall_rate", "beside_tally", "prompt_tally"):
+    for table in ("rarity_showing", "rarity_drill", "hall_rate", "prompt_tally"):
         op.drop_table(table)
-    with op.batch_alter_table("showing", schema=None) as batch_op:
-        batch_op.drop_index(batch_op.f("ix_showing_beside_id"))
-        batch_op.drop_constraint(batch_op.f("fk_showing_beside_id_picture"), type_="foreignkey")
-        batch_op.drop_column("beside_id")
     with op.batch_alter_table("round", schema=None) as batch_op:
         batch_op.drop_column("spare")
         batch_op.drop_column("ends_at_miss")
