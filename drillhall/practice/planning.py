@@ -11,14 +11,14 @@ from statistics import median
 
 from sqlalchemy.orm import Session
 
-from drillhall.core.memory import due_day
+from drillhall.core.memory import Parameters, due_day
 from drillhall.core.pairs import settled_standing
 from drillhall.core.rounds import plan_drill
 from drillhall.core.rounds.spare import plan_spare
 from drillhall.core.stages import StagePictures, held_by_any, reached
 from drillhall.core.values import DrillWish, Memory, PairToday, PlannedRound
 from drillhall.practice.assigned import AssignedToHer, the_assigned
-from drillhall.practice.remembering import memory_of
+from drillhall.practice.remembering import memory_of, parameters_of
 from drillhall.practice.skill import Skill, the_skill
 from drillhall.store.models.people import AccountRow
 from drillhall.store.models.practice import MemoryRow
@@ -86,7 +86,7 @@ def plan_for(db: Session, account: AccountRow, *, today: date) -> DrillPlan:
         row.id: replace(
             _pair_today(row, place, skill),
             memory=memories.get(row.id),
-            due_day=_due(account, stored.get(row.id), assigned),
+            due_day=_due(account, stored.get(row.id), assigned, parameters),
             recent_pictures=recent.get(row.id, 0.0),
             rounds_today=today_count.get(row.id, 0),
             after=relatives[row.id],
@@ -190,14 +190,14 @@ def stages_reached(rows: Iterable[reading.TakenPair], memories: Mapping[int, Mem
     return {pair_id: reached(held, standings[pair_id]) for pair_id, held in stages.items()}
 
 
-def _due(account: AccountRow, row: MemoryRow | None, assigned: AssignedToHer) -> date | None:
+def _due(account: AccountRow, row: MemoryRow | None, assigned: AssignedToHer, parameters: Parameters) -> date | None:
     """Return when a pair falls due: as it is kept, and sooner while an assignment asks for a higher recall."""
     if row is None:
         return None
     target = assigned.target_of(row.pair_id, own=account.target_recall)
     if target == account.target_recall:
         return row.due_day
-    return due_day(memory_of(row), target_recall=target, account_id=account.id, pair_id=row.pair_id)
+    return due_day(memory_of(row), target_recall=target, account_id=account.id, pair_id=row.pair_id, parameters=parameters)
 
 
 def _relatives(taken: Sequence[tuple[int, reading.TakenPair]]) -> Mapping[int, frozenset[int]]:

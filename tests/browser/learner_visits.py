@@ -61,6 +61,7 @@ def fail(page: Page) -> None:
 
 
 LEARNER_VISITS = (
+    Visit("learner.numbers", who=cast.LEARNER),
     Visit("learner.trial", "a picture asked", who=cast.LEARNER, where=a_trial(1)),
     Visit("learner.trial", "over", who=cast.LEARNER, where=a_trial(2), then=fail),
     Visit("learner.choose_rarity", who=cast.LEARNER, where=lambda _: {"pair_id": 1}),
