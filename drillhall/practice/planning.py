@@ -81,7 +81,7 @@ def plan_for(db: Session, account: AccountRow, *, today: date) -> DrillPlan:
     stages = stages_reached(rows, memories)
     taken = _with_pictures(db, account.id, every, stages, on=today)
     today_count, recent = log.rounds_on(db, account.id, today), _recent(log.recent_pictures(db, account.id))
-    relatives = _relatives(taken)
+    relatives, parameters = _relatives(taken), parameters_of(db, account.id)
     pairs = {
         row.id: replace(
             _pair_today(row, place, skill),
