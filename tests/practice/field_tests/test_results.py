@@ -12,6 +12,7 @@ from drillhall.core.field_tests import Doubt
 from drillhall.practice.field_tests import keeping
 from drillhall.practice.field_tests.comparing import compared
 from drillhall.practice.field_tests.results import ClassResults, QuestionTold, class_results, own_results, questions_told
+from drillhall.store.models.catalogue import StewardRow
 from drillhall.store.models.field_tests import FieldTestQuestionRow, FieldTestRow
 from drillhall.store.models.groups import MembershipRow
 from drillhall.store.models.pictures import PictureRow
@@ -135,16 +136,17 @@ def test_a_club_names_those_who_agreed_and_the_others_from_five_on(sqlite_store:
 
 def test_whose_sitting_does_not_count(sqlite_store: Store) -> None:
     with sqlite_store.work() as db:
-        room = make_classroom(db, pupils=3)
+        room = make_classroom(db, pupils=4)
         test_id = a_test(db, room)
+        left, joined_again, steward = room.pupils[1:]
+        db.add(StewardRow(catalogue_id=room.hall.catalogue, account_id=steward))
         for account_id in (*room.pupils, room.hall.stranger):
             sit(db, account_id, test_id, rightly)
-        left, joined_again = room.pupils[1:]
         db.execute(update(MembershipRow).where(MembershipRow.account_id == left).values(until=NOON))
         db.execute(update(MembershipRow).where(MembershipRow.account_id == joined_again).values(since=NOON + timedelta(hours=1)))
         told = results(db, room, test_id)
     assert [one.name for one in told.named] == ["Ottilie"]
-    assert told.marked.uncounted == 1
+    assert told.marked.uncounted == 2
 
 
 def test_a_test_sat_twice_is_compared_question_by_question(sqlite_store: Store) -> None:

@@ -134,6 +134,16 @@ def test_a_picture_withdrawn_midway_drops_its_question_for_all(store: Store) -> 
         assert db.scalars(select(FieldTestQuestionRow.picture_id).where(FieldTestQuestionRow.dropped_at.is_not(None))).all() == [gone]
 
 
+def test_it_stays_dropped_though_nobody_sat_it_afterwards(sqlite_store: Store) -> None:
+    with sqlite_store.work() as db:
+        room = make_classroom(db)
+        test_id = a_test(db, room)
+        sit(db, room.pupils[0], test_id, rightly)
+        gone = select(FieldTestQuestionRow.picture_id).where(FieldTestQuestionRow.place == 1)
+        db.execute(update(PictureRow).where(PictureRow.id.in_(gone)).values(retired_at=NOON + timedelta(minutes=1)))
+        assert keeping.the_test(db, room.group.id, test_id, is_paid=False, at=UNTIL + timedelta(days=1)).dropped == 1
+
+
 def test_the_picture_before_her_is_withdrawn_and_she_goes_on(sqlite_store: Store) -> None:
     with sqlite_store.work() as db:
         room = make_classroom(db)

@@ -4,14 +4,18 @@ from __future__ import annotations
 
 from typing import Any
 
-from sqlalchemy import select
+import pytest
+from sqlalchemy import Update, select, update
 
+from drillhall.errors import NotFound
+from drillhall.pictures import serving
 from drillhall.pictures.storage import FolderStorage
 from drillhall.store.models.concepts import PairRow
 from drillhall.store.models.field_tests import FieldTestQuestionRow, SittingItemRow
-from drillhall.store.models.pictures import FileRow, PictureRow
+from drillhall.store.models.pictures import FileRow, PictureRow, RightsRow
 from drillhall.store.models.practice import ShowingRow
 from tests import cast
+from tests.hall import MADE_AT
 from tests.visits import Visitor
 from tests.web.teacher.a_class import CLASS, Class
 
@@ -85,3 +89,23 @@ def test_no_route_tells_of_a_held_out_picture_but_to_a_steward_or_in_a_sitting(r
         drilled = db.scalars(select(PictureRow.use).join(ShowingRow, ShowingRow.picture_id == PictureRow.id).distinct()).all()
     assert "held-out" not in drilled
     assert drilled
+
+
+@pytest.mark.parametrize(
+    "change",
+    [
+        update(PictureRow).values(use="practice"),
+        update(PictureRow).values(retired_at=MADE_AT),
+        update(PictureRow).values(described_at=None),
+        update(RightsRow).values(licence="", licence_url=""),
+    ],
+)
+def test_what_may_not_be_asked_is_not_served_for_a_sitting(room: Class, change: Update) -> None:
+    storage = FolderStorage(room.hall.folder / "pictures")
+    with room.hall.store.work() as db:
+        files = select(PictureRow.public_id, FileRow.recipe).join(FileRow, FileRow.picture_id == PictureRow.id)
+        public_id, recipe = db.execute(files.where(PictureRow.use == "held-out", FileRow.size_name != "original")).first() or ("", "")
+        assert serving.the_held_out_file(db, storage, public_id=public_id, recipe=recipe, on=MADE_AT.date()).cacheable_seconds == 0
+        db.execute(change)
+        with pytest.raises(NotFound):
+            serving.the_held_out_file(db, storage, public_id=public_id, recipe=recipe, on=MADE_AT.date())
