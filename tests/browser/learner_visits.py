@@ -34,7 +34,7 @@ def a_trial(pair_id: int) -> Callable[[Hall], Values]:
         with hall.store.work() as db, suppress(Conflict):  # it is over already
             learner = next(one.id for one in list_accounts(db) if one.name == cast.LEARNER.name)
             trying.start_trial(db, learner, pair_id, drill_id=drill_id, at=hall.clock.now)
-        return {"drill_id": drill_id}
+        return {"trial_id": drill_id}
 
     return find
 

@@ -352,6 +352,7 @@ def _things(hall: Hall, learner: Visitor, steward: Visitor) -> dict[str, Any]:
     upload = {"zip": (BytesIO(given_back.data), "x.zip")}
     given_back.close()
     staged = str(steward.post("/catalogues", upload, content_type="multipart/form-data").location)
+    trial = learner.post("/pairs/1/try")
     rarity = learner.post("/pairs/1/rarity", {"rare": "1", "one_in": "2", "showings": "2"})
     with hall.store.work() as db:
         keeper = accounts.the_keeper(db)
@@ -361,6 +362,7 @@ def _things(hall: Hall, learner: Visitor, steward: Visitor) -> dict[str, Any]:
         "day": asks_openly(hall, GROUP, path[-2]),
         "drill_id": packet["drill"],
         "rarity_id": str(rarity.location).rpartition("/")[2],
+        "trial_id": str(trial.location).rpartition("/")[2],
         "public_id": path[-2],
         "recipe": path[-1],
         "key": "small-estuary",

@@ -22,25 +22,25 @@ def try_pair(pair_id: int) -> Response:
     person, drill_id = the_person(), str(uuid.UUID(int=dice().getrandbits(128), version=4))
     with store().work() as db:
         begun = trying.start_trial(db, person.id, pair_id, drill_id=drill_id, at=now())
-    return redirect(url_for("learner.trial", drill_id=begun), code=303)
+    return redirect(url_for("learner.trial", trial_id=begun), code=303)
 
 
-@blueprint.get("/trials/<drill_id>")
-def trial(drill_id: str) -> str:
+@blueprint.get("/trials/<trial_id>")
+def trial(trial_id: str) -> str:
     """Show a trial as it stands: the next picture, or what it came to."""
     person = the_person()
     with store().look() as db:
-        page = trying.the_trial(db, person.id, drill_id, now=now())
+        page = trying.the_trial(db, person.id, trial_id, now=now())
     return render_template("learner/trial.html", page=page, post=Post(answer_id=new_answer_id(), shown_at=now().isoformat()))
 
 
-@blueprint.post("/trials/<drill_id>")
-def answer_trial(drill_id: str) -> Response:
+@blueprint.post("/trials/<trial_id>")
+def answer_trial(trial_id: str) -> Response:
     """Store one answer of a trial."""
     person, given = the_person(), answers.from_form(now())
     with store().work() as db:
-        trying.the_trial(db, person.id, drill_id, now=now())
+        trying.the_trial(db, person.id, trial_id, now=now())
         stored = store_answers(db, person.id, [given], received_at=now())
     if stored.refused:
         raise BadAnswer(stored.refused[0].why, field="answer")
-    return redirect(url_for("learner.trial", drill_id=drill_id), code=303)
+    return redirect(url_for("learner.trial", trial_id=trial_id), code=303)
