@@ -11,7 +11,7 @@ from sqlalchemy.orm import Session
 
 from drillhall.core.labels import Label
 from drillhall.core.rights import Rights, check_entry
-from drillhall.core.terms import LIFE_STAGES, MEDIA, SEXES
+from drillhall.core.terms import DISTANCES, LIFE_STAGES, MEDIA, SEXES
 from drillhall.core.values import Use
 from drillhall.errors import Conflict, Invalid
 from drillhall.pictures.clusters import InCluster, cluster_of
@@ -55,6 +55,7 @@ class Description:
     plumage: str | None = None
     variant: str | None = None
     pose: str | None = None
+    distance: str | None = None
     orientation: str | None = None
     setting: str | None = None
     medium: str | None = None
@@ -145,6 +146,7 @@ def check_listed(said: Description, *, on: date) -> None:
         "sex": (said.sex, SEXES, "which sex it is"),
         "life_stage": (said.life_stage, LIFE_STAGES, "which life stage it is in"),
         "orientation": (said.orientation, tuple(SEEN_FROM), "from where it is seen"),
+        "distance": (said.distance, DISTANCES, "from how far off it is seen"),
     }
     for field, (word, words, asked) in listed.items():
         if word and word not in words:
@@ -175,7 +177,7 @@ def _say_form(db: Session, account_id: int, rows: Sequence[PictureRow], said: Fo
 
 def _say(row: PictureRow, said: Description) -> None:
     was_plain = row.alt in ("", _plain_alt(row))
-    for field in ("sex", "life_stage", "plumage", "variant", "pose", "orientation", "setting", "cluster"):
+    for field in ("sex", "life_stage", "plumage", "variant", "pose", "distance", "orientation", "setting", "cluster"):
         word = getattr(said, field)
         if word is not None:
             setattr(row, field, word.strip())

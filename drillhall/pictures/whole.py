@@ -118,6 +118,7 @@ def _said(picture: PictureRow, files: list[FileRow]) -> tuple[tuple[str, str], .
         ("Plumage", picture.plumage),
         ("Variant", picture.variant),
         ("Pose", picture.pose),
+        ("Distance", picture.distance),
         ("Seen", seen),
         ("On or in", picture.setting),
         ("Looks", "as the form mostly looks" if picture.typical else "unlike most of its form"),

@@ -10,6 +10,7 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from drillhall.core.memory import HIGHEST_TARGET, LOWEST_TARGET
+from drillhall.core.stages import held_by_any
 from drillhall.errors import Conflict, Invalid, NotFound
 from drillhall.store.models.catalogue import CatalogueRow, PairSetRow
 from drillhall.store.models.groups import GroupRow
@@ -108,13 +109,18 @@ def end_assignment(db: Session, group_id: int, assignment_id: int, *, at: dateti
 
 
 def drillable_pairs(db: Session, group_id: int, pair_set_id: int, *, on: date) -> tuple[reading.SetPair, ...]:
-    """Return those pairs of a set of which everybody in a group may be shown a picture of either form."""
+    """Return those pairs of a set of which everybody in a group may be shown a picture of either form, one that a stage holds."""
     pairs = reading.pairs_of_sets(db, [pair_set_id]).get(pair_set_id, [])
     if not pairs:
         return ()
     forms = {form_id for pair in pairs for form_id in (pair.first_form_id, pair.second_form_id)}
     shown = reading.forms_shown(db, group_id, catalogue_id=pairs[0].catalogue_id, form_ids=forms, on=on)
-    return tuple(pair for pair in pairs if {pair.first_form_id, pair.second_form_id} <= shown)
+    return tuple(
+        pair
+        for pair in pairs
+        if {pair.first_form_id, pair.second_form_id}
+        <= {look.form_id for look in shown if held_by_any(pair.stages[:1], look.pose, look.distance)}
+    )
 
 
 def _refuse_odd(wanted: Wanted, today: date) -> None:

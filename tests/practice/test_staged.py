@@ -8,6 +8,7 @@ from datetime import timedelta
 from sqlalchemy import select, update
 from sqlalchemy.orm import Session
 
+from drillhall.practice.assigning import drillable_pairs
 from drillhall.practice.drilling import start_drill
 from drillhall.practice.planning import DrillPlan, plan_for
 from drillhall.store.models.catalogue import CataloguePairRow, StagePairRow, StageRow
@@ -16,6 +17,7 @@ from drillhall.store.models.pictures import PictureRow
 from drillhall.store.models.practice import MemoryRow, RoundRow, ShowingRow
 from drillhall.store.session import Store
 from tests.practice.small_hall import NOON, SmallHall, make_small_hall
+from tests.practice.test_assigning import a_group
 
 TODAY = NOON.date()
 
@@ -114,3 +116,11 @@ def test_and_in_flight_as_well_once_it_is_steady(sqlite_store: Store) -> None:
         db.flush()
         stages = plan(db, hall).stages[hall.pairs[0]]
     assert [set(stage.poses) for stage in stages] == [{"swimming"}, {"flying"}]
+
+
+def test_a_group_s_pair_rests_where_its_first_stage_has_no_picture_that_the_group_may_be_shown(sqlite_store: Store) -> None:
+    with sqlite_store.work() as db:
+        hall = a_hall(db, poses=["flying"])
+        posed(db, hall.forms[3], flying=0)
+        found = drillable_pairs(db, a_group(db, hall.stranger, hall.learner), hall.pair_set, on=TODAY)
+    assert [pair.id for pair in found] == list(hall.pairs[:2])

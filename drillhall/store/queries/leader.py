@@ -9,6 +9,7 @@ from typing import NamedTuple
 from sqlalchemy import ColumnElement, and_, exists, or_, select
 from sqlalchemy.orm import Session
 
+from drillhall.core.stages import StagePictures
 from drillhall.core.values import Use
 from drillhall.store.models.catalogue import CataloguePairRow, CataloguePictureRow, CatalogueRow, PairSetRow, StagePairRow, StageRow
 from drillhall.store.models.concepts import PairRow
@@ -17,17 +18,19 @@ from drillhall.store.models.people import AccountRow
 from drillhall.store.models.pictures import MarkRow, PictureRow, PictureShareRow, RightsRow
 from drillhall.store.models.practice import DrillRow, MemoryRow, RoundRow, TallyRow
 from drillhall.store.models.seasons import AssignmentRow
+from drillhall.store.queries.learner import Look
 from drillhall.store.queries.sets import LEARNS
 from drillhall.store.queries.sharing import runs_on
 
 
 class SetPair(NamedTuple):
-    """A pair of a set: its forms, and whose catalogue it is."""
+    """A pair of a set: its forms, whose catalogue it is, and which pictures the stages hold in which it stands."""
 
     id: int
     first_form_id: int
     second_form_id: int
     catalogue_id: int
+    stages: tuple[StagePictures, ...] = ()
 
 
 class LearnerIn(NamedTuple):
@@ -54,8 +57,8 @@ def assignments(db: Session, group_id: int) -> Sequence[tuple[AssignmentRow, Pai
 def pairs_of_sets(db: Session, pair_set_ids: Collection[int]) -> dict[int, list[SetPair]]:
     """Return the pairs in use of some sets, by set, in order of stage and place, each once."""
     query = (
-        select(PairSetRow.id, PairRow.id, PairRow.first_form_id, PairRow.second_form_id, CataloguePairRow.catalogue_id)
-        .join(StageRow, StageRow.pair_set_id == PairSetRow.id)
+        select(StageRow, PairRow.id, PairRow.first_form_id, PairRow.second_form_id, CataloguePairRow.catalogue_id)
+        .join(PairSetRow, StageRow.pair_set_id == PairSetRow.id)
         .join(StagePairRow, StagePairRow.stage_id == StageRow.id)
         .join(CataloguePairRow, CataloguePairRow.id == StagePairRow.catalogue_pair_id)
         .join(CatalogueRow, CatalogueRow.id == CataloguePairRow.catalogue_id)
@@ -65,8 +68,10 @@ def pairs_of_sets(db: Session, pair_set_ids: Collection[int]) -> dict[int, list[
         .order_by(PairSetRow.id, StageRow.place, StagePairRow.place)
     )
     found: dict[int, dict[int, SetPair]] = {}
-    for set_id, *pair in db.execute(query):
-        found.setdefault(set_id, {}).setdefault(pair[0], SetPair(*pair))
+    for stage, pair_id, *pair in db.execute(query):
+        pairs = found.setdefault(stage.pair_set_id, {})
+        before = pairs.setdefault(pair_id, SetPair(pair_id, *pair))
+        pairs[pair_id] = before._replace(stages=(*before.stages, StagePictures(frozenset(stage.poses), frozenset(stage.distances))))
     return {set_id: list(pairs.values()) for set_id, pairs in found.items()}
 
 
@@ -105,17 +110,17 @@ def tallies(db: Session, account_ids: Collection[int], pair_ids: Collection[int]
     return db.scalars(select(TallyRow).where(TallyRow.account_id.in_(account_ids), TallyRow.pair_id.in_(pair_ids))).all()
 
 
-def forms_shown(db: Session, group_id: int, *, catalogue_id: int, form_ids: Iterable[int], on: date) -> set[int]:
-    """Return those forms of which everybody in a group may be shown a practice picture."""
+def forms_shown(db: Session, group_id: int, *, catalogue_id: int, form_ids: Iterable[int], on: date) -> set[Look]:
+    """Return of those forms in which poses, and from which distances, everybody in a group may be shown a practice picture."""
     subject = exists().where(MarkRow.picture_id == PictureRow.id, MarkRow.trait_id.is_(None))
     query = (
-        select(PictureRow.form_id)
+        select(PictureRow.form_id, PictureRow.pose, PictureRow.distance)
         .join(RightsRow, RightsRow.picture_id == PictureRow.id)
         .where(PictureRow.form_id.in_(list(form_ids)), PictureRow.use == Use.PRACTICE.value)
         .where(_reaches(group_id, catalogue_id, on), or_(PictureRow.several.is_(False), subject))
         .distinct()
     )
-    return {form_id for form_id in db.scalars(query) if form_id is not None}
+    return {Look(form_id, pose, distance) for form_id, pose, distance in db.execute(query) if form_id is not None}
 
 
 def portraits(db: Session, group_id: int, *, catalogue_id: int, form_ids: Iterable[int], on: date) -> list[PictureRow]:

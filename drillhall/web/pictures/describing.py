@@ -31,6 +31,7 @@ WORDS: Final = {
     "plumage": 80,
     "variant": 80,
     "pose": 40,
+    "distance": 10,
     "orientation": 24,
     "setting": 40,
     "medium": 20,

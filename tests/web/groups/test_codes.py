@@ -20,7 +20,7 @@ NEW = {"name": "Fen Okonedo", "passphrase": "low water by the old gantry", "zone
 def a_code(leader: Visitor, group: str, **fields: str) -> str:
     answer = leader.post(f"{group}/invitations", {"places": "5", "days": "7", "note": "", "with_code": "yes"} | fields)
     assert answer.status_code == 303, answer.text
-    found = re.search(r"\b([2-9B-Z]{4}-[2-9B-Z]{4})\b", leader.get(f"{group}/invitations").text)
+    found = re.search(r'"offered code">([2-9B-Z]{4}-[2-9B-Z]{4})<', leader.get(f"{group}/invitations").text)
     assert found
     return found[1]
 
