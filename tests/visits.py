@@ -18,6 +18,7 @@ from drillhall.people.person import Person, Preferences
 from drillhall.pictures.storage import FolderStorage
 from drillhall.store.session import Store
 from drillhall.web.app import make_app, secret_key
+from drillhall.web.session import cookie_name
 from tests.cast import LEARNER, Someone
 from tests.hashing import quick_hashing
 
@@ -120,6 +121,8 @@ def _app_like_the_last(told: Settings, store: Store, storage: FolderStorage) -> 
     app.config, app.view_functions = copy(app.config), dict(app.view_functions)
     app.extensions = app.extensions | {"drillhall.settings": told, "drillhall.store": store, "drillhall.storage": storage}
     app.secret_key = secret_key(store)
+    with app.app_context():
+        app.config["SESSION_COOKIE_NAME"] = cookie_name("form")
     return app
 
 
