@@ -68,9 +68,9 @@ def pairs_of_sets(db: Session, pair_set_ids: Collection[int]) -> dict[int, list[
         .order_by(PairSetRow.id, StageRow.place, StagePairRow.place)
     )
     found: dict[int, dict[int, SetPair]] = {}
-    for stage, pair_id, *pair in db.execute(query):
+    for stage, pair_id, first, second, catalogue_id in db.execute(query):
         pairs = found.setdefault(stage.pair_set_id, {})
-        before = pairs.setdefault(pair_id, SetPair(pair_id, *pair))
+        before = pairs.setdefault(pair_id, SetPair(pair_id, first, second, catalogue_id))
         pairs[pair_id] = before._replace(stages=(*before.stages, StagePictures(frozenset(stage.poses), frozenset(stage.distances))))
     return {set_id: list(pairs.values()) for set_id, pairs in found.items()}
 
