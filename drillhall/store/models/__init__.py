@@ -11,6 +11,7 @@ from drillhall.store.models import (
     post,
     practice,
     rarity,
+    rosters,
     seasons,
 )
 
@@ -25,5 +26,6 @@ __all__ = [
     "post",
     "practice",
     "rarity",
+    "rosters",
     "seasons",
 ]
