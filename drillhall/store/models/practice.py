@@ -64,7 +64,9 @@ class RoundRow(Row):
 class ShowingRow(Row):
     """One picture put before a learner, and what was asked: `asks` is a list of {kind, choices, key, trait}.
 
-    `first_sight` and `fresh` are as planned until it is answered; from then on they are derived from the log, like the sights.
+    `beside_id` is a picture of the pair's other form that stands beside it, where which of two is a form is asked; then `form_id` is
+    the form asked for. `first_sight` and `fresh`, of the first picture, are as planned until it is answered; from then on they are
+    derived from the log, like the sights.
     """
 
     __tablename__ = "showing"
@@ -82,6 +84,7 @@ class ShowingRow(Row):
     fresh: Mapped[bool]
     prompted: Mapped[bool] = mapped_column(default=False)
     third: Mapped[bool] = mapped_column(default=False)
+    beside_id: Mapped[int | None] = mapped_column(ForeignKey("picture.id", ondelete="RESTRICT"), index=True)
     asks: Mapped[list[dict[str, Any]]] = mapped_column(JSON)
 
 
@@ -179,6 +182,19 @@ class PromptTallyRow(Row):
     pair_id: Mapped[int] = mapped_column(ForeignKey("pair.id", ondelete="RESTRICT"), primary_key=True, index=True)
     catalogue_id: Mapped[int] = mapped_column(ForeignKey("catalogue.id", ondelete="RESTRICT"), primary_key=True, index=True)
     trait: Mapped[str] = mapped_column(String(80), primary_key=True)
+    week: Mapped[int] = mapped_column(primary_key=True)
+    missed: Mapped[int]
+    shown: Mapped[int]
+
+
+class BesideTallyRow(Row):
+    """Integer counts of answers to two pictures side by side: a forced choice, never summed with those to one picture."""
+
+    __tablename__ = "beside_tally"
+
+    account_id: Mapped[int] = mapped_column(ForeignKey("account.id", ondelete="CASCADE"), primary_key=True)
+    pair_id: Mapped[int] = mapped_column(ForeignKey("pair.id", ondelete="RESTRICT"), primary_key=True, index=True)
+    asked_form_id: Mapped[int] = mapped_column(primary_key=True)
     week: Mapped[int] = mapped_column(primary_key=True)
     missed: Mapped[int]
     shown: Mapped[int]
