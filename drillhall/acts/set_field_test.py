@@ -7,9 +7,9 @@ from random import Random
 
 from sqlalchemy.orm import Session
 
+from drillhall.core.clusters import InCluster, cluster_of
 from drillhall.core.field_tests import Spare
 from drillhall.people.group import Group
-from drillhall.pictures.clusters import InCluster, cluster_of
 from drillhall.practice.field_tests.setting import InStock, TestWanted, set_test, the_stock
 
 

@@ -9,12 +9,12 @@ from typing import Final
 
 from sqlalchemy.orm import Session
 
+from drillhall.core.clusters import InCluster, cluster_of
 from drillhall.core.labels import Label
 from drillhall.core.rights import Rights, check_entry
 from drillhall.core.terms import DISTANCES, LIFE_STAGES, MEDIA, SEXES
 from drillhall.core.values import Use
 from drillhall.errors import Conflict, Invalid
-from drillhall.pictures.clusters import InCluster, cluster_of
 from drillhall.pictures.found import offered_rights, refuse_generated
 from drillhall.pictures.ingest import check_words
 from drillhall.pictures.own import SEEN_FROM, WhatItShows, check_alt, list_known_forms, plain_alt

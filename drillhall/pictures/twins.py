@@ -11,9 +11,9 @@ from typing import Final
 
 from sqlalchemy.orm import Session
 
+from drillhall.core.clusters import NEAR_BITS, apart_bits
 from drillhall.core.values import Use
 from drillhall.errors import Invalid
-from drillhall.pictures.clusters import NEAR_BITS, apart_bits
 from drillhall.pictures.curated import the_named
 from drillhall.store.models.pictures import PicturesApartRow
 from drillhall.store.queries import curating as reading

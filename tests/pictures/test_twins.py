@@ -13,9 +13,9 @@ from PIL import Image
 from sqlalchemy import event, select
 from sqlalchemy.orm import Session
 
+from drillhall.core.clusters import apart_bits
 from drillhall.errors import Invalid, NotFound
 from drillhall.pictures import twins
-from drillhall.pictures.clusters import apart_bits
 from drillhall.pictures.curated import curated_pictures, mark_checked, take_out
 from drillhall.pictures.ingest import fingerprint
 from drillhall.store.models.catalogue import CataloguePictureRow, StewardRow

@@ -7,7 +7,7 @@ from datetime import date
 import imagehash
 import pytest
 
-from drillhall.pictures.clusters import NEAR_BITS, InCluster, apart_bits, are_together, cluster_of
+from drillhall.core.clusters import NEAR_BITS, InCluster, apart_bits, are_together, cluster_of
 from drillhall.pictures.ingest import fingerprint
 from tests.pictures.drawn import noise, scene
 
