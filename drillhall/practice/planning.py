@@ -79,7 +79,8 @@ def plan_for(db: Session, account: AccountRow, *, today: date) -> DrillPlan:
     assigned = the_assigned(db, account, today=today)
     memories = {pair_id: memory_of(row) for pair_id, row in stored.items()}
     stages = stages_reached(rows, memories)
-    taken = _with_pictures(db, account.id, every, stages, on=today)
+    looks = _looks(db, account.id, every, on=today)
+    taken = _with_pictures(every, looks, stages)
     today_count, recent = log.rounds_on(db, account.id, today), _recent(log.recent_pictures(db, account.id))
     relatives, parameters = _relatives(taken), parameters_of(db, account.id)
     pairs = {
@@ -90,6 +91,7 @@ def plan_for(db: Session, account: AccountRow, *, today: date) -> DrillPlan:
             recent_pictures=recent.get(row.id, 0.0),
             rounds_today=today_count.get(row.id, 0),
             after=relatives[row.id],
+            own=_forms(row) <= {look.form_id for look in looks[row.catalogue_id] if look.own},
         )
         for place, row in taken
     }
@@ -157,26 +159,33 @@ def _once_each(rows: Sequence[reading.TakenPair]) -> list[tuple[int, reading.Tak
     return list(kept.values())
 
 
+def _looks(db: Session, account_id: int, taken: Sequence[tuple[int, reading.TakenPair]], *, on: date) -> dict[int, set[reading.Look]]:
+    """Return for each catalogue how the forms of these pairs may be shown to her."""
+    forms: dict[int, set[int]] = defaultdict(set)
+    for _, row in taken:
+        forms[row.catalogue_id] |= _forms(row)
+    return {
+        catalogue_id: reading.forms_with_pictures(db, account_id, catalogue_id=catalogue_id, form_ids=wanted, on=on)
+        for catalogue_id, wanted in forms.items()
+    }
+
+
 def _with_pictures(
-    db: Session, account_id: int, taken: Sequence[tuple[int, reading.TakenPair]], stages: Mapping[int, Stages], *, on: date
+    taken: Sequence[tuple[int, reading.TakenPair]], looks: Mapping[int, set[reading.Look]], stages: Mapping[int, Stages]
 ) -> list[tuple[int, reading.TakenPair]]:
     """Leave out pairs of which a form has no picture she may be shown, among those that its stages hold.
 
     One form alone would teach to say its name.
     """
-    forms: dict[int, set[int]] = defaultdict(set)
-    for _, row in taken:
-        forms[row.catalogue_id] |= {row.first_form_id, row.second_form_id}
-    shown = {
-        catalogue_id: reading.forms_with_pictures(db, account_id, catalogue_id=catalogue_id, form_ids=wanted, on=on)
-        for catalogue_id, wanted in forms.items()
-    }
     return [
         (place, row)
         for place, row in taken
-        if {row.first_form_id, row.second_form_id}
-        <= {look.form_id for look in shown[row.catalogue_id] if held_by_any(stages[row.id], look.pose, look.distance)}
+        if _forms(row) <= {look.form_id for look in looks[row.catalogue_id] if held_by_any(stages[row.id], look.pose, look.distance)}
     ]
+
+
+def _forms(row: reading.TakenPair) -> set[int]:
+    return {row.first_form_id, row.second_form_id}
 
 
 def stages_reached(rows: Iterable[reading.TakenPair], memories: Mapping[int, Memory]) -> dict[int, Stages]:

@@ -10,6 +10,8 @@ from sqlalchemy import select
 
 from drillhall.practice import shelf
 from drillhall.store.models.catalogue import CatalogueFormRow
+from drillhall.store.models.concepts import PairRow
+from drillhall.store.models.people import AccountRow
 from drillhall.store.models.pictures import PictureRow
 from drillhall.store.models.practice import AnswerRow, ShowingRow
 from tests import cast
@@ -86,6 +88,23 @@ def test_ten_photographs_are_sent_described_and_drilled(hall: Hall) -> None:
     assert shown & set(ids), "her own photographs are in the very first drill"
 
 
+def test_a_pair_from_the_end_of_a_set_is_drilled_at_once_where_she_has_photographs_of_both(hall: Hall) -> None:
+    learner = Learner(hall)
+    with hall.store.work() as db:
+        db.get_one(AccountRow, hall.people[cast.STRANGER].id).new_a_day = 1
+    learner.take_all(hall)
+    ids = [learner.send(source) for source in TEN]
+    learner.say(ids[:5], form_of(hall, "marsh_fiddler_juvenile"))
+    learner.say(ids[5:], form_of(hall, "stilt_fiddler"))
+    rounds = learner.packet()["rounds"]
+    with hall.store.look() as db:
+        forms = [form_of(hall, "marsh_fiddler_juvenile"), form_of(hall, "stilt_fiddler")]
+        last = db.scalars(select(PairRow.id).where(PairRow.first_form_id.in_(forms), PairRow.second_form_id.in_(forms))).one()
+    assert {one["pair"] for one in rounds} == {last}, "the one new pair of the day is hers"
+    hers = [showing["picture"]["id"] for showing in rounds[0]["showings"] if showing["picture"]["id"] in ids]
+    assert 2 * len(hers) >= len(rounds[0]["showings"])
+
+
 def test_her_own_photographs_are_answered_and_each_is_shown_to_her_alone(hall: Hall) -> None:
     learner = Learner(hall)
     ids = [learner.send(source) for source in TEN]
@@ -102,7 +121,12 @@ def test_her_own_photographs_are_answered_and_each_is_shown_to_her_alone(hall: H
     hall.clock.pass_by(minutes=4)
     assert learner.answer(hall, packet) > 0
     with hall.store.look() as db:
-        on_hers = select(AnswerRow.id).join(ShowingRow).join(PictureRow).where(PictureRow.public_id.in_(ids))
+        on_hers = (
+            select(AnswerRow.id)
+            .join(ShowingRow)
+            .join(PictureRow, PictureRow.id == ShowingRow.picture_id)
+            .where(PictureRow.public_id.in_(ids))
+        )
         assert len(db.scalars(on_hers).all()) >= len(hers)
 
 

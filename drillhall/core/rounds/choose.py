@@ -1,4 +1,4 @@
-"""Chooses pictures for a round: never seen first, typical while it helps, like one another, longest ago."""
+"""Chooses pictures for a round: her own once each, then never seen first, typical while it helps, like one another, longest ago."""
 
 from __future__ import annotations
 
@@ -27,7 +27,11 @@ _Likeness = tuple[str, str]
 
 
 class PictureShelf:
-    """The pictures a round may take, each once; ties fall by the dice. `telling` is what each trait is worth, where that is asked for."""
+    """The pictures a round may take, each once; ties fall by the dice. `telling` is what each trait is worth, where that is asked for.
+
+    Her own that she never drilled come first, for half of a round at most, and only where she has such of two forms: else whose
+    picture it is would tell which form it shows.
+    """
 
     def __init__(
         self,
@@ -46,6 +50,7 @@ class PictureShelf:
         self._typical_first = typical_first
         self._telling = telling or {}
         self._all_telling = sum(self._telling.values())
+        self._hers_first = len({one.form_id for one in once.values() if _is_new_and_hers(one)}) > 1
         self._merits = {picture_id: self._merit(candidate) for picture_id, candidate in once.items()}
 
     def holds(self, form_id: int) -> bool:
@@ -55,11 +60,12 @@ class PictureShelf:
     def draw(self, forms: Sequence[int], *, instead: Mapping[int, int]) -> list[Candidate]:
         """Take a picture for each form in turn; where a form has none left, one of the form that may stand instead, or none."""
         likeness = self._common_likeness(forms)
-        drawn = []
+        drawn: list[Candidate] = []
         for form_id in forms:
             able = self._of(form_id) or self._of(instead.get(form_id, form_id))
             if able:
-                best = min(able, key=lambda candidate: self._rank(candidate, likeness))
+                hers = self._hers_first and 2 * sum(one.own for one in drawn) < len(forms)
+                best = min(able, key=lambda candidate: (not (hers and _is_new_and_hers(candidate)), *self._rank(candidate, likeness)))
                 self._left.remove(best)
                 drawn.append(best)
         return drawn
@@ -106,3 +112,7 @@ class PictureShelf:
                 fits[likeness] += min(count, wanted)
         most = max(fits.values(), default=0)
         return self._dice.choice(sorted(likeness for likeness, count in fits.items() if count == most) or [("", "")])
+
+
+def _is_new_and_hers(candidate: Candidate) -> bool:
+    return candidate.own and candidate.seen_at is None

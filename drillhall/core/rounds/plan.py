@@ -60,7 +60,8 @@ def plan_drill(
     places go to due pairs, those with the largest share left first; then to pairs that are not yet due; then to more new pairs;
     then, once every pair has had its turn, to a further round of each. Pairs of an outing ahead count as due until its day and
     claim four times their share; those of them that are new come before other new ones, and so many a day that all are met in the
-    first third of the time, for which every second place is kept where every third is too few.
+    first third of the time, for which every second place is kept where every third is too few. After those, pairs of which she has
+    pictures of her own come before other new ones.
 
     Parameters
     ----------
@@ -216,7 +217,7 @@ def _first_turns(day: _Day) -> list[PairToday]:
     known.sort(key=lambda pair: (not day.is_due(pair), 0 if day.is_due(pair) else pair.rounds_today, -day.share_left(pair)))
     known.reverse()
     new = [pair for pair in day.pairs if is_new(pair)]
-    new.sort(key=lambda pair: (pair.pair_id not in day.ahead, pair.stage, pair.pair_id), reverse=True)
+    new.sort(key=lambda pair: (pair.pair_id not in day.ahead, not pair.own, pair.stage, pair.pair_id), reverse=True)
     met = {pair.pair_id for pair in known}
     turns: list[PairToday] = []
     room = day.new_left
@@ -237,10 +238,11 @@ def _first_turns(day: _Day) -> list[PairToday]:
 def _take_next_new(new: list[PairToday], met: set[int], available: frozenset[int]) -> PairToday:
     """Take the first pair in stage order whose easier relatives are met; if they wait for each other in a ring, the first of all.
 
-    `new` stands with the first at its end. A relative that the learner cannot drill holds nothing up.
+    `new` stands with the first at its end. A relative that the learner cannot drill holds nothing up, nor does any where she has
+    pictures of her own of both forms: what she photographs is before her already.
     """
     for place in range(len(new) - 1, -1, -1):
-        if (new[place].after & available) <= met:
+        if new[place].own or (new[place].after & available) <= met:
             return new.pop(place)
     return new.pop()
 

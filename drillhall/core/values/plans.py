@@ -52,7 +52,7 @@ class PairToday:
     stage: order of stage and place in it, the easiest first; memory None: never rated; met: a round of it was begun;
     due_day None for a pair never rated; mixup_rate: her estimated chance of a mix-up over both directions;
     recent_pictures: pictures of this pair lately, each drill since counting 0.93 of the next;
-    rounds_today: rounds already given today; after: pairs that should be met before this one.
+    rounds_today: rounds already given today; after: pairs that should be met before this one; own: she has sent pictures of both forms.
     """
 
     pair_id: int
@@ -66,6 +66,7 @@ class PairToday:
     recent_pictures: float = 0.0
     rounds_today: int = 0
     after: frozenset[int] = frozenset()
+    own: bool = False
 
 
 @dataclass(frozen=True, slots=True)

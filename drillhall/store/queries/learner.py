@@ -6,7 +6,7 @@ from collections.abc import Iterable, Sequence
 from datetime import date, datetime
 from typing import NamedTuple
 
-from sqlalchemy import ColumnElement, and_, exists, func, not_, or_, select
+from sqlalchemy import ColumnElement, and_, case, exists, func, not_, or_, select
 from sqlalchemy.orm import Session
 
 from drillhall.core.regions import clipped
@@ -130,23 +130,25 @@ def drillable(
 
 
 class Look(NamedTuple):
-    """That there is a picture of a form in a pose, from a distance."""
+    """That there is a picture of a form in a pose, from a distance; `own`: one that she sent, and no catalogue has accepted."""
 
     form_id: int
     pose: str
     distance: str
+    own: bool = False
 
 
 def forms_with_pictures(db: Session, account_id: int, *, catalogue_id: int, form_ids: Iterable[int], on: date) -> set[Look]:
     """Return of those forms in which poses, and from which distances, the learner may be shown a practice picture."""
+    own = and_(PictureRow.owner_id == account_id, CataloguePictureRow.picture_id.is_(None))
     query = (
-        select(PictureRow.form_id, PictureRow.pose, PictureRow.distance)
+        select(PictureRow.form_id, PictureRow.pose, PictureRow.distance, case((own, True), else_=False))
         .join(RightsRow, RightsRow.picture_id == PictureRow.id)
         .outerjoin(CataloguePictureRow, _accepted(catalogue_id))
         .where(PictureRow.form_id.in_(list(form_ids)), PictureRow.use == Use.PRACTICE.value, _may_be_shown(account_id, on), _is_clear())
         .distinct()
     )
-    return {Look(form_id, pose, distance) for form_id, pose, distance in db.execute(query) if form_id is not None}
+    return {Look(form_id, pose, distance, own) for form_id, pose, distance, own in db.execute(query) if form_id is not None}
 
 
 def _accepted(catalogue_id: int) -> ColumnElement[bool]:

@@ -120,3 +120,24 @@ def test_empty_shelf_gives_nothing() -> None:
     shelf = PictureShelf([], now=NOW, dice=Random(1), typical_first=True)
     assert shelf.draw([A, B], instead={A: B}) == []
     assert not shelf.holds(A)
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_her_own_never_drilled_come_first_for_half_of_a_round(seed: int) -> None:
+    hers = [picture(number, form, own=True) for number, form in ((1, A), (2, A), (3, B), (4, B))]
+    others = [picture(number, form) for number, form in ((11, A), (12, A), (13, B), (14, B))]
+    drawn = draw([*hers, *others], [A, B, A, B], seed=seed)
+    assert [number < 10 for number in drawn] == [True, True, False, False]
+    seen = [replace(one, seen_at=NOW - timedelta(days=30)) for one in hers]
+    assert not {1, 2, 3, 4} & set(draw([*seen, *others], [A, B, A, B], seed=seed))
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_where_she_has_pictures_of_one_form_alone_they_would_tell_which_it_is(seed: int) -> None:
+    hers, others = [picture(1, A, own=True), picture(2, A, own=True)], [picture(11, A), picture(12, B)]
+    assert set(draw([*hers, *others], [A, B], seed=seed)) == {11, 12}
+
+
+def test_whoever_owns_every_picture_has_full_rounds() -> None:
+    all_hers = [picture(number, A if number % 2 else B, own=True) for number in range(1, 9)]
+    assert len(set(draw(all_hers, [A, B, A, B]))) == 4

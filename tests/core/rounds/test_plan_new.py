@@ -60,6 +60,12 @@ def test_relative_she_cannot_drill_holds_nothing_up() -> None:
     assert [one.pair_id for one in plan([new(1, after=frozenset({99}))], wish_for(1))] == [1]
 
 
+def test_a_pair_she_sent_pictures_of_comes_before_other_new_ones() -> None:
+    pairs = [*(new(pair_id) for pair_id in range(1, 9)), new(9, stage=(5, 0), after=frozenset({1}), own=True)]
+    assert [one.pair_id for one in plan(pairs, wish_for(3, new_a_day=2)) if one.why is Why.NEW] == [9, 1]
+    assert 9 not in [one.pair_id for one in plan([*pairs[:-1], replace(pairs[-1], own=False)], wish_for(3, new_a_day=2))]
+
+
 def test_pairs_that_wait_for_each_other_come_in_stage_order() -> None:
     planned = plan([new(1, after=frozenset({2})), new(2, after=frozenset({1}))], wish_for(6))
     assert [one.pair_id for one in planned if one.why is Why.NEW] == [1, 2]
