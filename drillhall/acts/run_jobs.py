@@ -18,6 +18,7 @@ from drillhall.pictures.storage import Storage
 from drillhall.post import jobs, outbox
 from drillhall.post.office import Office
 from drillhall.practice.open_questions import subscribing
+from drillhall.practice.recalibrating import refresh_recalibration
 from drillhall.store.session import Store
 
 
@@ -90,10 +91,16 @@ def _sum_mixups(shop: Workshop) -> None:
         refresh_hall_rates(db, at=shop.clock())
 
 
+def _fit_forecasts(shop: Workshop) -> None:
+    with shop.store.work() as db:
+        refresh_recalibration(db)
+
+
 JOBS: Final[tuple[Job, ...]] = (
     Job("remind of what groups have set", timedelta(hours=1), _by_mail(lambda db, office, at: remind(db, office, at=at))),
     Job("mail open questions", timedelta(minutes=15), _by_mail(lambda db, office, at: mail_open_questions(db, office, at=at))),
     Job("sum the hall's mix-ups", timedelta(hours=6), _sum_mixups),
+    Job("fit the hall's forecasts", timedelta(hours=6), _fit_forecasts),
     Job("forget letters and addresses", timedelta(hours=6), _forget),
 )
 """Everything that recurs in a hall, in the order in which it is run."""

@@ -6,12 +6,13 @@ from datetime import timedelta
 from random import Random
 
 import pytest
+from sqlalchemy import delete
 from sqlalchemy.orm import Session
 
 from drillhall.core.confusion import week_of
 from drillhall.errors import Invalid
 from drillhall.practice.looking_ahead import AheadPage, look_ahead
-from drillhall.practice.recalibrating import the_recalibration
+from drillhall.practice.recalibrating import refresh_recalibration, the_recalibration
 from drillhall.practice.reviewing import the_standing
 from drillhall.store.models.people import AccountRow
 from drillhall.store.models.practice import MemoryRow, PromptTallyRow, TallyRow
@@ -93,12 +94,28 @@ def test_numbers_come_with_300_rounds_of_five_learners(
             recalled = [[dice.uniform(0.85, 0.99), int(dice.random() < 0.7)] for _ in range(rounds)]
             remember(db, other.id, quick_hall.pairs[0], stability=9.0, recalled=recalled)
         remember(db, quick_hall.learner, quick_hall.pairs[0], stability=30.0)
-    with sqlite_store.look() as db:
-        assert (the_recalibration(db) is not None) is known
+    assert not looked(sqlite_store, quick_hall, 10).in_numbers, "a page fits nothing"
+    with sqlite_store.work() as db:
+        assert (refresh_recalibration(db) is not None) is known
     page = looked(sqlite_store, quick_hall, 10)
     assert page.in_numbers is known
     if known:
         assert page.faded[0].chance == pytest.approx(0.7, abs=0.12)
+
+
+def test_numbers_fitted_to_rounds_that_are_gone_go_with_them(store: Store, hall: SmallHall) -> None:
+    with store.work() as db:
+        for learner in range(5):
+            other = AccountRow(name=f"L{learner}", name_folded=f"l{learner}", passphrase_hash="none", zone="UTC", created_at=NOON)
+            db.add(other)
+            db.flush()
+            remember(db, other.id, hall.pairs[0], stability=9.0, recalled=[[0.9, n % 3 > 0] for n in range(60)])
+        fitted = refresh_recalibration(db)
+        assert fitted is not None
+        assert the_recalibration(db) == refresh_recalibration(db) == fitted
+        db.execute(delete(MemoryRow))
+        assert refresh_recalibration(db) is None
+        assert the_recalibration(db) is None
 
 
 @pytest.mark.parametrize("days", [-1, 61])

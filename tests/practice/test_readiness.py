@@ -119,7 +119,7 @@ def test_it_asks_the_database_no_oftener_for_more_people(sqlite_store: Store, ho
             play(db, account_id, at=LATER)
         event.listen(sqlite_store.engine, "before_cursor_execute", lambda *said: asked.append(said[2]))
         told(db, group, number)
-    assert len(asked) <= 19  # one of them reads what the whole hall has held
+    assert len(asked) <= 19  # one of them reads the hall's recalibration
 
 
 def test_chances_come_in_numbers_once_the_hall_has_rounds_enough(sqlite_store: Store, monkeypatch: pytest.MonkeyPatch) -> None:

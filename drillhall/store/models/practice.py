@@ -121,7 +121,7 @@ class MemoryRow(Row):
     """
 
     __tablename__ = "memory"
-    __table_args__ = (Index("ix_memory_account_due", "account_id", "due_day"),)
+    __table_args__ = (Index("ix_memory_account_due", "account_id", "due_day"), Index("ix_memory_last_day", "last_day"))
 
     account_id: Mapped[int] = mapped_column(ForeignKey("account.id", ondelete="CASCADE"), primary_key=True)
     pair_id: Mapped[int] = mapped_column(ForeignKey("pair.id", ondelete="RESTRICT"), primary_key=True, index=True)
@@ -209,6 +209,16 @@ class HallRateRow(Row):
     shown_form_id: Mapped[int] = mapped_column(primary_key=True)
     missed: Mapped[int]
     shown: Mapped[int]
+
+
+class RecalibrationRow(Row):
+    """The numbers that turn the scheduler's recall into a chance in this hall, as of the last time they were fitted; one row or none."""
+
+    __tablename__ = "recalibration"
+
+    id: Mapped[int] = mapped_column(primary_key=True, autoincrement=False)
+    intercept: Mapped[float]
+    slope: Mapped[float]
 
 
 class SightRow(Row):
