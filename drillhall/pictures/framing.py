@@ -45,7 +45,8 @@ class Whole:
 class Framing:
     """A picture with its frame (None: it is shown whole), and what that means for whom.
 
-    `to_her` and `to_others` judge whether a cut file may be shown; `has_cut`: there is one; `hides`: the marks that lie outside.
+    `to_her` and `to_others` judge whether a cut file may be shown; `has_cut`: there is one; `hides`: the marks that lie outside;
+    `next_id` names the next of her pictures that has no frame, None where this was the last.
     """
 
     whole: Whole
@@ -54,6 +55,7 @@ class Framing:
     to_her: Verdict
     to_others: Verdict
     hides: tuple[str, ...]
+    next_id: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,6 +79,7 @@ def the_framing(db: Session, account_id: int, public_id: str, *, on: date) -> Fr
         to_her=_altered(rights, picture.owner_id, picture.owner_id, on),
         to_others=_altered(rights, picture.owner_id, 0, on),
         hides=tuple(words for mark, _, words in marks if frame and clipped(mark, frame) is None),
+        next_id=queries.next_unframed(db, account_id, after=picture.id),
     )
 
 

@@ -16,7 +16,7 @@ from drillhall.core.values import Form, Use
 from drillhall.store.models.pictures import FileRow, PictureRow
 from drillhall.store.queries import own_pictures as mine
 from drillhall.store.queries import pictures as queries
-from drillhall.store.queries.marks import subjects_of
+from drillhall.store.queries.marks import next_unframed, subjects_of
 
 A_PAGE: Final = 24
 """How many of her pictures a page holds."""
@@ -67,7 +67,10 @@ class OwnPicture:
 
 @dataclass(frozen=True, slots=True)
 class OwnPictures:
-    """A page of a person's own pictures, the latest first; how many she has of this sort, and of each of the others."""
+    """A page of a person's own pictures, the latest first; how many she has of this sort, and of each of the others.
+
+    `next_unframed` names the latest in use that has no frame, None where all have one.
+    """
 
     pictures: tuple[OwnPicture, ...]
     total: int
@@ -75,6 +78,7 @@ class OwnPictures:
     counts: dict[str, int]
     forms: tuple[Form, ...]
     size: int = A_PAGE
+    next_unframed: str | None = None
 
     @property
     def has_more(self) -> bool:
@@ -96,6 +100,7 @@ def list_own_pictures(
         counts={one.value: mine.count_mine(db, account_id, _condition(one)) for one in Show},
         forms=tuple(sorted((queries.form_of(*form) for form in forms.values()), key=lambda form: (form.name, form.wears))),
         size=size,
+        next_unframed=next_unframed(db, account_id),
     )
 
 

@@ -9,6 +9,7 @@ import pytest
 from playwright.sync_api import Browser, Page, Route
 from sqlalchemy import select
 
+from drillhall.people import groups
 from drillhall.store.models.pictures import PictureRow
 from tests.browser.sent_pictures import a_photograph, pictures_sent
 from tests.cast import LEARNER
@@ -215,3 +216,16 @@ def test_all_and_none_and_shift_with_a_click(hall: Hall, page: Page) -> None:
     boxes.nth(1).click()
     boxes.nth(3).click(modifiers=["Shift"])
     assert [box.is_checked() for box in boxes.all()] == [False, True, True, True, False]
+
+
+def test_all_that_can_be_shared_are_chosen_at_once(hall: Hall, page: Page) -> None:
+    pictures_sent(hall)
+    with hall.store.work() as db:
+        groups.make_group(db, by=hall.people[LEARNER], title="Sluice", kind="club", is_paid=False, public_id="a-group", at=hall.clock.now)
+    page.goto("/my-pictures")
+    boxes = page.locator("input[name=picture]")
+    page.get_by_role("button", name="All", exact=True).click()
+    assert boxes.count() == page.locator("input[name=picture]:checked").count() > 0
+    assert page.get_by_text(f"{boxes.count()} of {boxes.count()} chosen").is_visible()
+    page.get_by_role("button", name="None", exact=True).click()
+    assert page.locator("input[name=picture]:checked").count() == 0

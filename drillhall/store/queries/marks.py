@@ -8,6 +8,7 @@ from sqlalchemy import and_, exists, or_, select
 from sqlalchemy.orm import Session
 
 from drillhall.core.regions import Region
+from drillhall.core.values import Use
 from drillhall.store.models.catalogue import CatalogueFormRow, CataloguePictureRow, CatalogueRow, StewardRow, TraitRow
 from drillhall.store.models.pictures import MarkRow, PictureRow
 
@@ -75,3 +76,14 @@ def stewarded_by(db: Session, account_id: int) -> list[int]:
     """Return the catalogues in use that somebody is steward of."""
     query = select(CatalogueRow.id).join(StewardRow, StewardRow.catalogue_id == CatalogueRow.id)
     return list(db.scalars(query.where(StewardRow.account_id == account_id, CatalogueRow.retired_at.is_(None))))
+
+
+def next_unframed(db: Session, account_id: int, *, after: int | None = None) -> str | None:
+    """Return the name of the latest of somebody's pictures that lacks a frame; behind one of hers, the next in that order, round.
+
+    Those withdrawn, and those held out, which not even she is shown, lack none.
+    """
+    lacks = and_(PictureRow.retired_at.is_(None), PictureRow.use != Use.HELD_OUT.value, PictureRow.frame_x.is_(None))
+    query = select(PictureRow.public_id).where(PictureRow.owner_id == account_id, lacks, PictureRow.id != (after or 0))
+    behind = [] if after is None else [PictureRow.id > after]
+    return db.scalars(query.order_by(*behind, PictureRow.id.desc()).limit(1)).first()

@@ -110,7 +110,7 @@ class Sending {
 
   #tell() {
     const here = this.#in("kept", "already").length, refused = this.#in("refused").length, lost = this.#in("lost").length;
-    const none = document.querySelector("[data-none]");
+    const none = document.querySelector("p[data-none]");
     if (none) none.hidden = here > 0;
     const parts = [`${here} of ${this.#items.length} ${this.#items.length === 1 ? "picture is" : "pictures are"} here.`];
     if (refused) parts.push(`${refused} cannot be taken: see why below.`);

@@ -146,3 +146,18 @@ def test_an_ended_permission_keeps_the_original_from_its_owner_too(learner: Visi
     assert f"/pictures/{public_id}/" not in learner.get(f"/my-pictures/{public_id}/label").text, "no image that cannot be had"
     assert f"/my-pictures/{public_id}/original" not in learner.get(f"/my-pictures/{public_id}").text
     assert learner.get(f"/my-pictures/{public_id}/original").status_code == 404
+
+
+def test_many_are_framed_one_after_the_other(hall: Hall, learner: Visitor) -> None:
+    ids = sent_ids(hall, learner, SOURCE, OTHER, saved(noise(320, 300)))
+    frame = {"left": "10", "top": "10", "width": "80", "height": "80"}
+    page = learner.get(learner.post("/my-pictures/describe", {"picture": ids, "form": "1"}).location).text
+    framed = []
+    while found := re.search(r"/my-pictures/([0-9a-f-]{36})/frame\">", page):
+        framed.append(found[1])
+        page = learner.get(learner.post(f"/my-pictures/{found[1]}/frame", frame).location).text
+    assert framed == ids[::-1]
+    learner.post(f"/my-pictures/{ids[2]}/frame", {"whole": "yes"})
+    learner.post(f"/my-pictures/{ids[1]}/retire")
+    assert f"/my-pictures/{ids[2]}/frame" in learner.get(f"/my-pictures/{ids[0]}/frame").text, "round again from the last"
+    assert "without a frame" not in learner.get(f"/my-pictures/{ids[2]}/frame").text
