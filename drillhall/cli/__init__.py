@@ -8,7 +8,7 @@ from typing import Any, Final
 import click
 
 from drillhall import __version__
-from drillhall.cli import catalogues, database, demo, people, pictures, serve, work
+from drillhall.cli import backup, catalogues, database, demo, people, pictures, restore, serve, work
 from drillhall.errors import BadImport, Conflict, DrillhallError, Invalid, NotAllowed, NotFound, TooMany, Unavailable
 
 COMMANDS: Final[tuple[click.Command, ...]] = (
@@ -18,6 +18,8 @@ COMMANDS: Final[tuple[click.Command, ...]] = (
     pictures.pictures,
     work.work,
     database.rebuild,
+    backup.backup,
+    restore.restore,
     *catalogues.COMMANDS,
 )
 

@@ -10,7 +10,7 @@ from typing import Any, TypeVar
 import click
 
 from drillhall.config import Settings, read_settings
-from drillhall.errors import Invalid
+from drillhall.errors import Invalid, NotFound
 from drillhall.store.migrating import bring_up_to_date
 from drillhall.store.session import Store
 
@@ -31,7 +31,7 @@ def data_option(command: Command) -> Command:
 def open_hall(data: Path | None = None, *, settings: Settings | None = None) -> Iterator[tuple[Settings, Store]]:
     """Yield a hall's settings and its store, up to date; the folder is made, for its owner's eyes alone."""
     settings = settings or read_settings(data=data)
-    _make_folder(settings.data_folder)
+    make_folder(settings.data_folder)
     store = Store(settings.database_url)
     try:
         with store.look() as db:
@@ -43,7 +43,31 @@ def open_hall(data: Path | None = None, *, settings: Settings | None = None) -> 
         store.close()
 
 
-def _make_folder(folder: Path) -> None:
+@contextmanager
+def as_it_is(data: Path | None = None) -> Iterator[tuple[Settings, Store]]:
+    """Yield a hall's settings and its store as they are: nothing is made and nothing brought up to date.
+
+    Raises NotFound where there is no hall in the folder.
+    """
+    settings = read_settings(data=data)
+    file = database_file(settings)
+    if not settings.data_folder.is_dir() or (file is not None and not file.exists()):
+        raise NotFound(f"There is no hall in {settings.data_folder}. Name its data folder with --data.")
+    store = Store(settings.database_url)
+    try:
+        yield settings, store
+    finally:
+        store.close()
+
+
+def database_file(settings: Settings) -> Path | None:
+    """Return where the database lies as a file, or None where it is a server."""
+    kind, _, rest = settings.database_url.partition(":///")
+    return Path(rest) if kind == "sqlite" else None
+
+
+def make_folder(folder: Path) -> None:
+    """Make a data folder where there is none, for its owner's eyes alone, or raise Invalid."""
     try:
         folder.mkdir(mode=0o700, parents=True, exist_ok=True)
     except OSError as error:

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import secrets
+from dataclasses import dataclass
+from datetime import datetime
 from typing import Any
 
 from sqlalchemy import func, select
@@ -14,7 +16,16 @@ from drillhall.store.queries import keeper
 KEY_OF_FORMS = "secret_key"
 OPEN_SIGN_UP = "open_sign_up"
 LEAST_AGE = "least_age"
+LAST_BACKUP = "last_backup"
 DEFAULT_LEAST_AGE = 16
+
+
+@dataclass(frozen=True, slots=True)
+class Backup:
+    """When the last backup was taken, and its size in bytes."""
+
+    at: datetime
+    size: int
 
 
 def find_secret_key(db: Session) -> str | None:
@@ -60,6 +71,18 @@ def set_open(db: Session, *, is_open: bool) -> None:
     """Let anybody join, or nobody without an invitation."""
     db.merge(SettingRow(key=OPEN_SIGN_UP, value=is_open))
     db.flush()
+
+
+def note_backup(db: Session, *, at: datetime, size: int) -> None:
+    """Note that a backup was taken."""
+    db.merge(SettingRow(key=LAST_BACKUP, value={"at": at.isoformat(), "size": size}))
+    db.flush()
+
+
+def last_backup(db: Session) -> Backup | None:
+    """Return the last backup that was taken of this hall, or None; a restored hall has that of the one it comes from."""
+    known = _find(db, LAST_BACKUP)
+    return Backup(datetime.fromisoformat(known["at"]), known["size"]) if isinstance(known, dict) else None
 
 
 def _find(db: Session, key: str) -> Any:

@@ -34,6 +34,21 @@ def bring_up_to_date(store: Store) -> tuple[str, ...]:
     return tuple(revision.doc for revision in reversed(wanted))
 
 
+def is_known(schema: str) -> bool:
+    """Whether this program knows a revision, be it an older one."""
+    return any(revision.revision == schema for revision in ScriptDirectory(str(_SCRIPTS)).walk_revisions())
+
+
+def make_schema(store: Store, schema: str) -> None:
+    """Give an empty hall's database the tables of a revision that this program knows; rows that are there are lost."""
+    config, now = configured(store), schema_of(store)
+    if now == schema:
+        return
+    if now is not None:
+        command.downgrade(config, "base")
+    command.upgrade(config, schema)
+
+
 def schema_of(store: Store) -> str | None:
     """Return the revision that the database is at, or None when it is empty."""
     with store.engine.connect() as connection:

@@ -49,6 +49,13 @@ class Store:
         with _translated(), self._look() as db:
             yield db
 
+    @contextmanager
+    def snapshot(self) -> Iterator[Connection]:
+        """Yield a connection that sees the database as it is at its first reading, whatever is written meanwhile."""
+        how = {} if self.is_sqlite else {"isolation_level": "REPEATABLE READ", "postgresql_readonly": True}
+        with _translated(), self._reader.connect().execution_options(**how) as connection, connection.begin():
+            yield connection
+
     def close(self) -> None:
         """Give all connections back."""
         self._writer.dispose()

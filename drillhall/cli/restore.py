@@ -1,0 +1,43 @@
+"""`drillhall restore`: a backup into an empty hall, on either engine."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from drillhall.acts.restore import restore as put_back
+from drillhall.cli.counting import counted
+from drillhall.cli.opening import data_option, make_folder
+from drillhall.cli.progress import progress
+from drillhall.config import read_settings
+from drillhall.pictures.storage import FolderStorage
+from drillhall.store.archive import Archive
+from drillhall.store.session import Store
+
+
+@click.command()
+@click.argument("file", type=click.Path(path_type=Path))
+@data_option
+def restore(file: Path, data: Path | None) -> None:
+    """Put the backup FILE into an empty hall: whole, or not at all.
+
+    SQLite or PostgreSQL, whichever the hall that it is put into uses. Everybody is signed in and everything is as it was then. Do it
+    before that hall is opened.
+    """
+    settings = read_settings(data=data)
+    with Archive(file) as archive:
+        make_folder(settings.data_folder)
+        store = Store(settings.database_url)
+        try:
+            with progress("Restore") as tell:
+                migrations = put_back(store, FolderStorage(settings.pictures_folder), archive, progress=tell)
+        finally:
+            store.close()
+        for name in migrations:
+            click.echo(f"Database brought up to date: {name}", err=True)
+        rows, files = sum(archive.head.rows.values()), len(archive.keys)
+        click.echo(f"The hall of {archive.head.taken_at} is back: {counted(rows, 'row')} and {counted(files, 'file')} of pictures.")
+        if archive.head.missing:
+            lost = counted(len(archive.head.missing), "file")
+            click.echo(f"{lost} of pictures were not there when it was taken; `drillhall pictures sweep` names them.", err=True)
