@@ -29,6 +29,7 @@ from drillhall.catalogues.writing import (
     Written,
     find_catalogue_id,
     foresee,
+    learnt_apart,
     list_stored_pictures,
     stored_catalogue,
     where_of,
@@ -161,7 +162,7 @@ def _preview(db: Session, storage: Storage, folder: Folder, by: int) -> Preview:
         raise NameTaken(f"Another catalogue of this hall has the key {folder.catalogue.key}. Give yours another key in catalogue.toml.")
     known = () if catalogue_id is None else list_stored_pictures(db, catalogue_id)
     held = {one.file: _find_held(db, storage, folder, one, folder.digest(one), known) for one in said.pictures}
-    foreseen = Foreseen((), frozenset())
+    foreseen = Foreseen(learnt_apart(db, said), frozenset())
     if catalogue_id is not None:
         foreseen = _foresee(db, said, catalogue_id, {one.picture_id: file for file, one in held.items() if one}, by)
     if foreseen.faults:

@@ -2,6 +2,7 @@
 
 from drillhall.catalogues.writing.files import FolderSink, Sink, ZipSink, open_sink, text_files, write_folder, zip_sink
 from drillhall.catalogues.writing.foreseen import Foreseen, foresee
+from drillhall.catalogues.writing.joining import learnt_apart
 from drillhall.catalogues.writing.pictures import Placed, where_of, write_pictures
 from drillhall.catalogues.writing.rows import Written, write_rows
 from drillhall.catalogues.writing.stored import (
@@ -22,6 +23,7 @@ __all__ = [
     "ZipSink",
     "find_catalogue_id",
     "foresee",
+    "learnt_apart",
     "list_stored_pictures",
     "open_sink",
     "stored_catalogue",

@@ -9,6 +9,7 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from drillhall.catalogues.folder import Fault, FolderCatalogue, FolderPicture
+from drillhall.catalogues.writing.joining import learnt_apart
 from drillhall.catalogues.writing.naming import find_forms
 from drillhall.catalogues.writing.pictures import held_elsewhere, taken_back_from, where_of, why_refused
 from drillhall.store.models.pictures import PictureRow
@@ -33,4 +34,5 @@ def foresee(db: Session, said: FolderCatalogue, catalogue_id: int, held: Mapping
         if why := why_refused(picture, one, forms.get(one.form), of_others=elsewhere[picture.id]):
             faults.append((one.row, Fault(where_of(one), why, "")))
     settled = frozenset(rows[picture_id].file for picture_id, of_others in elsewhere.items() if of_others)
-    return Foreseen(tuple(fault for _, fault in sorted(faults, key=lambda one: one[0])), settled)
+    told = tuple(fault for _, fault in sorted(faults, key=lambda one: one[0]))
+    return Foreseen((*learnt_apart(db, said), *told), settled)

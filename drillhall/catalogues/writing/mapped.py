@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Iterator, Mapping
+from collections.abc import Iterable, Mapping
 
 from sqlalchemy import delete, select
 from sqlalchemy.orm import Session, aliased
 
 from drillhall.catalogues.folder import FolderCatalogue, FolderForm, FolderMapping, FolderName
-from drillhall.core.terms import CONGRUENT
 from drillhall.store.models.concepts import ConceptMappingRow, ConceptRow, NameRow
 
 
@@ -20,15 +19,6 @@ def names_out(names: Iterable[FolderName]) -> list[dict[str, str]]:
 def names_in(stored: Iterable[Mapping[str, str]]) -> tuple[FolderName, ...]:
     """Return stored names under other lists as values."""
     return tuple(FolderName(one["list"], one["scientificName"], one["vernacularName"]) for one in stored)
-
-
-def congruent_pairs(mappings: Iterable[FolderMapping], made: Collection[str]) -> Iterator[tuple[str, str]]:
-    """Yield (a concept just made, the one that it has the boundary of); of two just made, the subject hangs on the object."""
-    for mapping in mappings:
-        if mapping.relation == CONGRUENT and mapping.subject in made:
-            yield mapping.subject, mapping.object
-        elif mapping.relation == CONGRUENT and mapping.object in made:
-            yield mapping.object, mapping.subject
 
 
 def bounds_of(db: Session, concept_ids: Iterable[int]) -> dict[int, int]:

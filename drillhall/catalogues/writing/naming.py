@@ -6,14 +6,15 @@ from sqlalchemy import select, tuple_
 from sqlalchemy.orm import Session
 
 from drillhall.catalogues.folder import FolderCatalogue
-from drillhall.catalogues.writing.mapped import add_other_names, bounds_of, congruent_pairs
+from drillhall.catalogues.writing.joining import join_congruent
+from drillhall.catalogues.writing.mapped import add_other_names, bounds_of
 from drillhall.store.models.concepts import ConceptRow, FormRow, NameRow, PairRow, VernacularRow
 
 
 def concepts_of(db: Session, catalogue: FolderCatalogue) -> dict[str, int]:
     """Return the ids of the concepts that a catalogue names by taxonConceptID; those that the hall lacks are made.
 
-    One made for a concept that is congruent with one the hall has hangs on that one, so that history follows it.
+    Those said to be congruent come to hang on one of them, so that history follows. Raises BadImport where it cannot.
     """
     named = [concept for mapping in catalogue.mappings for concept in (mapping.object, mapping.subject)]
     wanted = list(dict.fromkeys([*(form.taxon_concept_id for form in catalogue.forms), *named]))
@@ -23,11 +24,7 @@ def concepts_of(db: Session, catalogue: FolderCatalogue) -> dict[str, int]:
         rows[concept] = ConceptRow(taxon_concept_id=concept)
         db.add(rows[concept])
     db.flush()
-    for concept, other in congruent_pairs(catalogue.mappings, made):
-        one, known = rows[concept], rows[other].same_as or rows[other].id
-        if one.same_as is None and known != one.id:
-            one.same_as = known
-    db.flush()
+    join_congruent(db, catalogue, rows, made)
     return {concept: row.id for concept, row in rows.items()}
 
 
@@ -82,11 +79,16 @@ def forms_of(db: Session, catalogue: FolderCatalogue, concepts: dict[str, int]) 
 
 
 def find_forms(db: Session, catalogue: FolderCatalogue) -> dict[str, int]:
-    """Return the ids of those of a catalogue's forms that the hall has, by its keys; reads only."""
-    query = select(FormRow, ConceptRow.taxon_concept_id).join(ConceptRow, ConceptRow.id == FormRow.concept_id)
-    query = query.where(ConceptRow.taxon_concept_id.in_({form.taxon_concept_id for form in catalogue.forms}))
-    known = {(concept, row.sex, row.life_stage, row.plumage, row.variant): row.id for row, concept in db.execute(query)}
-    return {form.key: known[form.identity] for form in catalogue.forms if form.identity in known}
+    """Return the ids of those of a catalogue's forms that the hall has, by its keys, those of congruent concepts too; reads only."""
+    named = {form.taxon_concept_id for form in catalogue.forms}
+    rows = db.scalars(select(ConceptRow).where(ConceptRow.taxon_concept_id.in_(named)))
+    bounds = {row.taxon_concept_id: row.same_as or row.id for row in rows}
+    known = {
+        (row.concept_id, row.sex, row.life_stage, row.plumage, row.variant): row.id
+        for row in db.scalars(select(FormRow).where(FormRow.concept_id.in_(bounds.values())))
+    }
+    identities = {form.key: (bounds.get(form.taxon_concept_id, 0), *form.identity[1:]) for form in catalogue.forms}
+    return {key: known[identity] for key, identity in identities.items() if identity in known}
 
 
 def pairs_of(db: Session, catalogue: FolderCatalogue, forms: dict[str, int]) -> dict[str, int]:

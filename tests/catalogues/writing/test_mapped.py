@@ -13,10 +13,12 @@ from drillhall.catalogues.checking import check
 from drillhall.catalogues.editing.fields import from_fields, to_fields
 from drillhall.catalogues.folder import FolderCatalogue, FolderForm, FolderMapping, FolderName, FolderPair
 from drillhall.catalogues.reading import read_folder
-from drillhall.catalogues.writing import stored_catalogue
+from drillhall.catalogues.writing import learnt_apart, stored_catalogue
 from drillhall.catalogues.writing.files import text_files
+from drillhall.catalogues.writing.naming import find_forms
 from drillhall.catalogues.writing.rows import write_rows
-from drillhall.store.models.concepts import FormRow, NameRow, PairRow
+from drillhall.errors import BadImport
+from drillhall.store.models.concepts import ConceptRow, FormRow, NameRow, PairRow
 from drillhall.store.session import Store
 
 AT = datetime(2031, 3, 3, tzinfo=UTC)
@@ -78,6 +80,47 @@ def test_history_follows_a_concept_that_is_congruent(sqlite_store: Store) -> Non
         assert set(db.scalars(select(FormRow.id))) == forms
         assert set(db.scalars(select(PairRow.id))) == pairs
         assert stored_catalogue(db, written.catalogue_id) == edition
+
+
+def of_another_list(**wears: str) -> FolderCatalogue:
+    """Return a catalogue that knows one of the two under a concept of its own, made before anybody said that they are congruent."""
+    upright = replace(teal().forms[1], taxon_concept_id="other/erecta", also_named=(), **wears)  # type: ignore[arg-type]  # words by name
+    return replace(teal(), key="other", list_name="Other list", forms=(upright,), pairs=(), mappings=())
+
+
+SAME = (FolderMapping("split/erecta", "isCongruentWith", "other/erecta"),)
+
+
+def test_forms_that_were_there_before_a_mapping_come_to_hang_on_one_concept(store: Store) -> None:
+    with store.work() as db:
+        young = write_rows(db, of_another_list(life_stage="juvenile"), at=AT).form_ids["upright"]
+        first = write_rows(db, teal(), at=AT).form_ids["upright"]
+        same = replace(teal(), mappings=SAME)
+        assert find_forms(db, of_another_list()) == {}
+        assert write_rows(db, same, at=AT).form_ids["upright"] == first
+        assert len(set(db.scalars(select(FormRow.concept_id).where(FormRow.id.in_((young, first)))))) == 1
+        # The same bird under either concept is one form now, in the preview as in what is written.
+        assert find_forms(db, of_another_list()) == write_rows(db, of_another_list(), at=AT).form_ids == {"upright": first}
+        assert find_forms(db, of_another_list(life_stage="juvenile")) == {"upright": young}
+        # Told again, nothing moves; and each catalogue still says its own concept.
+        assert write_rows(db, same, at=AT).form_ids["upright"] == first
+        assert stored_catalogue(db, write_rows(db, of_another_list(), at=AT).catalogue_id) == of_another_list()
+
+
+def test_forms_that_were_learnt_apart_are_not_joined(store: Store) -> None:
+    with store.work() as db:
+        write_rows(db, teal(), at=AT)
+        write_rows(db, of_another_list(), at=AT)
+    same = replace(teal(), mappings=SAME)
+    with store.look() as db:
+        told = learnt_apart(db, same)
+        assert learnt_apart(db, teal()) == ()
+    assert "learnt split/erecta and other/erecta apart" in told[0].line
+    with pytest.raises(BadImport, match="take this mapping out"), store.work() as db:
+        write_rows(db, same, at=AT)
+    with store.look() as db:
+        assert len(set(db.scalars(select(FormRow.concept_id)))) == 3
+        assert not db.scalars(select(ConceptRow.id).where(ConceptRow.same_as.is_not(None))).all()
 
 
 def test_history_follows_no_other_relation(sqlite_store: Store) -> None:
