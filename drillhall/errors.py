@@ -4,7 +4,7 @@
       NotFound                    no such thing, or not visible to you
       NotAllowed                  you may see it, you may not do this to it
       Invalid                     a field is wrong; names it and says how to mend it
-        BadAnswer  BadPicture  BadRights  BadImport
+        BadAnswer  BadPicture  BadRights  BadImport  BadRoster
       Conflict                    it does not go with how things stand, or the name is taken
         NameTaken  Overtaken
       TooMany                     tried too often; says when to try again
@@ -56,6 +56,14 @@ class BadImport(Invalid):
 
     def __init__(self, sentence: str, *, faults: tuple[str, ...] = ()) -> None:
         super().__init__(sentence, field="folder")
+        self.faults = faults
+
+
+class BadRoster(Invalid):
+    """The list of a class with faults; `faults` lists every one of them, by row and field."""
+
+    def __init__(self, sentence: str, *, faults: tuple[str, ...] = ()) -> None:
+        super().__init__(sentence, field="list")
         self.faults = faults
 
 

@@ -46,6 +46,8 @@ OPEN_ANSWER = Limit("open answer", "answer from this place", 120, timedelta(hour
 """High enough for a class behind one address, and no more than a feed reader's worth for one who counts himself often."""
 ASK_MAIL = Limit("ask for mail", "have mail sent", 10, timedelta(hours=1))
 """By person or veiled place: each try may send a letter to somebody who never asked."""
+GIVE_PASSPHRASE = Limit("give passphrase", "give new passphrases", 60, timedelta(hours=1))
+"""By giver: a class of thirty, twice; whoever makes slips for a whole list spends one."""
 PASSPHRASE = Limit("passphrase", "change your passphrase", 10, timedelta(minutes=15))
 
 

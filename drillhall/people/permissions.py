@@ -48,6 +48,8 @@ MAY: Final[Mapping[str, frozenset[Role]]] = MappingProxyType(
         "lead a group": frozenset({Role.LEADER, Role.TEACHER}),
         "see weak spots in sum": frozenset({Role.MEMBER, Role.LEADER, Role.TEACHER}),
         "see weak spots by name": frozenset({Role.LEADER, Role.TEACHER}),  # a leader: of those alone who agreed
+        "keep a roster": frozenset({Role.TEACHER}),
+        "give a passphrase": frozenset({Role.LEADER, Role.TEACHER}),  # to whom, `roster.may_be_given` says
         "write a catalogue": frozenset({Role.STEWARD}),
         "keep the hall": frozenset({Role.KEEPER}),
     }
@@ -121,4 +123,12 @@ def the_led_group(db: Session, person: Person, public_id: str, *, archived: bool
         raise NotAllowed(f"Only a {group.head} of {group.title} may do this.")
     if group.retired_at is not None and not archived:
         raise Conflict(f"{group.title} is archived. Open it again first.")
+    return group
+
+
+def the_taught_class(db: Session, person: Person, public_id: str, *, archived: bool = False) -> Group:
+    """Return a class that somebody teaches; a club has no roster, so it raises NotFound; else as `the_led_group`."""
+    group = the_led_group(db, person, public_id, archived=archived)
+    if not may(roles_of(person, in_groups=frozenset({Role(group.role)})), "keep a roster"):
+        raise NotFound("Only a class has a list of its pupils. A club is joined by link or code.")
     return group

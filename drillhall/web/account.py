@@ -11,7 +11,7 @@ from werkzeug.wrappers import Response as BaseResponse
 
 from drillhall.acts.change_preferences import change_preferences
 from drillhall.errors import Invalid, NameTaken, NotAllowed, NotFound
-from drillhall.people import accounts, audit, hall, invitations, limits, links, passphrases, preferences, sign_ins
+from drillhall.people import accounts, audit, hall, invitations, limits, links, passphrases, preferences, roster_slips, sign_ins
 from drillhall.people.names import fold_name
 from drillhall.people.person import Preferences
 from drillhall.pictures import withdrawing
@@ -196,6 +196,7 @@ def _sign_in(name: str, passphrase: str, *, stay: bool) -> str:
     try:
         with store().look() as db:
             who = accounts.recognise(db, name=name, passphrase=passphrase)
+            roster_slips.check_own(db, who.account_id, at=now())
     except Invalid:
         with store().work() as db:
             audit.note(db, "sign-in refused", at=now())

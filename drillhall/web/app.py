@@ -22,6 +22,7 @@ from drillhall.web import (
     curating,
     errors,
     forms,
+    given,
     groups,
     keeper,
     learner,
@@ -43,6 +44,7 @@ if TYPE_CHECKING:
 
 BLUEPRINTS: Final = (
     account.blueprint,
+    given.blueprint,
     keeper.blueprint,
     learner.blueprint,
     pictures.blueprint,

@@ -169,6 +169,17 @@ ACTION_OF: Final[Mapping[str, str]] = MappingProxyType(
         "sittings.pause": "see a group",
         "sittings.go_on": "see a group",
         "sittings.hand_in": "see a group",
+        # The list of a class, slips to sign in with, what is kept
+        "teacher.roster": "keep a roster",
+        "teacher.roster_draft": "keep a roster",
+        "teacher.confirm_roster": "keep a roster",
+        "teacher.drop_roster": "keep a roster",
+        "teacher.slips": "give a passphrase",
+        "teacher.make_slips": "give a passphrase",
+        "teacher.put_slips_away": "give a passphrase",
+        "teacher.give_passphrase": "give a passphrase",
+        "teacher.kept": "see a group",
+        "given.choose": "enter",
         # Catalogues
         "catalogue.catalogues": "make a catalogue",
         "catalogue.upload": "make a catalogue",

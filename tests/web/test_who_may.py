@@ -14,6 +14,8 @@ from sqlalchemy import select, update
 from werkzeug.routing import Rule
 
 from drillhall.people import accounts, groups, invitations, links
+from drillhall.people.roster import keep_draft
+from drillhall.people.roster_rows import Entry
 from drillhall.post.sealing import CONFIRM_ADDRESS, seal
 from drillhall.practice.assigning import Wanted, assign
 from drillhall.practice.outings import OutingSaid, plan_outing
@@ -145,6 +147,11 @@ WHO_MAY: dict[str, frozenset[str]] = {
     **dict.fromkeys(("teacher.field_tests", "teacher.set_field_test", "teacher.field_test"), frozenset({"steward"})),
     **dict.fromkeys(("teacher.item_analysis", "teacher.compare_sittings", "teacher.field_test_file"), frozenset({"steward"})),
     **dict.fromkeys(("teacher.shut_field_test", "teacher.release_field_test", "teacher.call_off_field_test"), frozenset({"steward"})),
+    # the list of a class, slips, what is kept
+    **dict.fromkeys(("teacher.roster", "teacher.roster_draft", "teacher.confirm_roster", "teacher.drop_roster"), frozenset({"steward"})),
+    **dict.fromkeys(("teacher.slips", "teacher.make_slips", "teacher.put_slips_away", "teacher.give_passphrase"), frozenset({"steward"})),
+    "teacher.kept": frozenset({"learner", "steward"}),
+    "given.choose": ANYBODY,
     **dict.fromkeys(("sittings.tests", "sittings.test", "sittings.begin"), frozenset({"learner", "steward"})),
     **dict.fromkeys(("sittings.sitting", "sittings.question", "sittings.answer"), frozenset({"learner", "steward"})),
     **dict.fromkeys(("sittings.picture", "sittings.pause", "sittings.go_on", "sittings.hand_in"), frozenset({"learner", "steward"})),
@@ -242,11 +249,12 @@ def full_hall(built: Path, tmp_path: Path) -> Iterator[Hall]:
         db.add(catalogue)
         db.flush()
         db.add(StewardRow(catalogue_id=catalogue.id, account_id=steward.id))
-        group = groups.make_group(db, by=steward, title="Hers", kind="club", is_paid=False, public_id=GROUP, at=MADE_AT)
+        group = groups.make_group(db, by=steward, title="Hers", kind="class", is_paid=False, public_id=GROUP, at=MADE_AT)
         learner = db.scalars(select(AccountRow).where(AccountRow.name == cast.LEARNER.name)).one()
         groups.add_member(db, group.id, learner.id, at=MADE_AT)
         db.execute(update(MembershipRow).where(MembershipRow.account_id == learner.id).values(lets_leader_see=True))
         day = MADE_AT.date()
+        keep_draft(db, group, [Entry("Wenna T.", "", 1)], by=steward, at=MADE_AT)
         given = assign(db, group.id, Wanted(list_sets(db, steward.id)[0].id, day), by=steward.id, today=day, at=MADE_AT)
         plan_outing(db, group.id, OutingSaid("Out", day, assignment_id=given), by=steward.id, today=day, at=MADE_AT)
     yield hall
@@ -336,10 +344,11 @@ def test_reading_a_page_changes_no_row(full_hall: Hall) -> None:
                 opened.add(rule.endpoint)
         assert _all_rows(full_hall.store) == before, f"GET {rule.rule} has written"
     reading = {rule.endpoint for rule in _rules(full_hall) if "GET" in _methods(rule)}
-    # What is not open here: the first run and open sign-up of a hall that has its keeper, and stepping in, which demo halls have.
+    # What is not open here: the first run and open sign-up of a hall that has its keeper, stepping in, which demo halls have, and
+    # choosing one's own passphrase, which wants a slip shown first.
     # And two that answer to what is asked of them: from how far off, and a picture on which a shape can be told at all.
     asked_for = {"pictures.preview", "pictures.preview_shape"}
-    assert reading - opened <= {"account.first_run", "account.sign_up", "account.step_in", *asked_for}
+    assert reading - opened <= {"account.first_run", "account.sign_up", "account.step_in", "given.choose", *asked_for}
 
 
 def _things(hall: Hall, learner: Visitor, steward: Visitor) -> dict[str, Any]:

@@ -7,7 +7,7 @@ from uuid import UUID
 from flask import redirect, render_template, request, url_for
 
 from drillhall.errors import Invalid
-from drillhall.people import groups
+from drillhall.people import groups, roster
 from drillhall.people.permissions import the_group
 from drillhall.pictures.shared import list_left_behind, list_shared
 from drillhall.practice.assigning import list_assignments
@@ -44,7 +44,9 @@ def group(group_key: str) -> Page:
         members = groups.list_members(db, shown, asks=person)
         shared = list_shared(db, shown.id, viewer_id=person.id, on=her_day(), page=_asked_page())
         found = {"assignments": list_assignments(db, shown.id), "lets": groups.lets_see(db, shown, person)}
-    return render_template("groups/group.html", group=shown, members=members, shared=shared, did=request.args.get("did", ""), **found)
+        may_give = roster.may_be_given(db, shown) if shown.is_led else {}
+    did = request.args.get("did", "")
+    return render_template("groups/group.html", group=shown, members=members, shared=shared, did=did, may_give=may_give, **found)
 
 
 def _page(wrong: Invalid | None = None) -> str:

@@ -1,0 +1,49 @@
+"""The columns of the four files of a OneRoster CSV 1.2 bulk zip that are read, in the order in which the standard has them."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from types import MappingProxyType
+from typing import Final
+
+MANIFEST: Final = "manifest.csv"
+CLASSES: Final = "classes.csv"
+USERS: Final = "users.csv"
+ENROLLMENTS: Final = "enrollments.csv"
+
+_KEPT_BY: Final = ("sourcedId", "status", "dateLastModified")
+
+COLUMNS: Final[Mapping[str, tuple[str, ...]]] = MappingProxyType(
+    {
+        MANIFEST: ("propertyName", "value"),
+        CLASSES: (
+            *_KEPT_BY,
+            *("title", "grades", "courseSourcedId", "classCode", "classType", "location"),
+            *("schoolSourcedId", "termSourcedIds", "subjects", "subjectCodes", "periods"),
+        ),
+        USERS: (
+            *_KEPT_BY,
+            *("enabledUser", "username", "userIds", "givenName", "familyName", "middleName", "identifier", "email", "sms", "phone"),
+            *("agentSourcedIds", "grades", "password", "userMasterIdentifier", "resourceSourcedIds"),
+            *("preferredGivenName", "preferredMiddleName", "preferredFamilyName", "primaryOrgSourcedId", "pronouns"),
+        ),
+        ENROLLMENTS: (*_KEPT_BY, "classSourcedId", "schoolSourcedId", "userSourcedId", "role", "primary", "beginDate", "endDate"),
+    }
+)
+"""Source: 1EdTech OneRoster CSV binding 1.2. A file may have more columns at its right end, each named `metadata.` something."""
+
+ROLES: Final = ("administrator", "proctor", "student", "teacher")
+"""What a role in enrollments.csv may be; capitals count."""
+
+
+def head_fault(file: str, head: list[str]) -> str:
+    """Return what is wrong with a file's first line, or nothing.
+
+    >>> head_fault("manifest.csv", ["propertyName", "Value"])
+    'column 2 must be value; it is Value'
+    """
+    for place, wanted in enumerate(COLUMNS[file]):
+        if place >= len(head) or head[place] != wanted:
+            return f"column {place + 1} must be {wanted}; " + (f"it is {head[place]}" if place < len(head) else "there is none")
+    extra = [name for name in head[len(COLUMNS[file]) :] if not name.startswith("metadata.")]
+    return f"it does not know the column {extra[0]}" if extra else ""
