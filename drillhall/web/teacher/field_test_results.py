@@ -13,7 +13,6 @@ from drillhall.practice.exports import FORMATS, the_format
 from drillhall.practice.field_tests import keeping, tabulating
 from drillhall.practice.field_tests.comparing import compared
 from drillhall.practice.field_tests.results import ClassResults, QuestionTold, class_results, questions_told
-from drillhall.practice.reader import names_for
 from drillhall.web import forms
 from drillhall.web.session import now, store, the_person
 from drillhall.web.teacher.room import Page, blueprint, her_day
@@ -51,9 +50,7 @@ def compare_sittings(group_key: str, test_id: int) -> Page:
     with store().look() as db:
         group = the_led_group(db, the_person(), group_key, archived=True)
         ids = (test_id, forms.asked_id("with") or test_id)
-        test, other = (
-            keeping.the_test(db, group.id, one, is_paid=group.is_paid, at=now()) for one in ids
-        )
+        test, other = (keeping.the_test(db, group.id, one, is_paid=group.is_paid, at=now()) for one in ids)
         earlier, later = sorted((test, other), key=lambda one: (one.opens_at, one.id))
         rows = [keeping.the_row(db, group.id, one.id) for one in (earlier, later)]
         told = compared(db, *rows, kind=group.kind, is_paid=group.is_paid, at=now())
