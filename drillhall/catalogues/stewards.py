@@ -109,3 +109,17 @@ def _counts(db: Session, kind: Held, ids: Sequence[int]) -> dict[int, int]:
 def _sets(db: Session, catalogue_id: int) -> tuple[str, ...]:
     query = select(PairSetRow.title).where(PairSetRow.catalogue_id == catalogue_id, PairSetRow.retired_at.is_(None))
     return tuple(db.scalars(query.order_by(PairSetRow.place, PairSetRow.id)))
+
+
+def hand_over(db: Session, account_id: int, *, to: int) -> tuple[str, ...]:
+    """Let somebody write the catalogues that an account alone writes, and return their keys: none is left without a steward."""
+    hers = select(StewardRow.catalogue_id).where(StewardRow.account_id == account_id)
+    others = (
+        select(StewardRow.catalogue_id)
+        .join(AccountRow, AccountRow.id == StewardRow.account_id)
+        .where(StewardRow.account_id != account_id, AccountRow.retired_at.is_(None))
+    )
+    left = db.execute(select(CatalogueRow.id, CatalogueRow.key).where(CatalogueRow.id.in_(hers), CatalogueRow.id.not_in(others))).all()
+    for row in left:
+        add_steward(db, row.id, to)
+    return tuple(row.key for row in left)

@@ -184,7 +184,7 @@ def retire_account(db: Session, account_id: int, *, by: Person, at: datetime) ->
     account.retired_at = at
     sign_ins.end_sign_ins(db, account.id)
     db.flush()
-    headless.archive_deserted(db, account.id, by=by, at=at)
+    headless.archive_deserted(db, account.id, by=by.id, at=at)
     audit.note(db, "account closed", at=at, by=by.id, subject=f"account {account.id}")
 
 

@@ -63,12 +63,12 @@ def let_lead(db: Session, group_id: int, membership_id: int, *, by: Person, at: 
     groups.make_head(db, known, membership_id, by=by, at=at)
 
 
-def archive_deserted(db: Session, account_id: int, *, by: Person, at: datetime) -> None:
+def archive_deserted(db: Session, account_id: int, *, by: int | None, at: datetime) -> None:
     """Archive the groups of a closed account in which nobody with an account in use is left."""
     hers = exists().where(MembershipRow.group_id == GroupRow.id, MembershipRow.account_id == account_id, MembershipRow.until.is_(None))
     for row in db.scalars(select(GroupRow).where(hers, GroupRow.retired_at.is_(None), ~_has())):
         row.retired_at = at
-        audit.note(db, "group archived", at=at, by=by.id, subject=f"group {row.id}")
+        audit.note(db, "group archived", at=at, by=by, subject=f"group {row.id}")
 
 
 def _has(*, is_head: bool = False) -> ColumnElement[bool]:

@@ -56,6 +56,16 @@ class Store:
         with _translated(), self._reader.connect().execution_options(**how) as connection, connection.begin():
             yield connection
 
+    def fold_log(self) -> None:
+        """Write SQLite's log of changes into the database and empty it, so that nothing erased is left there; if a reader is in the
+        way, the next call does it. PostgreSQL sees to its own log and to rows that are gone."""
+        if self.is_sqlite:
+            connection = self._reader.raw_connection()
+            try:
+                connection.cursor().execute("PRAGMA wal_checkpoint(TRUNCATE)").fetchall()
+            finally:
+                connection.close()
+
     def close(self) -> None:
         """Give all connections back."""
         self._writer.dispose()
@@ -96,7 +106,8 @@ def _engine(url: str, *, begin: str) -> Engine:
     @event.listens_for(engine, "connect")
     def _settings(connection: Any, _record: Any) -> None:
         connection.isolation_level = None  # else the driver begins by itself, and too late
-        for pragma in ("journal_mode=WAL", "synchronous=FULL", "foreign_keys=ON", f"busy_timeout={BUSY_MS}"):
+        # Without secure_delete what was erased can still be read in the file until something else takes its place.
+        for pragma in ("journal_mode=WAL", "synchronous=FULL", "foreign_keys=ON", "secure_delete=ON", f"busy_timeout={BUSY_MS}"):
             connection.execute(f"PRAGMA {pragma}")
 
     @event.listens_for(engine, "begin")

@@ -1,0 +1,49 @@
+"""Erases a person: what is hers goes, what others need loses her name, and the files go once the rows are gone for good."""
+
+from __future__ import annotations
+
+from datetime import datetime
+from random import Random
+from uuid import UUID
+
+from drillhall.catalogues.stewards import hand_over
+from drillhall.people import accounts, audit, erasing
+from drillhall.pictures import erasing as pictures
+from drillhall.pictures.storage import Storage
+from drillhall.store.session import Store
+
+
+def erase_person(
+    store: Store, storage: Storage, account_id: int, *, leave_licensed: bool, by: int | None, at: datetime, dice: Random
+) -> None:
+    """Erase a person in one work, then delete her files.
+
+    `leave_licensed`: pictures that a catalogue holds under an open licence stay, with their credit and without an owner. `by` is
+    whose act it is: herself, her teacher, the keeper, or None for the hall's own keeping. Raises NotFound, or Conflict where the
+    hall would be without a keeper; then nothing has changed.
+    """
+
+    def new_name() -> str:
+        return str(UUID(int=dice.getrandbits(128), version=4))
+
+    with store.work() as db:
+        erasing.close_for_good(db, account_id, at=at)
+        keeper = accounts.the_keeper(db)
+        for key in hand_over(db, account_id, to=keeper.id):
+            audit.note(db, "steward added", at=at, subject=key)
+        erasing.erase_rows(db, account_id)
+        gone, keys = pictures.let_pictures_go(db, account_id, leave_licensed=leave_licensed, at=at, new_name=new_name)
+        pictures.note_files(db, new_name()[:8], gone, keys)
+        erasing.erase_account(db, account_id, by=by, at=at)
+    finish_erasing(store, storage)
+
+
+def finish_erasing(store: Store, storage: Storage) -> None:
+    """Delete the files of everybody who was erased: at once, and again after a break; then let no log keep what the rows said."""
+    with store.look() as db:
+        noted = pictures.list_noted(db)
+    for name, (public_ids, keys) in noted.items():
+        pictures.delete_noted(storage, public_ids, keys)
+        with store.work() as db:
+            pictures.forget_noted(db, name)
+    store.fold_log()

@@ -1,0 +1,77 @@
+"""Erases one person: what is hers goes row by row, what others need loses her name, and no line tells which account it was."""
+
+from __future__ import annotations
+
+import re
+from datetime import datetime
+from typing import Final
+
+from sqlalchemy import delete, func, select, update
+from sqlalchemy.orm import Session
+
+from drillhall.errors import Conflict, NotFound
+from drillhall.people import audit, headless
+from drillhall.people.names import fold_name
+from drillhall.store.base import Row
+from drillhall.store.models.catalogue import CatalogueChangeRow
+from drillhall.store.models.people import AccountRow, AuditRow
+from drillhall.store.queries.about import GO, NAMELESS, by_table, names_her
+
+SOMEBODY: Final = "somebody erased"
+"""What stands where her name or number stood in what others need."""
+
+
+def close_for_good(db: Session, account_id: int, *, at: datetime) -> str:
+    """Hold an account and close it, so that nothing more comes to it, and return its name.
+
+    Raises NotFound where there is none, Conflict where nobody else keeps the hall.
+    """
+    row = db.scalars(select(AccountRow).where(AccountRow.id == account_id).with_for_update()).one_or_none()
+    if row is None:
+        raise NotFound("There is no such account.")
+    others = select(func.count()).where(AccountRow.is_keeper.is_(True), AccountRow.retired_at.is_(None), AccountRow.id != account_id)
+    if row.is_keeper and row.retired_at is None and not db.scalar(others):
+        raise Conflict("Nobody else keeps this hall, so it would be without a keeper. A whole hall is erased by deleting its data folder.")
+    row.retired_at = row.retired_at or at
+    db.flush()
+    headless.archive_deserted(db, account_id, by=None, at=at)
+    return row.name
+
+
+def erase_rows(db: Session, account_id: int) -> None:
+    """Erase what is hers in every table but the account and the pictures, whose own room sees to them."""
+    _erase_from_log(db, account_id)
+    _erase_from_changes(db, db.get_one(AccountRow, account_id).name)
+    entries = by_table()
+    for table in reversed(Row.metadata.sorted_tables):  # what hangs on a row goes before it
+        for one in entries.get(table.name, ()):
+            if one.at_end == GO and one.row is not AccountRow:
+                db.execute(delete(table).where(one.is_about(account_id)))
+            elif one.at_end == NAMELESS:
+                for column in one.columns:
+                    db.execute(update(table).where(table.c[column] == account_id).values({column: None}))
+
+
+def erase_account(db: Session, account_id: int, *, by: int | None, at: datetime) -> None:
+    """Erase the account itself, and note that somebody was erased, and by whom where it was not she."""
+    db.execute(delete(AccountRow).where(AccountRow.id == account_id), execution_options={"synchronize_session": False})
+    audit.note(db, "person erased", at=at, by=by if by != account_id else None)
+    db.expire_all()
+
+
+def _erase_from_log(db: Session, account_id: int) -> None:
+    """Delete what she did to nobody's things but her own; take her out of what was done to others, and by others to her."""
+    db.execute(delete(AuditRow).where(AuditRow.account_id == account_id, AuditRow.subject == ""))
+    hers = re.compile(rf"\baccount {account_id}\b")
+    for row in db.scalars(select(AuditRow).where(names_her(account_id))):
+        row.subject = hers.sub(SOMEBODY, row.subject)
+    db.flush()
+
+
+def _erase_from_changes(db: Session, name: str) -> None:
+    """Take her name out of the history of catalogues, which tells who became a steward by name."""
+    stewards = select(CatalogueChangeRow).where(CatalogueChangeRow.kind.in_(("steward added", "steward removed")))
+    for row in db.scalars(stewards):
+        if fold_name(row.thing) == fold_name(name):
+            row.thing = SOMEBODY
+    db.flush()
