@@ -18,10 +18,16 @@ A4_POINTS = (595, 842)
 FILTERS = """() => [...document.querySelectorAll('.sheet-picture')].map(
   one => [one.className, getComputedStyle(one.querySelector('img')).filter])"""
 SIX = """() => {
-  const one = document.querySelector('.sheet-pair');
+  const one = document.querySelector('.sheet-pair'), long = 'as wordy as what a club writes';
   one.querySelectorAll('ul').forEach(list => list.append(list.children[0].cloneNode(true), list.children[0].cloneNode(true)));
+  one.querySelectorAll('li').forEach(item => { item.textContent = 'Length of the bill about as long as the head'; });
+  one.querySelectorAll('.sheet-form .form-name').forEach(name => name.append(', non-breeding adult'));
+  const misleads = document.createElement('p');
+  misleads.textContent = `Misleads beyond these two: Length of the bill, ${long}. Sanderling, non-breeding and Dunlin, juvenile have it too.`;
+  one.append(misleads);
   for (let more = 1; more < 6; more += 1) one.after(one.cloneNode(true));
 }"""
+"""As many pairs as a sheet holds, each with three traits, a trait that misleads, and names that take two lines."""
 
 
 def printed(page: Page) -> tuple[int, set[tuple[int, int]]]:
