@@ -50,6 +50,7 @@ class Settings:
     trusted_proxy: str = ""
     demo: bool = False
     mail: MailSettings | None = None
+    metrics_token: str = field(default="", repr=False)
 
     @property
     def why_no_mail(self) -> str:
@@ -71,6 +72,11 @@ class Settings:
         return self.data_folder / "faults.log"
 
     @property
+    def requests_file(self) -> Path:
+        """Where a line is written for each request."""
+        return self.data_folder / "requests.log"
+
+    @property
     def is_https(self) -> bool:
         """Whether people reach the hall by https."""
         return self.public_url.startswith("https://")
@@ -78,7 +84,7 @@ class Settings:
     @property
     def is_local(self) -> bool:
         """Whether this machine alone can reach the hall's port."""
-        return _is_loopback(self.listen)
+        return is_loopback(self.listen)
 
     @property
     def hosts(self) -> tuple[str, ...]:
@@ -108,7 +114,7 @@ def read_settings(
     folder = Path(data or env.get("DRILLHALL_DATA") or default_data_folder(env, demo=demo)).expanduser().absolute()
     public_url = _public_url(env.get("DRILLHALL_PUBLIC_URL", ""))
     here = listen or env.get("DRILLHALL_LISTEN") or "127.0.0.1"
-    if demo and not (_is_loopback(here) and not public_url):
+    if demo and not (is_loopback(here) and not public_url):
         raise Invalid("The demo hall lets anybody step in, so it listens on this machine alone. Leave out --listen and the public address.")
     if here in {"0.0.0.0", "::"} and not public_url:  # noqa: S104 - compared, not bound
         raise Invalid(
@@ -123,6 +129,7 @@ def read_settings(
         trusted_proxy=_address(env.get("DRILLHALL_TRUSTED_PROXY", "")),
         demo=demo,
         mail=_mail(env.get("DRILLHALL_SMTP", ""), env.get("DRILLHALL_MAIL_FROM", "")) if not demo else None,
+        metrics_token=_token(env.get("DRILLHALL_METRICS_TOKEN", "")),
     )
 
 
@@ -191,6 +198,15 @@ def _address(given: str) -> str:
         ) from None
 
 
+def _token(given: str) -> str:
+    if given and (len(given) < 16 or not given.isascii() or " " in given):
+        raise Invalid(
+            "DRILLHALL_METRICS_TOKEN must be at least 16 letters, digits and signs without a space. Mend it or leave it out.",
+            field="DRILLHALL_METRICS_TOKEN",
+        )
+    return given
+
+
 def _mail(server: str, sender: str) -> MailSettings | None:
     if not server:
         return None
@@ -210,12 +226,13 @@ def _mail(server: str, sender: str) -> MailSettings | None:
         raise Invalid(
             "DRILLHALL_MAIL_FROM must say from whom mail comes, such as Sluice Watchers <hall@club.example>.", field="DRILLHALL_MAIL_FROM"
         )
-    security = "tls" if parts.scheme == "smtps" else ("none" if _is_loopback(host) else "starttls")
+    security = "tls" if parts.scheme == "smtps" else ("none" if is_loopback(host) else "starttls")
     usual = {"tls": 465, "starttls": 587, "none": 25}
     return MailSettings(host, port or usual[security], security, sender, unquote(parts.username or ""), unquote(parts.password or ""))
 
 
-def _is_loopback(host: str) -> bool:
+def is_loopback(host: str) -> bool:
+    """Whether an address is that of this machine alone."""
     try:
         return ipaddress.ip_address(host).is_loopback
     except ValueError:

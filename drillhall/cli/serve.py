@@ -21,7 +21,7 @@ from drillhall.people import hall, links
 from drillhall.pictures.storage import FolderStorage
 from drillhall.store.session import Store
 from drillhall.web.app import MOST_BYTES, make_app
-from drillhall.web.faults import write_faults_to
+from drillhall.web.faults import write_faults_to, write_requests_to
 
 if TYPE_CHECKING:
     from flask import Flask
@@ -49,6 +49,7 @@ def serve(data: Path | None, port: int | None, listen: str | None, demo: bool) -
 def serve_hall(settings: Settings, store: Store, *, lines: tuple[str, ...] = ()) -> None:
     """Serve an opened hall until it is told to stop; `lines` are printed under its address, `{address}` filled in."""
     write_faults_to(settings.log_file)
+    write_requests_to(settings.requests_file)
     # A request that waits its turn is no news to whoever reads the terminal: a browser asks for a dozen files at once.
     logging.getLogger("waitress.queue").setLevel(logging.ERROR)
     storage = FolderStorage(settings.pictures_folder)

@@ -27,6 +27,7 @@ from drillhall.web import (
     keeper,
     learner,
     mail,
+    health,
     open_questions,
     pictures,
     rendering,
@@ -37,6 +38,7 @@ from drillhall.web import (
     wording,
 )
 from drillhall.web.proxy import BelieveOneProxy
+    watching,
 from drillhall.web.who_may import ACTION_OF
 
 if TYPE_CHECKING:
@@ -62,6 +64,7 @@ ROOMS: Final = (
     ("learner.today", "Today"),
     ("learner.standing", "Standing"),
     ("pictures.my_pictures", "Pictures"),
+    health.blueprint,
     ("learner.shelf", "Shelf"),
     ("groups.all_groups", "Groups"),
     ("keeper.state", "Hall"),
@@ -112,6 +115,7 @@ def make_app(settings: Settings, store: Store, storage: Storage) -> Flask:
     app.after_request(_add_headers)
     errors.init_app(app)
     rendering.init_app(app)
+    watching.init_app(app)
     wording.init_app(app)
     for blueprint in BLUEPRINTS:
         app.register_blueprint(blueprint)

@@ -1,20 +1,27 @@
-"""The log of faults: written where the hall's data lies, read by the keeper; never what was typed, never a secret."""
+"""The logs, one JSON object a line: faults and requests, each with the id of its request; never what was typed, never a secret.
+
+Nothing of a person is written: no name, no network address, no address of a page (which may hold a token), but the page's own name in
+the program.
+"""
 
 from __future__ import annotations
 
+import json
 import logging
-import re
 from collections import deque
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
+from datetime import UTC, datetime
 from logging.handlers import RotatingFileHandler
 from pathlib import Path
 from traceback import format_tb
 from typing import Final
 
-LOG: Final = logging.getLogger("drillhall")
-SHOWN: Final = 10
+from flask import g, has_request_context
 
-_LINE = re.compile(r"^(\S+T\S+) (ERROR|WARNING) (.*)$")
+LOG: Final = logging.getLogger("drillhall")
+REQUESTS: Final = logging.getLogger("drillhall.requests")
+SHOWN: Final = 10
 
 
 @dataclass(frozen=True, slots=True)
@@ -25,25 +32,56 @@ class Fault:
     what: str
 
 
+class JsonLines(logging.Formatter):
+    """Writes a record as one JSON object (RFC 8259): at (RFC 3339), level, event, request, and what its `told` holds."""
+
+    def format(self, record: logging.LogRecord) -> str:
+        """Return the line."""
+        at = datetime.fromtimestamp(record.created, UTC).isoformat(timespec="milliseconds")
+        told: dict[str, object] = {"at": at, "level": record.levelname.lower(), "event": record.getMessage()}
+        if has_request_context() and "request_id" in g:
+            told["request"] = g.request_id
+        return json.dumps(told | getattr(record, "told", {}), ensure_ascii=True)
+
+
 def write_faults_to(path: Path) -> None:
     """Write faults to a file from now on, which is kept from growing without bound."""
-    handler = RotatingFileHandler(path, maxBytes=500_000, backupCount=2, encoding="utf-8", delay=True)
-    handler.setFormatter(logging.Formatter("%(asctime)s %(levelname)s %(message)s", "%Y-%m-%dT%H:%M:%S%z"))
-    LOG.addHandler(handler)
-    LOG.setLevel(logging.WARNING)
+    _write(LOG, path, logging.WARNING, most_bytes=500_000)
+
+
+def write_requests_to(path: Path) -> None:
+    """Write a line for each request to a file from now on, which is kept from growing without bound."""
+    REQUESTS.propagate = False
+    _write(REQUESTS, path, logging.INFO, most_bytes=5_000_000)
+
+
+def _write(log: logging.Logger, path: Path, level: int, *, most_bytes: int) -> None:
+    handler = RotatingFileHandler(path, maxBytes=most_bytes, backupCount=2, encoding="utf-8", delay=True)
+    handler.setFormatter(JsonLines())
+    log.addHandler(handler)
+    log.setLevel(level)
 
 
 def log_fault(mark: str, where: str | None, cause: BaseException | None) -> None:
     """Write down a fault by its mark, where it was and the way to it; not its words, which may hold what was typed."""
     way = "".join(format_tb(cause.__traceback__)) if cause else ""
-    LOG.error("fault %s at %s: %s\n%s", mark, where, type(cause).__name__, way)
+    LOG.error("fault %s at %s: %s", mark, where, type(cause).__name__, extra={"told": {"way": way}})
 
 
 def list_faults(path: Path) -> tuple[Fault, ...]:
-    """Return the last faults, the newest first."""
+    """Return the last faults, the newest first; a line that is none of ours is passed over."""
     try:
         with path.open(encoding="utf-8", errors="replace") as lines:
-            found = deque((match for match in map(_LINE.match, lines) if match), maxlen=SHOWN)
+            found = deque(_faults(lines), maxlen=SHOWN)
     except OSError:
         return ()
-    return tuple(Fault(match[1], match[3]) for match in reversed(found))
+    return tuple(reversed(found))
+
+
+def _faults(lines: Iterable[str]) -> Iterator[Fault]:
+    for line in lines:
+        try:
+            told = json.loads(line)
+            yield Fault(str(told["at"]), str(told["event"]))
+        except (ValueError, KeyError, TypeError):
+            continue

@@ -14,7 +14,7 @@ from werkzeug.wrappers import Response
 from drillhall import __version__
 from drillhall.errors import Invalid
 from drillhall.people import accounts, audit, hall, headless, invitations
-from drillhall.post import outbox
+from drillhall.post import jobs, outbox
 from drillhall.web import forms, session
 from drillhall.web.faults import list_faults
 from drillhall.web.session import now, store, the_person
@@ -29,8 +29,6 @@ MOST_FILES_COUNTED: Final = 50_000
 def state() -> Page:
     """Show how the hall is."""
     settings = session.settings()
-    with store().look() as db:
-        counts, is_open, post = hall.count_everything(db), hall.is_open(db), outbox.the_state(db)
     return render_template(
         "keeper/state.html",
         hall_version=__version__,
@@ -38,11 +36,21 @@ def state() -> Page:
         is_sqlite=store().is_sqlite,
         used=_folder_bytes(settings.data_folder),
         free=shutil.disk_usage(settings.data_folder).free,
-        counts=counts,
-        is_open=is_open,
         faults=list_faults(settings.log_file),
-        post=post,
+        **_from_rows(),
     )
+
+
+def _from_rows() -> dict[str, object]:
+    """What the page tells from the database, by the names in its template."""
+    with store().look() as db:
+        return {
+            "counts": hall.count_everything(db),
+            "is_open": hall.is_open(db),
+            "post": outbox.the_state(db),
+            "backup": hall.last_backup(db),
+            "failed": [job for job in jobs.list_jobs(db) if job.fault],
+        }
 
 
 @blueprint.get("/people")

@@ -25,6 +25,9 @@ ACTION_OF: Final[Mapping[str, str]] = MappingProxyType(
         "keeper.people": "keep the hall",
         "keeper.close_account": "keep the hall",
         "keeper.let_lead": "keep the hall",
+        "health.alive": "enter",
+        "health.ready": "enter",
+        "health.metrics": "enter",  # by token, or in a hall that nobody else reaches; its view asks
         "keeper.invite": "keep the hall",
         "keeper.end_invitation": "keep the hall",
         "keeper.sign_up": "keep the hall",

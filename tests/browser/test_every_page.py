@@ -32,6 +32,9 @@ SIZES = {"phone": {"width": 360, "height": 740}, "laptop": {"width": 1280, "heig
 NOT_PAGES = {
     "static": "files of the program, not pages",
     "account.csrf": "a token for the player, as JSON",
+    "health.alive": "a word for programs that watch the hall",
+    "health.ready": "a word for programs that watch the hall",
+    "health.metrics": "figures for programs that watch the hall",
     "pictures.the_picture": "the bytes of one picture",
     "sittings.picture": "the bytes of one held-out picture, in a sitting alone",
     "teacher.field_test_file": "a table to keep, not a page",

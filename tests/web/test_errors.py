@@ -158,6 +158,7 @@ def test_the_keeper_sees_the_last_faults(hall: Hall, tmp_path: Path) -> None:
 def test_a_log_that_is_not_there_or_holds_other_things_is_no_fault(tmp_path: Path) -> None:
     assert list_faults(tmp_path / "none.log") == ()
     (tmp_path / "odd.log").write_bytes(
-        b"\xff\xfe odd\n2031-03-03T09:00:00+0000 ERROR fault 1\nTraceback\n2031-03-03T09:01:00+0000 WARNING two\n"
+        b'\xff\xfe odd\n{"at": "2031-03-03T09:00:00Z", "event": "fault 1"}\nTraceback\n[1]\n7\n'
+        b'{"at": "2031-03-03T09:01:00Z", "event": "two"}\n'
     )
     assert [fault.what for fault in list_faults(tmp_path / "odd.log")] == ["two", "fault 1"]
