@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import shutil
 from collections.abc import Iterator
 from dataclasses import dataclass
@@ -11,9 +12,11 @@ from pathlib import Path
 import pytest
 from sqlalchemy import select
 
+from drillhall.core.forecast import Recalibration
 from drillhall.people import accounts, groups
 from drillhall.people.permissions import the_group
 from drillhall.people.person import Person
+from drillhall.practice import readiness
 from drillhall.store.models.groups import MembershipRow
 from drillhall.store.session import Store
 from tests.cast import KEEPER, LEADER, LEARNER, STRANGER
@@ -81,6 +84,18 @@ def test_a_member_says_herself_who_sees_her_by_name(club: Club) -> None:
     assert "checked" in club.member.get(club.base).text
     assert club.member.post(f"{club.base}/let-see").status_code == 303
     assert STRANGER.name not in club.leader.get(where).text
+
+
+def test_how_many_will_be_held_is_told_once_in_words_or_by_chances(club: Club, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Two figures side by side, of words and of chances, were read as a contradiction."""
+    page = club.give()
+    assert club.member.post(f"{club.base}/let-see", {"lets": "yes"}).status_code == 303
+    said = club.leader.get(page).text
+    assert re.findall(r"<b>(.*) of 3 pairs</b>", said) == ["0"]
+    monkeypatch.setattr(readiness, "the_recalibration", lambda _: Recalibration(0.0, 1.0))
+    said = club.leader.get(page).text
+    assert re.findall(r"<b>(.*) of 3 pairs</b>", said) == ["about 0"]
+    assert "whole rounds without a miss" in said
 
 
 def test_a_leader_has_no_such_switch(club: Club) -> None:
