@@ -7,7 +7,7 @@ from datetime import date
 from typing import Final
 
 from drillhall.core.confusion import wilson
-from drillhall.core.memory import DEFAULT_TARGET, interval_days
+from drillhall.core.memory import DEFAULT_TARGET, USUAL_PARAMETERS, Parameters, interval_days
 from drillhall.core.values import FreshAnswer, Memory, Standing
 
 LATEST_ANSWERS: Final = 25
@@ -25,6 +25,7 @@ def standing(
     today: date,
     target_recall: float = DEFAULT_TARGET,
     fresh: Sequence[FreshAnswer],
+    parameters: Parameters = USUAL_PARAMETERS,
 ) -> Standing:
     """Say where a learner stands with a pair today.
 
@@ -40,6 +41,7 @@ def standing(
     today : her local day.
     target_recall : 0.70 to 0.97.
     fresh : her fresh answers to the pair's two forms, oldest first, thirds left out.
+    parameters : hers, where she has taken fitted ones.
 
     Returns
     -------
@@ -60,7 +62,7 @@ def standing(
     if memory is None:
         return Standing.SHAKY if met else Standing.UNMET
     elapsed_days = (today - memory.last_day).days
-    longest_days = STEADY_INTERVALS * interval_days(memory, target_recall=target_recall)
+    longest_days = STEADY_INTERVALS * interval_days(memory, target_recall=target_recall, parameters=parameters)
     if memory.held_running < STEADY_ROUNDS or elapsed_days > longest_days:
         return Standing.SHAKY
     return Standing.FIELD_READY if _is_proven(fresh, today) else Standing.STEADY

@@ -18,6 +18,7 @@ from drillhall.practice.group_log import FEWEST, GroupLog, the_group_log
 from drillhall.practice.lore import lore_of_pairs
 from drillhall.practice.outings import GroupOuting
 from drillhall.practice.packets import PictureView
+from drillhall.practice.reader import ANYBODY, Reader
 from drillhall.practice.views import picture_views
 from drillhall.store.queries import leader as reading
 from drillhall.store.queries import learner as hall_reading
@@ -96,7 +97,7 @@ class _Mixed:
         return self.shown - self.both[0].right - self.both[1].right
 
 
-def the_eve_sheet(db: Session, group_id: int, kind: str, outing: GroupOuting, *, today: date) -> EveSheet:
+def the_eve_sheet(db: Session, group_id: int, kind: str, outing: GroupOuting, *, today: date, reader: Reader = ANYBODY) -> EveSheet:
     """Return the sheet of an outing, from answers of those who are in the group now, given since each joined."""
     rows = reading.pairs_of_sets(db, [outing.pair_set_id]).get(outing.pair_set_id, [])
     ids = [row.id for row in rows]
@@ -105,7 +106,7 @@ def the_eve_sheet(db: Session, group_id: int, kind: str, outing: GroupOuting, *,
     mixed = _mixed_up(db, log, rows, today) if is_from_answers else []
     chosen = [one for one in mixed if one.missed] if is_from_answers else [_Mixed(row, _nothing(row, today)) for row in rows]
     catalogue_id = rows[0].catalogue_id if rows else 0
-    lores = lore_of_pairs(db, catalogue_id, ids) if rows else {}
+    lores = lore_of_pairs(db, catalogue_id, ids, reader=reader) if rows else {}
     pictures = _portraits(db, group_id, catalogue_id, [one.row for one in chosen[:MOST_PAIRS]], today)
     return EveSheet(
         outing=outing,

@@ -20,6 +20,7 @@ from drillhall.practice.days import local_day
 from drillhall.practice.folding import refold_sights
 from drillhall.practice.lore import lore_of_pairs
 from drillhall.practice.packets import PictureView
+from drillhall.practice.reader import names_for
 from drillhall.practice.views import picture_views
 from drillhall.store.models.people import AccountRow
 from drillhall.store.models.rarity import RarityDrillRow, RarityShowingRow
@@ -121,7 +122,7 @@ def the_rarity(db: Session, account_id: int, drill_id: str, *, now: datetime) ->
     A picture that may no longer be shown, or has been relabelled, is passed over and counts for nothing.
     """
     drill, showings = _the_rows(db, account_id, drill_id)
-    pair = lore_of_pairs(db, drill.catalogue_id, [drill.pair_id])[drill.pair_id].pair
+    pair = lore_of_pairs(db, drill.catalogue_id, [drill.pair_id], reader=names_for(db, account_id))[drill.pair_id].pair
     shelf = _shelf(db, account_id, drill.catalogue_id, (pair.first.id, pair.second.id), at=now)
     counted = [row for row in showings if row.said_form_id is not None or row.picture_id in shelf[row.form_id]]
     asked = next((row for row in counted if row.said_form_id is None), None)

@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Final
 
+from sqlalchemy.orm import Session
+
 from drillhall.core.sight import USUAL_SIGHT, Sight, sight_told
 from drillhall.store.models.people import AccountRow
 
@@ -24,3 +26,8 @@ ANYBODY: Final = Reader()
 def reader_of(account: AccountRow) -> Reader:
     """Return a learner as she reads; what she has told of her eyes goes no further than her own pages."""
     return Reader(sight_told(account.colour_vision), account.list_name)
+
+
+def names_for(db: Session, account_id: int) -> Reader:
+    """Return somebody as a reader of what is told of others: in the names of her list, whatever she has told of her eyes."""
+    return Reader(list_name=db.get_one(AccountRow, account_id).list_name)

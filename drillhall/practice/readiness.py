@@ -18,6 +18,7 @@ from drillhall.core.values import Pair
 from drillhall.practice.assigning import Assignment, drillable_pairs
 from drillhall.practice.group_log import FEWEST, GroupLog, Learner, the_group_log
 from drillhall.practice.lore import lore_of_pairs
+from drillhall.practice.reader import ANYBODY, Reader
 from drillhall.practice.recalibrating import the_recalibration
 
 READY_SHARE: Final = 0.9
@@ -75,7 +76,7 @@ class Readiness:
     expected: float | None
 
 
-def the_readiness(db: Session, group_id: int, kind: str, assignment: Assignment, *, today: date) -> Readiness:
+def the_readiness(db: Session, group_id: int, kind: str, assignment: Assignment, *, today: date, reader: Reader = ANYBODY) -> Readiness:
     """Return how far a group is with an assignment, by its day or, where it has none or that has passed, by today."""
     day = max(assignment.for_day or today, today)
     pairs = drillable_pairs(db, group_id, assignment.pair_set_id, on=today)
@@ -89,7 +90,7 @@ def the_readiness(db: Session, group_id: int, kind: str, assignment: Assignment,
     named = [learner for learner in log.learners if learner.is_named]
     others = [learner for learner in log.learners if not learner.is_named]
     told = named + others if len(others) >= FEWEST else named
-    lores = lore_of_pairs(db, pairs[0].catalogue_id, [pair.id for pair in pairs]) if pairs else {}
+    lores = lore_of_pairs(db, pairs[0].catalogue_id, [pair.id for pair in pairs], reader=reader) if pairs else {}
     return Readiness(
         day=day,
         pair_count=len(pairs),

@@ -12,6 +12,7 @@ from drillhall.core.cautions import fixed_banner
 from drillhall.core.values import Pair
 from drillhall.errors import NotFound
 from drillhall.practice.lore import lore_of_pairs
+from drillhall.practice.reader import names_for
 from drillhall.store.models.catalogue import CataloguePairRow, CatalogueRow, PairSetRow, StagePairRow, StageRow, TakenSetRow
 
 
@@ -103,7 +104,7 @@ def the_shared_set(db: Session, account_id: int, pair_set_id: int) -> SharedSet:
         .order_by(StageRow.place, StagePairRow.place)
     )
     rows = db.execute(query).all()
-    lores = lore_of_pairs(db, rows[0][2], {pair_id for _, pair_id, _ in rows}) if rows else {}
+    lores = lore_of_pairs(db, rows[0][2], {pair_id for _, pair_id, _ in rows}, reader=names_for(db, account_id)) if rows else {}
     stages: dict[int, SharedStage] = {}
     for stage, pair_id, _ in rows:
         before = stages.get(stage.id, SharedStage(stage.title, (*stage.poses, *stage.distances), ()))

@@ -6,11 +6,13 @@ from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
+from functools import partial
 
 from sqlalchemy.orm import Session
 
 from drillhall.core.folding import fold_pair
 from drillhall.core.kinds import form
+from drillhall.core.memory import Parameters
 from drillhall.core.pairs import standing
 from drillhall.core.values import NEITHER, Form, Mark, Pair, PlannedRound, Why
 from drillhall.errors import NotFound
@@ -26,7 +28,8 @@ from drillhall.practice.needs import list_fresh
 from drillhall.practice.packets import DrillEnd, Explained, MixedUp, PictureView, RoundEnded
 from drillhall.practice.planning import DrillPlan, plan_for
 from drillhall.practice.playing import WHY_WORDS
-from drillhall.practice.remembering import memory_of
+from drillhall.practice.reader import Reader, reader_of
+from drillhall.practice.remembering import memory_of, parameters_of
 from drillhall.practice.reviewing import mixes_up_in_words, named_pairs
 from drillhall.practice.views import picture_views
 from drillhall.store.models.people import AccountRow
@@ -157,23 +160,23 @@ def _look_again(db: Session, account: AccountRow, *, today: date, now: datetime)
         ask = showing.asks[answer.ask]
         if ask["kind"] == form.KEY and answer.said != ask["key"] and not showing.third:
             days_ago = (today - local_day(account, answer.at)).days
-            return _explain(db, account.id, int(answer.said), showing, logged, today=today, days_ago=days_ago)
+            return _explain(db, account, int(answer.said), showing, logged, today=today, days_ago=days_ago)
     return None
 
 
 def _explain(
-    db: Session, account_id: int, said: int, showing: ShowingRow, logged: RoundRow, *, today: date, days_ago: int
+    db: Session, account: AccountRow, said: int, showing: ShowingRow, logged: RoundRow, *, today: date, days_ago: int
 ) -> LookAgain | None:
-    if reading.withdrawn(db, account_id, [showing.id], on=today):
+    if reading.withdrawn(db, account.id, [showing.id], on=today):
         return None
-    lores = lore_of_pairs(db, logged.catalogue_id, [logged.pair_id], as_shown=[showing.form_id])
-    views = picture_views(db, [showing.picture_id], catalogue_id=logged.catalogue_id, viewer_id=account_id, on=today)
+    lores = lore_of_pairs(db, logged.catalogue_id, [logged.pair_id], as_shown=[showing.form_id], reader=reader_of(account))
+    views = picture_views(db, [showing.picture_id], catalogue_id=logged.catalogue_id, viewer_id=account.id, on=today)
     picture = views.get(showing.picture_id)
     if picture is None or logged.pair_id not in lores:
         return None
     lore = lores[logged.pair_id]
     forms = lore.forms
-    portraits = the_portraits(db, account_id, logged.catalogue_id, set(forms), on=today)
+    portraits = the_portraits(db, account.id, logged.catalogue_id, set(forms), on=today)
     told = explained(lore, forms[showing.form_id], picture, portraits)
     return LookAgain(
         picture=picture,
@@ -205,13 +208,14 @@ def the_drill_end(db: Session, account_id: int, drill_id: str, *, now: datetime)
         counts_as = judged(showing, in_force[showing.id]) if showing.id in said else None
         if counts_as is not None and showing.round_id in pair_of:
             by_pair.setdefault(pair_of[showing.round_id], []).append((showing, counts_as))
-    ended = tuple(_ended(db, account, pairs[pair_id], showings, said, today) for pair_id, showings in by_pair.items())
+    hers = parameters_of(db, account_id)
+    ended = tuple(_ended(db, account, hers, pairs[pair_id], showings, said, today) for pair_id, showings in by_pair.items())
     worst = max(ended, key=lambda one: one.shown - one.right, default=None)
     catalogues = {logged.catalogue_id for logged in rounds}
     return DrillEnd(
         drill_id=drill_id,
         rounds=ended,
-        mixed=_mixed(db, rounds, by_pair, pairs, said),
+        mixed=_mixed(db, rounds, by_pair, said, reader_of(account)),
         closer=worst.pair if worst is not None and worst.right < worst.shown else None,
         left=pictures_left(db, account_id, drill_id, today=today),
         cautions=cautions_of(db, catalogues, "drill_end"),
@@ -232,7 +236,13 @@ def _first_said(db: Session, drill_id: str) -> dict[int, AnswerRow]:
 
 
 def _ended(
-    db: Session, account: AccountRow, pair: Pair, showings: Sequence[Counted], said: Mapping[int, AnswerRow], today: date
+    db: Session,
+    account: AccountRow,
+    hers: Parameters,
+    pair: Pair,
+    showings: Sequence[Counted],
+    said: Mapping[int, AnswerRow],
+    today: date,
 ) -> RoundEnded:
     row = db.get(MemoryRow, (account.id, pair.id))
     memory = memory_of(row) if row is not None else None
@@ -240,8 +250,9 @@ def _ended(
     own = {showing.round_id for showing, _ in showings}
     earlier = [logged for logged in logged_rounds(db, account.id, [pair.id])[pair.id] if logged.id not in own]
     known = [answer for answer in fresh if answer.day < today]
-    before = standing(fold_pair(earlier).memory, met=bool(earlier), today=today, target_recall=account.target_recall, fresh=known)
-    now = standing(memory, met=True, today=today, target_recall=account.target_recall, fresh=fresh)
+    stands = partial(standing, today=today, target_recall=account.target_recall, parameters=hers)
+    before = stands(fold_pair(earlier, parameters=hers).memory, met=bool(earlier), fresh=known)
+    now = stands(memory, met=True, fresh=fresh)
     return RoundEnded(
         pair=pair,
         right=sum(said[showing.id].said == counts_as.key for showing, counts_as in showings),
@@ -256,8 +267,8 @@ def _mixed(
     db: Session,
     rounds: Sequence[RoundRow],
     by_pair: Mapping[int, Sequence[Counted]],
-    pairs: Mapping[int, Pair],
     said: Mapping[int, AnswerRow],
+    reader: Reader,
 ) -> tuple[MixedUp, ...]:
     """Return what was taken for what in a drill, the most frequent first; thirds included."""
     catalogue_of = {logged.pair_id: logged.catalogue_id for logged in rounds}
@@ -268,6 +279,6 @@ def _mixed(
                 counts[(pair_id, counts_as.form_id, int(said[showing.id].said))] += 1
     mixed = []
     for (pair_id, shown_id, said_id), times in counts.most_common():
-        forms = lore_of_pairs(db, catalogue_of[pair_id], [pair_id], as_shown=[shown_id])[pair_id].forms
+        forms = lore_of_pairs(db, catalogue_of[pair_id], [pair_id], as_shown=[shown_id], reader=reader)[pair_id].forms
         mixed.append(MixedUp(shown=forms[shown_id], said=None if said_id == NEITHER else forms[said_id], times=times))
     return tuple(mixed)

@@ -13,6 +13,7 @@ from drillhall.core.values import Form, Pair
 from drillhall.practice.field_tests.asked import Question
 from drillhall.practice.field_tests.marking import Marked, first, latest_again, marked
 from drillhall.practice.lore import lore_of_pairs
+from drillhall.practice.reader import ANYBODY, Reader
 from drillhall.store.models.field_tests import FieldTestRow
 
 
@@ -39,7 +40,9 @@ class Comparison:
     questions: tuple[QuestionChanged, ...]
 
 
-def compared(db: Session, earlier: FieldTestRow, later: FieldTestRow, *, kind: str, is_paid: bool, at: datetime) -> Comparison:
+def compared(
+    db: Session, earlier: FieldTestRow, later: FieldTestRow, *, kind: str, is_paid: bool, at: datetime, reader: Reader = ANYBODY
+) -> Comparison:
     """Compare two tests of a group by each learner's first sitting; one test with itself, by her first and her latest one."""
     before = marked(db, earlier, kind=kind, is_paid=is_paid, at=at, which=first)
     after = marked(db, later, kind=kind, is_paid=is_paid, at=at, which=latest_again if earlier.id == later.id else first)
@@ -49,7 +52,9 @@ def compared(db: Session, earlier: FieldTestRow, later: FieldTestRow, *, kind: s
     dice = Random(f"{earlier.id} {later.id}")
     difference = paired_difference([before.sitters[row].share for row, _ in both], [after.sitters[row].share for _, row in both], dice=dice)
     twice = _met_twice(before, after)
-    return Comparison(len(both), difference, _agreement(before, after, both, twice), _questions(db, earlier, before, after, both, twice))
+    return Comparison(
+        len(both), difference, _agreement(before, after, both, twice), _questions(db, earlier, before, after, both, twice, reader)
+    )
 
 
 def _met_twice(before: Marked, after: Marked) -> list[tuple[int, int]]:
@@ -70,10 +75,16 @@ def _agreement(before: Marked, after: Marked, both: list[tuple[int, int]], twice
 
 
 def _questions(
-    db: Session, test: FieldTestRow, before: Marked, after: Marked, both: list[tuple[int, int]], twice: list[tuple[int, int]]
+    db: Session,
+    test: FieldTestRow,
+    before: Marked,
+    after: Marked,
+    both: list[tuple[int, int]],
+    twice: list[tuple[int, int]],
+    reader: Reader,
 ) -> tuple[QuestionChanged, ...]:
     asked: list[Question] = [before.questions[here] for here, _ in twice]
-    lores = lore_of_pairs(db, test.catalogue_id, {one.pair_id for one in asked})
+    lores = lore_of_pairs(db, test.catalogue_id, {one.pair_id for one in asked}, reader=reader)
     told = []
     for one, (here, there) in zip(asked, twice, strict=True):
         pair = lores[one.pair_id].pair

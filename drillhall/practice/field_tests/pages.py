@@ -14,6 +14,7 @@ from drillhall.practice.cautioning import banners_of
 from drillhall.practice.field_tests.sitting import Running, is_over, may_pause, the_running
 from drillhall.practice.lore import lore_of_pairs
 from drillhall.practice.packets import PictureView, Size
+from drillhall.practice.reader import names_for
 from drillhall.practice.views import picture_views
 from drillhall.store.models.field_tests import FieldTestRow, SittingRow
 from drillhall.store.models.groups import GroupRow
@@ -215,7 +216,12 @@ def _state(running: Running, at: datetime) -> SittingState:
 
 
 def _pairs(db: Session, running: Running) -> Mapping[int, Pair]:
-    lores = lore_of_pairs(db, running.test.catalogue_id, {one.pair_id for one in running.questions.values()})
+    lores = lore_of_pairs(
+        db,
+        running.test.catalogue_id,
+        {one.pair_id for one in running.questions.values()},
+        reader=names_for(db, running.row.account_id),
+    )
     return {pair_id: lore.pair for pair_id, lore in lores.items()}
 
 

@@ -16,6 +16,7 @@ from drillhall.practice.field_tests.marking import CHOICES, Marked, Sitter, mark
 from drillhall.practice.field_tests.sitting import is_over
 from drillhall.practice.lore import lore_of_pairs
 from drillhall.practice.packets import PictureView
+from drillhall.practice.reader import ANYBODY, Reader, names_for
 from drillhall.practice.views import picture_views
 from drillhall.store.models.field_tests import FieldTestPairRow, FieldTestRow
 from drillhall.store.queries import field_tests as reading
@@ -116,7 +117,7 @@ class OwnResult:
     dropped: int
 
 
-def class_results(db: Session, test: FieldTestRow, *, kind: str, is_paid: bool, at: datetime) -> ClassResults:
+def class_results(db: Session, test: FieldTestRow, *, kind: str, is_paid: bool, at: datetime, reader: Reader = ANYBODY) -> ClassResults:
     """Return what a test came to, by each learner's first sitting."""
     found = marked(db, test, kind=kind, is_paid=is_paid, at=at)
     trusted = reliability(found.matrix) if found.questions else None
@@ -128,7 +129,7 @@ def class_results(db: Session, test: FieldTestRow, *, kind: str, is_paid: bool, 
         named=tuple(one for one in found.sitters if one.is_named),
         others=sum(not one.is_named for one in found.sitters),
         beyond_guessing=sum(one.by_guessing < CHANCE for one in found.sitters),
-        pairs=_pairs_told(db, test, found.questions, [one.said for one in found.sitters]),
+        pairs=_pairs_told(db, test, found.questions, [one.said for one in found.sitters], reader),
         reliability=trusted,
         needed=needed,
     )
@@ -145,10 +146,12 @@ def find_latest_reliability(db: Session, group_id: int, *, kind: str, is_paid: b
     return None
 
 
-def questions_told(db: Session, test: FieldTestRow, found: Marked, *, with_pictures: bool, at: datetime) -> tuple[QuestionTold, ...]:
+def questions_told(
+    db: Session, test: FieldTestRow, found: Marked, *, with_pictures: bool, at: datetime, reader: Reader = ANYBODY
+) -> tuple[QuestionTold, ...]:
     """Return a test's questions with their analysis, in the order they were set; pictures for stewards alone."""
     every = sorted((*found.questions, *found.dropped), key=lambda one: one.place)
-    pairs = _pairs(db, test, every)
+    pairs = _pairs(db, test, every, reader)
     items = dict(zip([one.id for one in found.questions], analyse(found.matrix), strict=False))
     ids = [one.picture_id for one in every] if with_pictures else []
     views = picture_views(db, ids, catalogue_id=test.catalogue_id, viewer_id=None, on=at.date())
@@ -169,7 +172,8 @@ def own_results(db: Session, account_id: int, test_id: int, *, at: datetime) -> 
     test, group, _ = found
     questions = the_questions(db, test, is_paid=group.is_paid, at=at)
     live = [one for one in questions if not one.is_dropped]
-    pairs = _pairs(db, test, live)
+    reader = names_for(db, account_id)
+    pairs = _pairs(db, test, live, reader)
     results = []
     for row in reading.sittings_of(db, account_id, [test_id]):
         if is_over(row, test, at):
@@ -181,7 +185,7 @@ def own_results(db: Session, account_id: int, test_id: int, *, at: datetime) -> 
                     asked=len(live),
                     answered=sum(one != 0 for one in said),
                     by_guessing=guessing(sum(right), len(live), CHOICES),
-                    pairs=_pairs_told(db, test, live, [said]),
+                    pairs=_pairs_told(db, test, live, [said], reader),
                     mixed=_mixed(live, said, pairs),
                     dropped=len(questions) - len(live),
                 )
@@ -198,13 +202,15 @@ def _mixed(questions: Sequence[Question], said: Sequence[int], pairs: Mapping[in
     return tuple((pairs[pair_id].form(shown), pairs[pair_id].form(form_id), count) for (pair_id, shown, form_id), count in ordered)
 
 
-def _pairs(db: Session, test: FieldTestRow, questions: Sequence[Question]) -> dict[int, Pair]:
-    lores = lore_of_pairs(db, test.catalogue_id, {one.pair_id for one in questions})
+def _pairs(db: Session, test: FieldTestRow, questions: Sequence[Question], reader: Reader) -> dict[int, Pair]:
+    lores = lore_of_pairs(db, test.catalogue_id, {one.pair_id for one in questions}, reader=reader)
     return {pair_id: lore.pair for pair_id, lore in lores.items()}
 
 
-def _pairs_told(db: Session, test: FieldTestRow, questions: Sequence[Question], said: Sequence[Sequence[int]]) -> tuple[PairTold, ...]:
-    pairs = _pairs(db, test, questions)
+def _pairs_told(
+    db: Session, test: FieldTestRow, questions: Sequence[Question], said: Sequence[Sequence[int]], reader: Reader
+) -> tuple[PairTold, ...]:
+    pairs = _pairs(db, test, questions, reader)
     told = []
     for row in reading.pairs_asked(db, test.id):
         places = [place for place, one in enumerate(questions) if one.pair_id == row.pair_id]

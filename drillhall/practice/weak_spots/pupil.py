@@ -10,6 +10,7 @@ from sqlalchemy.orm import Session
 from drillhall.core.confusion import Change, WeekOfAnswers
 from drillhall.core.values import Form, Pair
 from drillhall.practice.lore import lore_of_pairs
+from drillhall.practice.reader import ANYBODY, Reader
 from drillhall.practice.weak_spots import counting
 from drillhall.practice.weak_spots.counting import Chosen, Counted
 from drillhall.practice.weak_spots.lessons import change_of_rows, over_the_weeks
@@ -37,7 +38,7 @@ class PupilSpots:
     change: Change
 
 
-def the_pupil_spots(db: Session, group_id: int, pupil: Pupil, *, today: date) -> PupilSpots:
+def the_pupil_spots(db: Session, group_id: int, pupil: Pupil, *, today: date, reader: Reader = ANYBODY) -> PupilSpots:
     """Return what one learner mixes up."""
     given = counting.the_given(db, group_id, Chosen())
     seen = Seen((pupil,), ())
@@ -48,7 +49,8 @@ def the_pupil_spots(db: Session, group_id: int, pupil: Pupil, *, today: date) ->
     wanted: dict[int, list[int]] = {}
     for pair_id in met:
         wanted.setdefault(given.pairs[pair_id].catalogue_id, []).append(pair_id)
-    lores = {pair_id: lore for catalogue_id, ids in wanted.items() for pair_id, lore in lore_of_pairs(db, catalogue_id, ids).items()}
+    told = (lore_of_pairs(db, catalogue_id, ids, reader=reader) for catalogue_id, ids in wanted.items())
+    lores = {pair_id: lore for of_catalogue in told for pair_id, lore in of_catalogue.items()}
     close = [pair_id for pair_id in close_pairs(directions) if pair_id in lores]
     missed = {one.pair_id for one in directions if one.missed}
     return PupilSpots(

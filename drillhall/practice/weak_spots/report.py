@@ -14,6 +14,8 @@ from drillhall.core.confusion import AnswerSum, Cell, Matrix, WeekOfAnswers, cou
 from drillhall.core.values import Form, Pair, PairLore
 from drillhall.practice.cautioning import banners_of
 from drillhall.practice.lore import lore_of_pairs, the_forms
+from drillhall.practice.naming import under_list
+from drillhall.practice.reader import ANYBODY, Reader
 from drillhall.practice.weak_spots import counting
 from drillhall.practice.weak_spots.counting import Choices, Chosen, Counted, Given
 from drillhall.practice.weak_spots.lessons import LearnerLine, LessonTold, learner_lines, over_the_weeks, troubles_of, what_to_teach
@@ -58,7 +60,7 @@ class WeakSpots:
     banners: tuple[str, ...]
 
 
-def the_weak_spots(db: Session, group_id: int, role: str, chosen: Chosen, *, today: date) -> WeakSpots:
+def the_weak_spots(db: Session, group_id: int, role: str, chosen: Chosen, *, today: date, reader: Reader = ANYBODY) -> WeakSpots:
     """Return what a group mixes up, as somebody in a role sees it."""
     seen, given = who_is_seen(db, group_id, role), counting.the_given(db, group_id, chosen)
     counted = counting.count(db, group_id, seen, given, chosen) if given.pairs else Counted()
@@ -70,7 +72,7 @@ def the_weak_spots(db: Session, group_id: int, role: str, chosen: Chosen, *, tod
     overall = overall_rate((one.missed, one.shown) for one in plain)
     cells = _cells(counted, given)
     matrix = lay_out(cells, most=MOST_FORMS)
-    lores, forms = _named(db, given, close)
+    lores, forms = _named(db, given, close, reader)
     pairs = _pairs(given, forms)
     behind = whats_behind(db, seen, {pair_id: lores[pair_id] for pair_id in close if pair_id in lores}) if close else {}
     apart = {pair_id: told_apart_of(counted, given.pairs[pair_id]) for pair_id in close}
@@ -111,7 +113,7 @@ def _tells_of_others(counted: Counted, seen: Seen) -> bool:
     return bool(seen.others) and sum(cell[0] for cell in counted.cells.values()) > named
 
 
-def _named(db: Session, given: Given, close: Iterable[int]) -> tuple[dict[int, PairLore], dict[int, Form]]:
+def _named(db: Session, given: Given, close: Iterable[int], reader: Reader) -> tuple[dict[int, PairLore], dict[int, Form]]:
     """Return what the catalogues say of the pairs looked at closely, and every form by name."""
     forms: dict[int, set[int]] = defaultdict(set)
     wanted: dict[int, list[int]] = defaultdict(list)
@@ -121,10 +123,11 @@ def _named(db: Session, given: Given, close: Iterable[int]) -> tuple[dict[int, P
         wanted[given.pairs[pair_id].catalogue_id].append(pair_id)
     named: dict[int, Form] = {}
     for catalogue_id, form_ids in forms.items():
-        named = the_forms(db, db.get_one(CatalogueRow, catalogue_id), form_ids) | named
+        catalogue = db.get_one(CatalogueRow, catalogue_id)
+        named = under_list(db, catalogue, the_forms(db, catalogue, form_ids), reader.list_name) | named
     lores: dict[int, PairLore] = {}
     for catalogue_id, pair_ids in wanted.items():
-        lores |= lore_of_pairs(db, catalogue_id, pair_ids)
+        lores |= lore_of_pairs(db, catalogue_id, pair_ids, reader=reader)
     for lore in lores.values():
         named = lore.forms | named
     return lores, named

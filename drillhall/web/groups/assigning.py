@@ -7,6 +7,7 @@ from flask import redirect, render_template, request, url_for
 from drillhall.errors import Conflict, Invalid
 from drillhall.people.permissions import the_led_group
 from drillhall.practice import assigning
+from drillhall.practice.reader import names_for
 from drillhall.practice.readiness import the_readiness
 from drillhall.practice.shelf import list_sets
 from drillhall.web import forms
@@ -36,7 +37,7 @@ def assignment(group_key: str, assignment_id: int) -> Page:
     with store().look() as db:
         group = the_led_group(db, the_person(), group_key, archived=True)
         shown = assigning.the_assignment(db, group.id, assignment_id)
-        readiness = the_readiness(db, group.id, group.kind, shown, today=her_day())
+        readiness = the_readiness(db, group.id, group.kind, shown, today=her_day(), reader=names_for(db, the_person().id))
     return render_template("groups/assignment.html", group=group, assignment=shown, readiness=readiness, today=her_day())
 
 

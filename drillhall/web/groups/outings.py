@@ -9,6 +9,7 @@ from drillhall.people.permissions import the_led_group
 from drillhall.practice import outings
 from drillhall.practice.assigning import list_assignments
 from drillhall.practice.eve_sheet import the_eve_sheet
+from drillhall.practice.reader import names_for
 from drillhall.practice.shelf import list_sets
 from drillhall.web import forms
 from drillhall.web.groups.room import Page, blueprint, her_day, read_purpose
@@ -57,7 +58,7 @@ def eve_sheet(group_key: str, outing_id: int) -> Page:
     with store().look() as db:
         group = the_led_group(db, the_person(), group_key, archived=True)
         shown = outings.the_outing(db, group.id, outing_id)
-        sheet = the_eve_sheet(db, group.id, group.kind, shown, today=her_day())
+        sheet = the_eve_sheet(db, group.id, group.kind, shown, today=her_day(), reader=names_for(db, the_person().id))
     return render_template("groups/eve_sheet.html", group=group, sheet=sheet)
 
 

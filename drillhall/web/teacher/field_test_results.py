@@ -13,6 +13,7 @@ from drillhall.practice.exports import FORMATS, the_format
 from drillhall.practice.field_tests import keeping, tabulating
 from drillhall.practice.field_tests.comparing import compared
 from drillhall.practice.field_tests.results import ClassResults, QuestionTold, class_results, questions_told
+from drillhall.practice.reader import names_for
 from drillhall.web import forms
 from drillhall.web.session import now, store, the_person
 from drillhall.web.teacher.room import Page, blueprint, her_day
@@ -53,7 +54,7 @@ def compare_sittings(group_key: str, test_id: int) -> Page:
         test, other = (keeping.the_test(db, group.id, one, is_paid=group.is_paid, at=now()) for one in ids)
         earlier, later = sorted((test, other), key=lambda one: (one.opens_at, one.id))
         rows = [keeping.the_row(db, group.id, one.id) for one in (earlier, later)]
-        told = compared(db, *rows, kind=group.kind, is_paid=group.is_paid, at=now())
+        told = compared(db, *rows, kind=group.kind, is_paid=group.is_paid, at=now(), reader=names_for(db, the_person().id))
     return render_template("teacher/compare_sittings.html", group=group, test=test, earlier=earlier, later=later, told=told)
 
 
@@ -74,7 +75,7 @@ def _seen(group_key: str, test_id: int) -> Seen:
         group = the_led_group(db, the_person(), group_key, archived=True)
         test = keeping.the_test(db, group.id, test_id, is_paid=group.is_paid, at=now())
         row = keeping.the_row(db, group.id, test_id)
-        results = class_results(db, row, kind=group.kind, is_paid=group.is_paid, at=now())
+        results = class_results(db, row, kind=group.kind, is_paid=group.is_paid, at=now(), reader=names_for(db, the_person().id))
         sees = is_steward(db, the_person(), test.catalogue_id)
         lines = questions_told(db, row, results.marked, with_pictures=sees, at=now())
         others = tuple(one for one in keeping.list_tests(db, group.id, at=now()) if one.begun and one.id != test_id)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from flask import render_template
 
 from drillhall.people.permissions import the_group, the_led_group
+from drillhall.practice.reader import names_for
 from drillhall.practice.weak_spots.pupil import the_pupil_spots
 from drillhall.practice.weak_spots.report import the_weak_spots
 from drillhall.practice.weak_spots.seeing import the_own, the_pupil, who_sees
@@ -20,7 +21,7 @@ def weak_spots(group_key: str) -> str:
     chosen = asked()
     with store().look() as db:
         group = the_group(db, the_person(), group_key)
-        told = the_weak_spots(db, group.id, group.role, chosen, today=her_day())
+        told = the_weak_spots(db, group.id, group.role, chosen, today=her_day(), reader=names_for(db, the_person().id))
     return render_template("weak_spots/weak_spots.html", group=group, told=told, chosen=chosen, drawn=draw(told))
 
 
@@ -29,7 +30,9 @@ def learner(group_key: str, membership_id: int) -> str:
     """Show what one learner mixes up, to whoever may see her by name."""
     with store().look() as db:
         group = the_led_group(db, the_person(), group_key, archived=True)
-        told = the_pupil_spots(db, group.id, the_pupil(db, group.id, group.role, membership_id), today=her_day())
+        told = the_pupil_spots(
+            db, group.id, the_pupil(db, group.id, group.role, membership_id), today=her_day(), reader=names_for(db, the_person().id)
+        )
     return render_template("weak_spots/learner.html", group=group, told=told, seen=None)
 
 
@@ -40,5 +43,5 @@ def own(group_key: str) -> str:
         group = the_group(db, the_person(), group_key)
         pupil = the_own(db, group.id, the_person().id)
         seen = who_sees(db, group.id, group.kind, pupil)
-        told = the_pupil_spots(db, group.id, pupil, today=her_day())
+        told = the_pupil_spots(db, group.id, pupil, today=her_day(), reader=names_for(db, the_person().id))
     return render_template("weak_spots/learner.html", group=group, told=told, seen=seen)
