@@ -86,8 +86,12 @@ def make_tables(store: Store) -> None:
 
 
 def empty_tables(store: Store) -> None:
-    """Delete every row of a PostgreSQL hall; a session that a test forgot to end is an error, not a wait."""
+    """Delete every row of a PostgreSQL hall, and count ids from one again: dice are seeded with them, so that no test hangs on others.
+
+    A session that a test forgot to end is an error, not a wait.
+    """
     with store.engine.begin() as connection:
         connection.execute(text("SET LOCAL lock_timeout = '5s'"))
         for table in reversed(Row.metadata.sorted_tables):
             connection.execute(table.delete())
+        connection.execute(text("SELECT setval(oid::regclass, 1, false) FROM pg_class WHERE relkind = 'S'"))

@@ -27,6 +27,8 @@ def test_each_test_finds_an_empty_hall(store: Store, turn: str) -> None:
     with store.look() as db:
         assert db.scalar(select(func.count()).select_from(AccountRow)) == 0, turn
     _add(store, cast.LEARNER.name)
+    with store.look() as db:
+        assert db.scalar(select(AccountRow.id)) == 1, "dice are seeded with ids: a test that hangs on those before it fails now and then"
 
 
 def test_postgresql_is_a_recent_one(pg_dsn: str, postgresql_store: Store) -> None:
