@@ -8,7 +8,7 @@ from typing import Any, Final
 import click
 
 from drillhall import __version__
-from drillhall.cli import backup, catalogues, database, demo, people, pictures, restore, serve, work
+from drillhall.cli import backup, catalogues, database, demo, doctor, people, pictures, restore, serve, work
 from drillhall.errors import BadImport, Conflict, DrillhallError, Invalid, NotAllowed, NotFound, TooMany, Unavailable
 
 COMMANDS: Final[tuple[click.Command, ...]] = (
@@ -20,6 +20,7 @@ COMMANDS: Final[tuple[click.Command, ...]] = (
     database.rebuild,
     backup.backup,
     restore.restore,
+    doctor.doctor,
     *catalogues.COMMANDS,
 )
 

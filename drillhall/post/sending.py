@@ -45,9 +45,20 @@ def send(server: MailServer, message: EmailMessage) -> None:
     Source: RFC 5321 section 4.2.1: 4yz says try again, 5yz says never again. A 5yz that concerns us rather than the letter (no
     access, sender refused) is tried again, since the keeper can mend it.
     """
+    with _told(), _open(server) as smtp:
+        smtp.send_message(message)
+
+
+def reach(server: MailServer) -> None:
+    """Call the mail server and sign in, as a letter would, and hang up; raise NotSent where it would not get that far."""
+    with _told(), _open(server) as smtp:
+        smtp.noop()
+
+
+@contextmanager
+def _told() -> Iterator[None]:
     try:
-        with _open(server) as smtp:
-            smtp.send_message(message)
+        yield
     except smtplib.SMTPRecipientsRefused as refused:
         codes = [code for code, _ in refused.recipients.values()]
         raise NotSent(_refused(max(codes)), for_good=min(codes) >= 500) from None

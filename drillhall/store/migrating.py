@@ -39,6 +39,11 @@ def is_known(schema: str) -> bool:
     return any(revision.revision == schema for revision in ScriptDirectory(str(_SCRIPTS)).walk_revisions())
 
 
+def head_schema() -> str | None:
+    """Return the newest revision that this program knows."""
+    return ScriptDirectory(str(_SCRIPTS)).get_current_head()
+
+
 def make_schema(store: Store, schema: str) -> None:
     """Give an empty hall's database the tables of a revision that this program knows; rows that are there are lost."""
     config, now = configured(store), schema_of(store)
@@ -51,7 +56,7 @@ def make_schema(store: Store, schema: str) -> None:
 
 def schema_of(store: Store) -> str | None:
     """Return the revision that the database is at, or None when it is empty."""
-    with store.engine.connect() as connection:
+    with store.snapshot() as connection:
         return MigrationContext.configure(connection).get_current_revision()
 
 

@@ -1,0 +1,185 @@
+"""Looks a hall over and says in words how it is; mends nothing and writes nothing."""
+
+from __future__ import annotations
+
+import os
+import shutil
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from pathlib import Path
+from typing import Final
+
+from drillhall.errors import DrillhallError
+from drillhall.people import hall
+from drillhall.pictures.storage import Storage, orphans
+from drillhall.post import jobs, outbox
+from drillhall.post.sending import MailServer, NotSent, reach
+from drillhall.store import checking
+from drillhall.store.migrating import head_schema, is_known, schema_of
+from drillhall.store.session import Store
+
+WELL: Final = "well"
+MIND: Final = "mind"
+WRONG: Final = "wrong"
+
+LITTLE_BYTES: Final = 2_000_000_000
+NEXT_TO_NONE_BYTES: Final = 200_000_000
+"""An evening's pictures of a club; under it uploads begin to fail."""
+OLD_BACKUP: Final = timedelta(days=8)
+LATE: Final = timedelta(hours=2)
+CLOCK_SLACK: Final = timedelta(minutes=2)
+SHOWN: Final = 3
+
+
+@dataclass(frozen=True, slots=True)
+class Finding:
+    """What was looked at, how it is (WELL, MIND or WRONG), and a sentence that says what and what to do."""
+
+    what: str
+    how: str
+    sentence: str
+
+
+@dataclass(frozen=True, slots=True)
+class Patient:
+    """A hall to look over; `server` is None where it sends no mail, and `why_no_mail` says why; `file` is its database, if a file."""
+
+    store: Store
+    storage: Storage
+    folder: Path
+    file: Path | None
+    server: MailServer | None
+    why_no_mail: str
+
+
+def examine(hall_of: Patient, *, at: datetime) -> tuple[Finding, ...]:
+    """Look at everything, each by itself, so that one fault hides no other; `at` is this machine's time."""
+    looks: tuple[tuple[str, Callable[[], tuple[str, str]]], ...] = (
+        ("version", lambda: _version(hall_of.store)),
+        ("integrity", lambda: _integrity(hall_of.store)),
+        ("keys", lambda: _keys(hall_of.store)),
+        ("pictures", lambda: _pictures(hall_of.store, hall_of.storage)),
+        ("folder", lambda: _folder(hall_of.folder, hall_of.file)),
+        ("disk", lambda: _disk(hall_of.folder)),
+        ("backup", lambda: _backup(hall_of.store, at)),
+        ("mail", lambda: _mail(hall_of, at)),
+        ("work", lambda: _work(hall_of.store, at)),
+        ("clock", lambda: _clock(hall_of.store, at)),
+    )
+    return tuple(Finding(what, *_looked(look)) for what, look in looks)
+
+
+def _looked(look: Callable[[], tuple[str, str]]) -> tuple[str, str]:
+    try:
+        return look()
+    except DrillhallError as error:
+        return WRONG, error.sentence
+    except OSError as error:
+        return WRONG, f"This could not be looked at ({error.strerror or type(error).__name__})."
+
+
+def _version(store: Store) -> tuple[str, str]:
+    engine, now = "SQLite" if store.is_sqlite else "PostgreSQL", schema_of(store)
+    if now is None:
+        return WRONG, f"The {engine} database holds no hall. Open it once, or restore a backup into it."
+    if not is_known(now):
+        return WRONG, f"The {engine} database was written by a newer Drillhall ({now}). Start that one, or restore a backup."
+    if now != head_schema():
+        return MIND, f"The {engine} database is at {now}; the next start of the hall brings it up to {head_schema()}. Take a backup before."
+    return WELL, f"The {engine} database is at {now}, which is the newest that this program knows."
+
+
+def _integrity(store: Store) -> tuple[str, str]:
+    found = checking.damaged_pages(store)
+    if found:
+        return WRONG, f"The database is damaged: {'; '.join(found[:SHOWN])}. Close the hall, keep the file, and restore a backup."
+    return WELL, "The database is whole." if store.is_sqlite else "PostgreSQL knows of no damaged page."
+
+
+def _keys(store: Store) -> tuple[str, str]:
+    loose = checking.loose_keys(store)
+    if loose:
+        told = ", ".join(f"{name} ({count})" for name, count in loose[:SHOWN])
+        return (
+            WRONG,
+            f"Rows point at rows that are not there: {told}. Restore a backup from before, or ask whoever changed the database by hand.",
+        )
+    return WELL, "Every row that another one points at is there."
+
+
+def _pictures(store: Store, storage: Storage) -> tuple[str, str]:
+    with store.look() as db:
+        left = orphans(db, storage)
+    if left.rows:
+        return WRONG, f"The files of {len(left.rows)} stored sizes are gone, {left.rows[0]} first. See: drillhall pictures verify --mend."
+    if left.files:
+        return MIND, f"{len(left.files)} files belong to no picture, or to one that is just being sent. See: drillhall pictures sweep."
+    return WELL, "Every stored size of a picture has its file, and every file its picture."
+
+
+def _folder(folder: Path, file: Path | None) -> tuple[str, str]:
+    lacking = [str(path) for path in (folder, file) if path is not None and not os.access(path, os.R_OK | os.W_OK)]
+    if lacking:
+        return WRONG, f"{lacking[0]} cannot be written by whoever runs this. Give it back to the hall's own account."
+    if os.name == "posix" and (mode := folder.stat().st_mode & 0o077):
+        return WRONG, f"{folder} is open to other accounts of this machine (mode {mode:03o} beyond its owner). Shut it: chmod 700."
+    return WELL, f"{folder} is its owner's alone, and can be written."
+
+
+def _disk(folder: Path) -> tuple[str, str]:
+    free = shutil.disk_usage(folder).free
+    how = WRONG if free < NEXT_TO_NONE_BYTES else MIND if free < LITTLE_BYTES else WELL
+    mend = "" if how == WELL else " Make room before pictures are refused."
+    return how, f"{free / 1e9:.1f} GB are free on its disk.{mend}"
+
+
+def _backup(store: Store, at: datetime) -> tuple[str, str]:
+    with store.look() as db:
+        last = hall.last_backup(db)
+    if last is None:
+        return MIND, "No backup has been taken yet. Take one: drillhall backup FILE."
+    days = (at - last.at) // timedelta(days=1)
+    if at - last.at > OLD_BACKUP:
+        return MIND, f"The last backup is {days} days old. Take one: drillhall backup FILE."
+    return WELL, f"The last backup was taken on {last.at:%Y-%m-%d %H:%M} UTC."
+
+
+def _mail(hall_of: Patient, at: datetime) -> tuple[str, str]:
+    if hall_of.server is None:
+        return WELL, hall_of.why_no_mail
+    try:
+        reach(hall_of.server)
+    except NotSent as error:
+        return WRONG, f"No mail can go: {error}. Check DRILLHALL_SMTP."
+    with hall_of.store.look() as db:
+        post = outbox.the_state(db)
+    if post.waiting and post.fault:
+        return MIND, f"The mail server answers; {post.waiting} letters wait, one of them because {post.fault}."
+    return WELL, f"The mail server answers; {post.waiting} letters wait."
+
+
+def _work(store: Store, at: datetime) -> tuple[str, str]:
+    with store.look() as db:
+        known = jobs.list_jobs(db)
+    failed = [job for job in known if job.fault]
+    if failed:
+        return MIND, f"What recurs, {failed[0].name!r}, ended with a fault: {failed[0].fault}. faults.log tells where."
+    if known and all(job.due_at < at - LATE for job in known):
+        return MIND, "Nothing that recurs has run for a while: the hall is closed. Open it, or let drillhall work run beside it."
+    return WELL, "What recurs has run without a fault." if known else "Nothing has had to recur yet."
+
+
+def _clock(store: Store, at: datetime) -> tuple[str, str]:
+    newest, apart = checking.newest_instant(store), checking.clock_apart(store, at=at)
+    if newest is not None and newest > at + CLOCK_SLACK:
+        return (
+            WRONG,
+            f"This machine's clock is behind what was written last ({newest:%Y-%m-%d %H:%M} UTC). Set it; drills would be planned amiss.",
+        )
+    if abs(apart) > CLOCK_SLACK:
+        return (
+            WRONG,
+            f"The database server's clock is {abs(apart).total_seconds():.0f} seconds from this machine's. Set both by a time server.",
+        )
+    return WELL, f"This machine says {at:%Y-%m-%d %H:%M} UTC, after all that was written."
