@@ -11,6 +11,7 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from drillhall.core.rounds import build_round
+from drillhall.core.stages import StagePictures
 from drillhall.core.values import Candidate, PairLore, PlannedShowing, RoundNeeds, Why
 from drillhall.practice.explaining import the_portraits
 from drillhall.practice.lore import lore_of_pairs
@@ -26,24 +27,28 @@ SHOWINGS = 3
 
 
 def preview_rounds(
-    db: Session, account_id: int, catalogue_id: int, keys: Sequence[str], *, on: date, now: datetime, dice: Random
+    db: Session, account_id: int, catalogue_id: int, wanted: Sequence[tuple[str, StagePictures]], *, on: date, now: datetime, dice: Random
 ) -> tuple[RoundView, ...]:
     """Return a first round of each of a catalogue's pairs, as somebody new would get it; a pair without pictures of both forms is left out.
 
-    `keys` name the pairs in order. Only pictures that the catalogue holds are shown, and that the steward may be shown.
+    `wanted` names the pairs in order, each with the pictures that its stage holds.
+    Only those that the catalogue holds are shown, and that the steward may be shown.
     """
-    query = select(CataloguePairRow).where(
-        CataloguePairRow.catalogue_id == catalogue_id, CataloguePairRow.key.in_(list(keys)), CataloguePairRow.retired_at.is_(None)
+    query = (
+        select(CataloguePairRow)
+        .where(CataloguePairRow.catalogue_id == catalogue_id, CataloguePairRow.key.in_([key for key, _ in wanted]))
+        .where(CataloguePairRow.retired_at.is_(None))
     )
     rows = {row.key: row for row in db.scalars(query)}
     lores = lore_of_pairs(db, catalogue_id, [row.pair_id for row in rows.values()])
     candidates = _of_catalogue(db, catalogue_id, list_candidates(db, account_id, catalogue_id, lores.values(), on=on))
     rounds = []
-    for place, key in enumerate(key for key in keys if key in rows):
+    for place, (key, stage) in enumerate(one for one in wanted if one[0] in rows):
         lore = lores[rows[key].pair_id]
         needs = RoundNeeds(lore, SHOWINGS, neither_allowed=rows[key].neither_allowed, third_share=rows[key].third_share)
-        planned = build_round(needs, [one for one in candidates if one.form_id in lore.forms], now=now, dice=dice)
-        if planned and _shows_both(lore, candidates):
+        held = [one for one in candidates if one.form_id in lore.forms and stage.holds(one.pose, one.distance)]
+        planned = build_round(needs, held, now=now, dice=dice)
+        if planned and _shows_both(lore, held):
             rounds.append(_view(db, account_id, catalogue_id, lore, planned, place, on))
     return tuple(rounds)
 

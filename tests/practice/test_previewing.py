@@ -6,6 +6,7 @@ from random import Random
 
 from sqlalchemy import delete, select, update
 
+from drillhall.core.stages import StagePictures
 from drillhall.core.values import Use
 from drillhall.practice.packets import RoundView
 from drillhall.practice.previewing import SHOWINGS, preview_rounds
@@ -15,13 +16,15 @@ from drillhall.store.models.practice import DrillRow, RoundRow, ShowingRow, Sigh
 from drillhall.store.session import Store
 from tests.practice.rows import rows_of
 from tests.practice.small_hall import NOON, SmallHall
+from tests.practice.test_staged import posed
 
+ANY = StagePictures()
 KEYS = ("pair-0", "pair-1", "pair-2")
 
 
-def rounds_of(store: Store, hall: SmallHall, *keys: str, throw: int = 0) -> tuple[RoundView, ...]:
+def rounds_of(store: Store, hall: SmallHall, *keys: str, throw: int = 0, stage: StagePictures = ANY) -> tuple[RoundView, ...]:
     with store.look() as db:
-        wanted = keys or KEYS
+        wanted = [(key, stage) for key in keys or KEYS]
         return preview_rounds(db, hall.stranger, hall.catalogue, wanted, on=NOON.date(), now=NOON, dice=Random(throw))
 
 
@@ -78,3 +81,16 @@ def test_a_picture_whose_files_are_gone_is_passed_over(sqlite_store: Store, quic
     with sqlite_store.work() as db:
         db.execute(delete(FileRow))
     assert all(one.showings == () for one in rounds_of(sqlite_store, quick_hall))
+
+
+def test_a_set_s_round_shows_what_its_stage_holds(sqlite_store: Store, quick_hall: SmallHall) -> None:
+    swimming = StagePictures(frozenset({"swimming"}))
+    with sqlite_store.work() as db:
+        for form in quick_hall.forms[:3]:
+            posed(db, form, flying=6)
+        posed(db, quick_hall.forms[3], flying=100)
+        swims = set(db.scalars(select(PictureRow.public_id).where(PictureRow.pose == "swimming")))
+    rounds = rounds_of(sqlite_store, quick_hall, stage=swimming)
+    assert [one.pair.id for one in rounds] == list(quick_hall.pairs[:2])
+    assert shown(rounds) <= swims
+    assert not shown(rounds_of(sqlite_store, quick_hall)) <= swims

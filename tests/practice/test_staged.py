@@ -10,10 +10,13 @@ from sqlalchemy.orm import Session
 
 from drillhall.practice.assigning import drillable_pairs
 from drillhall.practice.drilling import start_drill
+from drillhall.practice.open_questions.asking import the_stock
+from drillhall.practice.open_questions.keeping import OpenQuestion
 from drillhall.practice.planning import DrillPlan, plan_for
+from drillhall.practice.walling import Audience, on_the_wall
 from drillhall.store.models.catalogue import CataloguePairRow, StagePairRow, StageRow
 from drillhall.store.models.people import AccountRow
-from drillhall.store.models.pictures import PictureRow
+from drillhall.store.models.pictures import PictureRow, RightsRow
 from drillhall.store.models.practice import MemoryRow, RoundRow, ShowingRow
 from drillhall.store.session import Store
 from tests.practice.small_hall import NOON, SmallHall, make_small_hall
@@ -124,3 +127,50 @@ def test_a_group_s_pair_rests_where_its_first_stage_has_no_picture_that_the_grou
         posed(db, hall.forms[3], flying=0)
         found = drillable_pairs(db, a_group(db, hall.stranger, hall.learner), hall.pair_set, on=TODAY)
     assert [pair.id for pair in found] == list(hall.pairs[:2])
+
+
+def for_all(db: Session) -> None:
+    """Let everybody see every picture."""
+    db.execute(update(PictureRow).values(described_at=NOON))
+    db.execute(update(RightsRow).values(may_public=True, may_paid=True, licence_url="https://creativecommons.org/publicdomain/zero/1.0/"))
+
+
+def a_question(hall: SmallHall) -> OpenQuestion:
+    told = {"title": "A bird a day", "zone": "UTC", "sites": (), "feed_id": "", "group": "", "set": "", "ended_at": None}
+    return OpenQuestion(id=1, public_id="q", first_day=TODAY, today=TODAY, set_id=hall.pair_set, is_paid=False, is_running=True, **told)  # type: ignore[arg-type]  # the words say nothing here
+
+
+def on_a_wall(db: Session, hall: SmallHall) -> list[tuple[str, int, int]]:
+    """The pose, the pair and the id of each picture on the wall, in order."""
+    found: list[tuple[str, int, int]] = []
+    pictures = 1
+    while len(found) < pictures:
+        seen = on_the_wall(db, hall.pair_set, Audience(), throw=1, place=len(found), told=False, viewer_id=hall.stranger, on=TODAY)
+        assert seen.picture is not None
+        assert seen.pair is not None
+        row = db.scalars(select(PictureRow).where(PictureRow.public_id == seen.picture.public_id)).one()
+        found.append((row.pose, seen.pair.id, row.id))
+        pictures = seen.pictures
+    return found
+
+
+def test_a_wall_goes_stage_by_stage_and_shows_what_each_holds(sqlite_store: Store) -> None:
+    with sqlite_store.work() as db:
+        hall = in_two_stages(db)
+        for_all(db)
+        shown_there = [(pose, picture) for pose, pair, picture in on_a_wall(db, hall) if pair == hall.pairs[0]]
+    poses = [pose for pose, _ in shown_there]
+    assert poses == sorted(poses, reverse=True), "swimming first, flying later"
+    assert set(poses) == {"swimming", "flying"}
+    assert len({picture for _, picture in shown_there}) == len(shown_there)
+
+
+def test_an_open_question_draws_what_a_stage_of_the_pair_holds(sqlite_store: Store) -> None:
+    with sqlite_store.work() as db:
+        hall = a_hall(db, poses=["flying"])
+        posed(db, hall.forms[3], flying=0)
+        for_all(db)
+        offers = the_stock(db, a_question(hall)).offers
+        flying = set(db.scalars(select(PictureRow.id).where(PictureRow.pose == "flying")))
+    assert {offer.pair_id for offer in offers} == set(hall.pairs[:2]), "the third rests"
+    assert {picture for offer in offers for picture in (*offer.first, *offer.second)} <= flying

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections import defaultdict
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 
@@ -11,6 +12,7 @@ from sqlalchemy.orm import Session
 from drillhall.core.confusion import wilson
 from drillhall.core.drawing_lots import Drawn, OnOffer, draw_for_day
 from drillhall.core.rights import Purpose, may
+from drillhall.core.stages import StagePictures, held_by_any
 from drillhall.core.values import Form, Interval, Pair, PairLore
 from drillhall.errors import BadAnswer, Conflict, NotFound
 from drillhall.practice.cautioning import banners_of
@@ -23,7 +25,7 @@ from drillhall.store.models.open_questions import OpenDayRow, OpenQuestionRow
 from drillhall.store.models.pictures import PictureRow
 from drillhall.store.queries import open_questions as reading
 from drillhall.store.queries.pictures import rights_of
-from drillhall.store.queries.showing import Audience, find_set_in_use, pairs_in_order, showable
+from drillhall.store.queries.showing import Audience, find_set_in_use, pairs_by_stage, showable
 
 REMEMBERED = 60
 """Days looked back on, so that a picture does not come again soon."""
@@ -64,21 +66,21 @@ class Fell:
 
 @dataclass(frozen=True, slots=True)
 class Stock:
-    """What a question may draw from on a day: the lore of its pairs and the pictures that anybody may be shown."""
+    """What a question may draw from on a day: the lore of its pairs, the stages of each, and the pictures that anybody may be shown."""
 
     question: OpenQuestion
     catalogue_id: int
     lores: Mapping[int, PairLore]
+    stages: Mapping[int, Sequence[StagePictures]]
     pictures: Mapping[int, PictureRow]
 
     @property
     def offers(self) -> tuple[OnOffer, ...]:
-        """The pairs of which both forms have a picture, with their pictures."""
+        """The pairs of which both forms have a picture that a stage of theirs holds, with such pictures."""
         found = []
         for pair_id, lore in self.lores.items():
-            sides = [
-                tuple(one.id for one in self.pictures.values() if one.form_id == form.id) for form in (lore.pair.first, lore.pair.second)
-            ]
+            held = [one for one in self.pictures.values() if held_by_any(self.stages[pair_id], one.pose, one.distance)]
+            sides = [tuple(one.id for one in held if one.form_id == form.id) for form in (lore.pair.first, lore.pair.second)]
             if all(sides):
                 found.append(OnOffer(pair_id, sides[0], sides[1]))
         return tuple(found)
@@ -89,7 +91,10 @@ def the_stock(db: Session, question: OpenQuestion) -> Stock:
     pair_set = find_set_in_use(db, question.set_id)
     if pair_set is None:
         raise NotFound("This question has ended. Thank you for looking in.")
-    lores = lore_of_pairs(db, pair_set.catalogue_id, pairs_in_order(db, pair_set.id))
+    stages: dict[int, list[StagePictures]] = defaultdict(list)
+    for pair_id, stage in pairs_by_stage(db, pair_set.id):
+        stages[pair_id].append(stage)
+    lores = lore_of_pairs(db, pair_set.catalogue_id, stages)
     forms = {form.id for lore in lores.values() for form in (lore.pair.first, lore.pair.second)}
     audience = Audience(is_paid=question.is_paid, is_public=True)
     found = showable(db, pair_set.catalogue_id, forms, audience, on=question.today)
@@ -98,7 +103,7 @@ def the_stock(db: Session, question: OpenQuestion) -> Stock:
         for row, rights in found
         if may(rights_of(rights), owner_id=row.owner_id, viewer_id=None, purpose=Purpose.OPEN_QUESTION, on=question.today).allowed
     }
-    return Stock(question, pair_set.catalogue_id, lores, judged)
+    return Stock(question, pair_set.catalogue_id, lores, stages, judged)
 
 
 def the_day(db: Session, stock: Stock, day: date) -> OpenDay:

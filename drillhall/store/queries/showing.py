@@ -9,6 +9,7 @@ from datetime import date
 from sqlalchemy import ColumnElement, and_, exists, literal, or_, select
 from sqlalchemy.orm import Session
 
+from drillhall.core.stages import StagePictures
 from drillhall.core.values import Use
 from drillhall.store.models.catalogue import CataloguePairRow, CataloguePictureRow, CatalogueRow, PairSetRow, StagePairRow, StageRow
 from drillhall.store.models.groups import GroupRow
@@ -41,16 +42,21 @@ def find_set_by_key(db: Session, catalogue_id: int, set_key: str) -> PairSetRow 
     return db.scalar(query)
 
 
-def pairs_in_order(db: Session, pair_set_id: int) -> list[int]:
-    """Return the ids of a set's pairs in use, stage by stage, each once."""
+def pairs_by_stage(db: Session, pair_set_id: int) -> list[tuple[int, StagePictures]]:
+    """Return the ids of a set's pairs in use, stage by stage, each with the pictures that its stage holds; one may stand in several."""
     query = (
-        select(CataloguePairRow.pair_id)
+        select(CataloguePairRow.pair_id, StageRow.poses, StageRow.distances)
         .join(StagePairRow, StagePairRow.catalogue_pair_id == CataloguePairRow.id)
         .join(StageRow, StageRow.id == StagePairRow.stage_id)
         .where(StageRow.pair_set_id == pair_set_id, CataloguePairRow.retired_at.is_(None))
         .order_by(StageRow.place, StagePairRow.place, CataloguePairRow.id)
     )
-    return list(dict.fromkeys(db.scalars(query)))
+    return [(pair_id, StagePictures(frozenset(poses), frozenset(distances))) for pair_id, poses, distances in db.execute(query)]
+
+
+def pairs_in_order(db: Session, pair_set_id: int) -> list[int]:
+    """Return the ids of a set's pairs in use, stage by stage, each once."""
+    return list(dict.fromkeys(pair_id for pair_id, _ in pairs_by_stage(db, pair_set_id)))
 
 
 def showable(
