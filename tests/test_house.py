@@ -19,7 +19,7 @@ MODULES = syntax.read_modules(TOP, "drillhall", "tests")
 REGISTRIES = {
     "drillhall.core.kinds": "KINDS",
     "drillhall.practice.reports": "REPORTS",
-    "drillhall.practice.exports": "FORMATS",
+    "drillhall.practice.exports": "LISTED",
 }
 
 assert models  # importing the models is what makes the tables known to Row.metadata

@@ -134,6 +134,13 @@ def bytes_to_hand_out(db: Session, storage: Storage, picture_id: int, *, to_id: 
     return storage.get(best.storage_key) if best else None
 
 
+def kind_to_hand_out(db: Session, picture_id: int) -> tuple[str, int, int]:
+    """Return the media type, width and height in pixels of the largest size of a picture that has one."""
+    query = select(FileRow.media_type, FileRow.width_px, FileRow.height_px)
+    found = db.execute(query.where(FileRow.picture_id == picture_id, FileRow.size_name == "large")).one()
+    return found.media_type, found.width_px, found.height_px
+
+
 def list_kept_in(db: Session, picture_ids: Sequence[int], *, to_id: int, on: date) -> dict[int, str]:
     """Return those pictures that somebody may not take out of the hall, each with the reason; one statement for all."""
     query = select(PictureRow, RightsRow).join(RightsRow, RightsRow.picture_id == PictureRow.id).where(PictureRow.id.in_(picture_ids))

@@ -182,6 +182,7 @@ ACTION_OF: Final[Mapping[str, str]] = MappingProxyType(
         "teacher.put_slips_away": "give a passphrase",
         "teacher.give_passphrase": "give a passphrase",
         "teacher.kept": "see a group",
+        "teacher.records": "see weak spots by name",
         "given.choose": "enter",
         # Catalogues
         "catalogue.catalogues": "make a catalogue",
@@ -223,6 +224,7 @@ ACTION_OF: Final[Mapping[str, str]] = MappingProxyType(
         "catalogue.copy_set": "write a catalogue",
         "catalogue.set_file": "write a catalogue",
         "catalogue.set_zip": "write a catalogue",
+        "catalogue.set_items": "write a catalogue",
         "catalogue.shared_set": "take pairs from the shelf",
         "catalogue.retire": "write a catalogue",
         "catalogue.move": "write a catalogue",

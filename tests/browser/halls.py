@@ -21,6 +21,7 @@ from tests import cast
 from tests.browser.field_tests_at_work import tests_at_work
 from tests.browser.groups_at_work import groups_at_work
 from tests.browser.mail_visits import a_hall_that_mails
+from tests.browser.roster_visits import a_list_at_work
 from tests.browser.seasons_at_work import a_season
 from tests.browser.sent_pictures import pictures_sent
 from tests.hall import Hall
@@ -97,6 +98,7 @@ STATES: dict[str, Callable[[Hall], None]] = {
         people_who_share,
         a_season,
         tests_at_work,
+        a_list_at_work,
         a_hall_that_mails,
     )
 }

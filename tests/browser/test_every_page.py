@@ -22,6 +22,7 @@ from tests.browser.looking import Watch
 from tests.browser.mail_visits import MAIL_VISITS
 from tests.browser.open_visits import OPEN_VISITS
 from tests.browser.picture_visits import PICTURE_VISITS
+from tests.browser.roster_visits import ROSTER_VISITS
 from tests.browser.season_visits import SEASON_VISITS
 from tests.browser.visiting import Values, Visit, send
 from tests.browser.wall_visits import WALL_VISITS
@@ -47,6 +48,8 @@ NOT_PAGES = {
     "pictures.annotations": "a JSON-LD file to keep, not a page",
     "pictures.original": "a file to keep, not a page",
     "catalogue.set_zip": "a zip to keep, not a page",
+    "catalogue.set_items": "a zip to keep, not a page",
+    "teacher.records": "learning records to keep, not a page",
     "catalogue.export": "a zip to keep, not a page",
     "curating.credited_csv": "a table to keep, not a page",
     "groups.report_file": "a table to keep, not a page",
@@ -95,6 +98,7 @@ VISITS = (
     *GROUP_VISITS,
     *LEADER_VISITS,
     *FIELD_TEST_VISITS,
+    *ROSTER_VISITS,
     *LEARNER_VISITS,
     *CURATING_VISITS,
     *CATALOGUE_VISITS,

@@ -1,11 +1,11 @@
-"""Formats in which a report leaves the hall, one module each; what a spreadsheet would run is made harmless."""
+"""Formats in which things leave the hall, one module each: reports (FORMATS), and records for other programs (RECORDS)."""
 
 from __future__ import annotations
 
 from typing import Final, Protocol
 
 from drillhall.errors import NotFound
-from drillhall.practice.exports import csv_table, json_table
+from drillhall.practice.exports import csv_table, json_table, qti, xapi
 from drillhall.practice.tables import Table
 
 
@@ -28,7 +28,25 @@ class Format(Protocol):
         """Return a table in this format."""
 
 
+class Record(Protocol):
+    """What every format of records offers beside a writer of its own: what it writes is no table."""
+
+    @property
+    def NAME(self) -> str:  # noqa: N802 - a module's constant, too
+        """Its name in addresses."""
+
+    @property
+    def TITLE(self) -> str:  # noqa: N802 - a module's constant, too
+        """What it is called on a page."""
+
+    @property
+    def MEDIA_TYPE(self) -> str:  # noqa: N802 - a module's constant, too
+        """Its media type, as it is sent."""
+
+
 FORMATS: Final[tuple[Format, ...]] = (csv_table, json_table)
+RECORDS: Final[tuple[Record, ...]] = (xapi, qti)
+LISTED: Final[tuple[Format | Record, ...]] = (*FORMATS, *RECORDS)
 
 
 def the_format(name: str) -> Format:

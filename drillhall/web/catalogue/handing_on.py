@@ -9,10 +9,12 @@ from typing import IO
 from flask import redirect, render_template, send_file, url_for
 
 from drillhall.acts.export_catalogue import export_catalogue, what_stays
+from drillhall.acts.export_items import export_items
 from drillhall.catalogues.editing import known, things
 from drillhall.catalogues.editing.changing import Act
 from drillhall.catalogues.excerpt import key_of
 from drillhall.catalogues.writing import zip_sink
+from drillhall.practice.exports import qti
 from drillhall.practice.shelf import the_shared_set
 from drillhall.practice.walling import the_set_called
 from drillhall.web.catalogue.room import Page, blueprint, her_day, keep, look
@@ -49,6 +51,20 @@ def set_zip(key: str, set_key: str) -> Page:
     opened = look(key)
     name = key_of(opened.said, things.the_thing(opened.said.sets, set_key, "pair set"))
     return send_file(_packed(key, set_key, name), mimetype="application/zip", as_attachment=True, download_name=f"{name}.zip")
+
+
+@blueprint.get("/<key>/sets/<set_key>/items.zip")
+def set_items(key: str, set_key: str) -> Page:
+    """Give the questions of a pair set as items for another system of tests."""
+    opened = look(key)
+    name = key_of(opened.said, things.the_thing(opened.said.sets, set_key, "pair set"))
+    with ExitStack() as stack:
+        content = stack.enter_context(tempfile.TemporaryFile())
+        with store().look() as db:
+            export_items(db, storage(), key, set_key, content, by=the_person().id, on=her_day())
+        content.seek(0)
+        stack.pop_all()
+    return send_file(content, mimetype=qti.MEDIA_TYPE, as_attachment=True, download_name=f"{name}-items.zip")
 
 
 @blueprint.get("/shared-sets/<int:pair_set_id>")

@@ -17,6 +17,7 @@ from drillhall.store.models.catalogue import CataloguePictureRow, CatalogueRow, 
 from drillhall.store.models.pictures import PictureRow, RightsRow
 from drillhall.store.session import Store
 from tests.cast import KEEPER, STRANGER
+from tests.checks.test_qti import check_package
 from tests.hall import MADE_AT, build_hall
 from tests.visits import Hall, open_hall
 
@@ -98,3 +99,24 @@ def test_it_comes_into_another_hall_as_it_was(estuary: Hall, hall: Hall) -> None
 def test_nobody_else_gets_the_file_and_no_such_set_is_there(estuary: Hall, page: str) -> None:
     assert estuary.enter(STRANGER, known=True).get(f"{HERE}/{page}").status_code == 404
     assert estuary.enter(KEEPER, known=True).get(f"{HERE}x/{page}").status_code == 404
+
+
+def test_questions_leave_as_items_where_rights_let_their_pictures_go(estuary: Hall) -> None:
+    stays = someone_elses_all_rights_reserved(estuary)
+    with closing(estuary.enter(KEEPER, known=True).get(f"{HERE}/items.zip")) as answer:
+        assert answer.headers["Content-Disposition"].endswith("fiddlers-items.zip")
+        with zipfile.ZipFile(BytesIO(answer.get_data())) as packed:
+            files = {name: packed.read(name) for name in packed.namelist()}
+    items = check_package(files)
+    told = files["credits.txt"].decode()
+    assert f"{stays}: " in told.partition("Left out")[2]
+    assert stays not in told.partition("Left out")[0]
+    with estuary.store.look() as db:
+        held = select(PictureRow.id).join(CataloguePictureRow, CataloguePictureRow.picture_id == PictureRow.id)
+        practice = len(db.scalars(held.where(PictureRow.use == "practice")).all())
+    assert sum(name.startswith("pictures/") for name in files) == practice - 1, "all but the one that stays; no portrait, none held out"
+    assert len(items) >= practice - 1, "a picture is asked about in each pair of its form"
+    for item in items:
+        words = "".join(item.itertext()) + item.attrib["title"]
+        assert "fiddler" in words
+    assert estuary.enter(STRANGER, known=True).get(f"{HERE}/items.zip").status_code == 404

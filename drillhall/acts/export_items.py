@@ -1,0 +1,112 @@
+"""Gives the questions of a pair set as items for other systems of tests: pictures of the picture door, words of the catalogue's."""
+
+from __future__ import annotations
+
+import zipfile
+from dataclasses import dataclass
+from datetime import date
+from typing import IO, Final
+
+from sqlalchemy.orm import Session
+
+from drillhall.catalogues.excerpt import excerpt
+from drillhall.catalogues.folder import FolderCatalogue, FolderForm, FolderPicture
+from drillhall.catalogues.writing import list_stored_pictures, stored_catalogue, the_catalogue_id
+from drillhall.core.licences import read_licence
+from drillhall.core.rights import Rights, credit_line, short_credit
+from drillhall.core.values import Use
+from drillhall.people.accounts import the_person_of
+from drillhall.people.permissions import the_stewarded
+from drillhall.pictures.catalogued import bytes_to_hand_out, kind_to_hand_out, list_kept_in
+from drillhall.pictures.storage import Storage
+from drillhall.practice.exports import qti
+
+_FIXED: Final = (2020, 1, 1, 0, 0, 0)
+"""The time written at every file, so that the same items make the same zip."""
+
+
+@dataclass(frozen=True, slots=True)
+class _Source:
+    """A picture that may leave: its row, its name in the package, its size in pixels."""
+
+    said: FolderPicture
+    file: str
+    size_px: tuple[int, int]
+
+
+def export_items(db: Session, storage: Storage, key: str, set_key: str, into: IO[bytes], *, by: int, on: date) -> int:
+    """Write the items of a pair set into a zip, for one of its stewards, and return how many; reads only.
+
+    Asked are its practice pictures: portraits are shown with their names, and held-out ones would be spent. What its rights keep here
+    is named in the credits with the reason.
+    """
+    catalogue_id = the_stewarded(db, the_person_of(db, by), the_catalogue_id(db, key))
+    said = excerpt(stored_catalogue(db, catalogue_id), set_key)
+    ids = {held.file: held.picture_id for held in list_stored_pictures(db, catalogue_id)}
+    asked = [one for one in said.pictures if one.use == Use.PRACTICE]
+    kept = list_kept_in(db, [ids[one.file] for one in asked], to_id=by, on=on)
+    sources: list[_Source] = []
+    with zipfile.ZipFile(into, "w", zipfile.ZIP_DEFLATED) as packed:
+        for one in asked:
+            content = bytes_to_hand_out(db, storage, ids[one.file], to_id=by, on=on, with_originals=False)
+            if content is not None:
+                media_type, *size_px = kind_to_hand_out(db, ids[one.file])
+                file = f"p{len(sources) + 1:04}.{media_type.rpartition('/')[2]}"
+                sources.append(_Source(one, file, (size_px[0], size_px[1])))
+                _put(packed, f"pictures/{file}", content)
+        items = _items(said, sources)
+        for item in items:
+            _put(packed, qti.item_name(item), qti.item_file(item))
+        left_out = [f"{one.file}: {kept[ids[one.file]]}" for one in asked if ids[one.file] in kept]
+        credits_ = [f"{one.file}: {credit_line(_rights(one.said), one.said.medium)}" for one in sources]
+        _put(packed, qti.CREDITS, qti.credits_file(credits_, left_out))
+        _put(packed, qti.MANIFEST, qti.manifest_file(f"drillhall-{said.key}", items))
+    return len(items)
+
+
+def _items(said: FolderCatalogue, sources: list[_Source]) -> list[qti.Item]:
+    """Return a question for each pair of the set and each picture of one of its two forms, the pairs in their order."""
+    forms = {form.key: form for form in said.forms}
+    items: list[qti.Item] = []
+    for pair in said.pairs:
+        for source in (one for one in sources if one.said.form in pair.forms):
+            number = len(items) + 1
+            first, second = (_named(forms[form_key]) for form_key in pair.forms)
+            items.append(
+                qti.Item(
+                    id=f"q{number:05}",
+                    title=f"{said.title} {number}",
+                    language=said.language,
+                    picture=source.file,
+                    width_px=source.size_px[0],
+                    height_px=source.size_px[1],
+                    alt=", ".join(word for word in (f"{source.said.medium} for this question", source.said.orientation) if word),
+                    credit=_short(source.said),
+                    names=(first, second),
+                    right=pair.forms.index(source.said.form),
+                )
+            )
+    return items
+
+
+def _named(form: FolderForm) -> str:
+    stage = "" if form.life_stage == "adult" and form.plumage else form.life_stage
+    return ", ".join(word for word in (form.vernacular_name, stage, form.plumage, form.sex, form.variant) if word)
+
+
+def _rights(said: FolderPicture) -> Rights:
+    shown = (said.creator, read_licence(said.licence), said.credit, said.rights_owner, said.source, said.title)
+    return Rights(*shown, statement=said.statement)
+
+
+def _short(said: FolderPicture) -> str:
+    """Return maker, licence and its address: what may stand beside a picture before it is answered."""
+    rights = _rights(said)
+    return short_credit(rights, said.medium) + (f" ({rights.licence.url})" if rights.licence and rights.licence.url else "")
+
+
+def _put(packed: zipfile.ZipFile, name: str, content: bytes) -> None:
+    entry = zipfile.ZipInfo(name, _FIXED)
+    entry.external_attr = 0o644 << 16
+    entry.compress_type = zipfile.ZIP_STORED if name.startswith("pictures/") else zipfile.ZIP_DEFLATED
+    packed.writestr(entry, content)

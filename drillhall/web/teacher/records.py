@@ -1,0 +1,35 @@
+"""Learning records of a group, given as a file for a store of such records."""
+
+from __future__ import annotations
+
+import tempfile
+from contextlib import ExitStack
+from typing import IO
+
+from flask import current_app, send_file
+
+from drillhall.people.permissions import the_led_group
+from drillhall.practice.exports import xapi
+from drillhall.practice.recording import learning_records
+from drillhall.web.session import now, outside_address, store, the_person
+from drillhall.web.teacher.room import Page, blueprint, her_day
+
+
+@blueprint.get("/<group_key>/records/xapi")
+def records(group_key: str) -> Page:
+    """Give the learning records of those in a group who are seen by name, without their names."""
+    name = f"learning-records-{her_day().isoformat()}.json"
+    return send_file(_packed(group_key), mimetype=xapi.MEDIA_TYPE, as_attachment=True, download_name=name)
+
+
+def _packed(group_key: str) -> IO[bytes]:
+    """Return the file without a name, which goes with its last reader."""
+    with ExitStack() as stack:
+        content = stack.enter_context(tempfile.TemporaryFile())
+        with store().look() as db:
+            group = the_led_group(db, the_person(), group_key, archived=True)
+            told = learning_records(db, group.id, group.kind, secret=str(current_app.secret_key), at=now())
+            content.writelines(xapi.write(told, home=outside_address("")))
+        content.seek(0)
+        stack.pop_all()
+    return content
