@@ -4,121 +4,98 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from math import sqrt
 from typing import Final
 
-from PIL import Image, ImageFilter
+from PIL import Image, ImageChops, ImageFilter
 
-WORKED_PX: Final = 160
+from drillhall.pictures.parting import part
+
+WORKED_PX: Final = 140
 """The shape is sought on a copy with this long side: fine enough for a bill, coarse enough to be quick."""
 
-EDGE_SHARE: Final = 0.05
-GROUNDS: Final = 5
-"""Sorts of ground that the edge may show: sky, water, mud, a line of weed and its shadow (common practice, no source)."""
-
-LEAST_APART: Final = 0.8
+LEAST_SURE: Final = 0.975
+LEAST_SURE_AT_OUTLINE: Final = 0.90
 LEAST_AREA: Final = 0.03
 MOST_AREA: Final = 0.65
 MOST_AT_EDGE: Final = 0.08
 LEAST_IN_ONE: Final = 0.95
-INK, PAPER = (28, 29, 31), (220, 220, 220)
+"""From these on a shape is offered.
 
-Colour = tuple[float, float, float]
+Set on 60 drawings of our own, framed with 8 % of ground around: 32 are offered, 29 of which share 85 % or more of their area with
+the true outline; of 40 others 17, and so do all of these.
+"""
+
+AT_EDGE: Final = "It reaches the edge. Leave a little ground around it in the frame."
+OUTLINE_PX: Final = 2
+"""So far from its outline, within and without, a shape is asked how sure it is there."""
+
+INK, PAPER = (28, 29, 31), (220, 220, 220)
 
 
 @dataclass(frozen=True, slots=True)
 class Shape:
     """A silhouette in the size of the picture, or None with the reason in `why_not`.
 
-    apart: how well organism and ground part by colour, 0 to 1; area: its share of the picture; at_edge: share of the edge that it
-    touches; in_one: share of all that differs from the ground which hangs together.
+    sure: how far its pixels are on one side or the other, 0 to 1; sure_at_outline: the same near its outline; area: its share of the
+    picture; in_one: share of all that parts from the ground which hangs together.
     """
 
     image: Image.Image | None
     why_not: str
-    apart: float
+    sure: float
+    sure_at_outline: float
     area: float
-    at_edge: float
     in_one: float
 
 
 def shape_of(image: Image.Image) -> Shape:
     """Return the shape of the one organism on a picture that is cut to it with a little ground around it.
 
-    The edge of the picture is taken for ground, in a few sorts by k-means; what differs from all of them more than a threshold after
-    Otsu (1979, IEEE Trans. SMC 9(1):62) is the organism, if it hangs together. Where it does not part clearly, no shape is offered.
+    What is organism and what ground is parted by `parting.part`. Where it does not part clearly, no shape is offered.
     """
     small = image.convert("RGB")
     small.thumbnail((WORKED_PX, WORKED_PX), Image.Resampling.BOX)
     width, height = small.size
-    pixels: list[Colour] = list(zip(*(iter(small.tobytes()),) * 3, strict=True))
-    edge = _edge(width, height)
-    grounds = _sorts([pixels[at] for at in edge])
-    away = [min(255, round(min(_apart(pixel, ground) for ground in grounds))) for pixel in pixels]
-    threshold, apart = _otsu(away)
-    differs = [far > threshold for far in away]
+    parted = part(small)
+    differs = [chance > 0.5 for chance in parted.chances]
     shape = _largest(differs, width, height)
     filled = _without_holes(shape, width, height)
+    sures = [abs(2 * chance - 1) for chance in parted.chances]
+    outline = _outline(filled, small.size)
+    sure = sum(sures) / len(sures)
+    at_outline = sum(sures[at] for at in outline) / max(1, len(outline))
     area = sum(filled) / len(filled)
-    at_edge = sum(filled[at] for at in edge) / len(edge)
     in_one = sum(shape) / max(1, sum(differs))
-    why_not = _why_not(apart, area, at_edge, in_one)
-    return Shape(None if why_not else _silhouette(filled, (width, height), image.size), why_not, apart, area, at_edge, in_one)
+    why_not = _why_not(sure, at_outline, area, in_one) or (AT_EDGE if _at_edge(filled, parted.edge, width) > MOST_AT_EDGE else "")
+    return Shape(None if why_not else _silhouette(filled, (width, height), image.size), why_not, sure, at_outline, area, in_one)
 
 
-def _why_not(apart: float, area: float, at_edge: float, in_one: float) -> str:
-    if apart < LEAST_APART:
-        return "It does not part clearly from what lies around it."
+def _why_not(sure: float, at_outline: float, area: float, in_one: float) -> str:
     if area < LEAST_AREA:
         return "What parts from the ground is too small to be it. Frame the picture closer."
-    if area > MOST_AREA or at_edge > MOST_AT_EDGE:
-        return "It reaches the edge. Leave a little ground around it in the frame."
+    if area > MOST_AREA:
+        return AT_EDGE
+    if sure < LEAST_SURE or at_outline < LEAST_SURE_AT_OUTLINE:
+        return "It does not part clearly from what lies around it."
     if in_one < LEAST_IN_ONE:
         return "More than one thing parts from the ground. Frame the picture closer."
     return ""
 
 
-def _edge(width: int, height: int) -> list[int]:
-    broad = max(1, round(EDGE_SHARE * min(width, height)))
-    return [y * width + x for y in range(height) for x in range(width) if min(x, y, width - 1 - x, height - 1 - y) < broad]
+def _outline(shape: Sequence[bool], size: tuple[int, int]) -> list[int]:
+    mask = _mask(shape, size)
+    wide, narrow = (mask.filter(kind(2 * OUTLINE_PX + 1)) for kind in (ImageFilter.MaxFilter, ImageFilter.MinFilter))
+    return [at for at, differs in enumerate(ImageChops.difference(wide, narrow).tobytes()) if differs]
 
 
-def _sorts(colours: Sequence[Colour]) -> list[Colour]:
-    """Return the middles of a few sorts of colours, by k-means from a spread by lightness."""
-    ordered = sorted(colours, key=sum)
-    middles = [ordered[(2 * at + 1) * len(ordered) // (2 * GROUNDS)] for at in range(GROUNDS)]
-    for _ in range(8):
-        groups: list[list[Colour]] = [[] for _ in middles]
-        for colour in colours:
-            groups[min(range(GROUNDS), key=lambda at: _apart(colour, middles[at]))].append(colour)
-        middles = [_middle(group) if group else middle for group, middle in zip(groups, middles, strict=True)]
-    return middles
+def _at_edge(shape: Sequence[bool], edge: frozenset[int], width: int) -> float:
+    """Return the share of the places just within the edge at which the shape lies."""
+    inner = [at for at in range(len(shape)) if at not in edge and not edge.isdisjoint((at - 1, at + 1, at - width, at + width))]
+    return sum(shape[at] for at in inner) / max(1, len(inner))
 
 
-def _middle(colours: Sequence[Colour]) -> Colour:
-    red, green, blue = (sum(band) / len(colours) for band in zip(*colours, strict=True))
-    return red, green, blue
-
-
-def _apart(one: Colour, other: Colour) -> float:
-    return sqrt((one[0] - other[0]) ** 2 + (one[1] - other[1]) ** 2 + (one[2] - other[2]) ** 2)
-
-
-def _otsu(values: Sequence[int]) -> tuple[int, float]:
-    """Return the threshold that parts values (0 to 255) best, and how much of their variance lies between the two sides."""
-    counts = [0] * 256
-    for value in values:
-        counts[value] += 1
-    total, mean = len(values), sum(values) / len(values)
-    variance = sum(count * (value - mean) ** 2 for value, count in enumerate(counts)) / total
-    best, between, below, below_sum = 0, 0.0, 0, 0.0
-    for value, count in enumerate(counts[:-1]):
-        below, below_sum = below + count, below_sum + value * count
-        if 0 < below < total:
-            gap = below_sum / below - (mean * total - below_sum) / (total - below)
-            if (parted := below * (total - below) / total**2 * gap**2) > between:
-                best, between = value, parted
-    return best, between / variance if variance else 0.0
+def _mask(shape: Sequence[bool], size: tuple[int, int]) -> Image.Image:
+    return Image.frombytes("L", size, bytes(255 if it else 0 for it in shape))
 
 
 def _largest(differs: Sequence[bool], width: int, height: int) -> list[bool]:
@@ -159,7 +136,7 @@ def _spread(start: int, seen: list[bool], width: int, height: int) -> list[int]:
 
 
 def _silhouette(shape: Sequence[bool], size: tuple[int, int], full: tuple[int, int]) -> Image.Image:
-    mask = Image.frombytes("L", size, bytes(255 if it else 0 for it in shape)).resize(full, Image.Resampling.BICUBIC)
+    mask = _mask(shape, size).resize(full, Image.Resampling.BICUBIC)
     # Blurred by as much as it was enlarged, then made steep again: crisp, and without the steps of the small copy.
     mask = mask.filter(ImageFilter.GaussianBlur(0.7 * full[0] / size[0]))
     steep = mask.point([min(255, max(0, (value - 128) * 4 + 128)) for value in range(256)])

@@ -15,6 +15,7 @@ from drillhall.core.licences import LICENCES
 from drillhall.core.optics import FarView, haze_curve, transmission, what_is_left
 from drillhall.core.rights import Rights
 from drillhall.core.values import Rendition
+from drillhall.demo.painter.studio import paint
 from drillhall.errors import BadPicture, Invalid, NotAllowed, NotFound
 from drillhall.pictures import altering
 from drillhall.pictures.altering import MOST_KEPT, FarWish
@@ -28,6 +29,7 @@ from drillhall.store.session import Store
 from tests.pictures.drawn import NOW, PUBLIC_ID, add_account, noise, saved
 
 DAY = date(2031, 5, 4)
+CLEAR, MELTS = ("temmincks_stint_juvenile", 0), ("kentish_plover_female", 16)
 NEAR = FarWish(FarView(200, 8), 500)
 
 
@@ -119,6 +121,28 @@ def test_without_a_clear_shape_none_is_offered(ground: Image.Image) -> None:
     shape = shape_of(ground)
     assert shape.image is None
     assert shape.why_not
+
+
+def framed_drawing(form: str, seed: int) -> tuple[Image.Image, Image.Image]:
+    """Draw a bird as the demo does and cut it out with some ground around; return it with the mask of where it is."""
+    drawn = paint(form, seed)
+    left, top, right, bottom = drawn.mask.getbbox() or (0, 0, 0, 0)
+    room = round(0.08 * max(right - left, bottom - top))
+    box = (max(0, left - room), max(0, top - room), min(960, right + room), min(640, bottom + room))
+    return drawn.image.crop(box), drawn.mask.crop(box)
+
+
+def test_a_drawing_on_ground_of_many_colours_has_its_shape() -> None:
+    picture, mask = framed_drawing(*CLEAR)
+    shape = shape_of(picture)
+    assert shape.image is not None, shape
+    found, true = np.asarray(shape.image.convert("L")) < 120, np.asarray(mask) > 127
+    assert (found & true).sum() / (found | true).sum() > 0.9
+
+
+def test_a_drawing_that_melts_into_its_ground_has_none() -> None:
+    picture, _ = framed_drawing(*MELTS)
+    assert shape_of(picture).why_not == "It does not part clearly from what lies around it."
 
 
 def test_a_shape_that_reaches_the_edge_is_not_offered() -> None:
