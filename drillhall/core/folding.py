@@ -11,15 +11,18 @@ from zoneinfo import ZoneInfo
 from drillhall.core import placement
 from drillhall.core.confusion import week_of
 from drillhall.core.grading import grade_round
-from drillhall.core.kinds import form, trait
+from drillhall.core.kinds import beside, form, trait
 from drillhall.core.memory import USUAL_PARAMETERS, Parameters, next_memory, recall
 from drillhall.core.values import NEITHER, Ask, GivenAnswer, Memory, Outcome, RatedRound, Rendition, Sure, TallyKey
 
 PromptKey = tuple[int, str, int]
 """A catalogue, the key of a trait of it, and an ISO week (year * 100 + week)."""
 
+BesideKey = tuple[int, int]
+"""The form asked for of two pictures side by side, and an ISO week."""
+
 PromptCount = tuple[int, int]
-"""How often a trait was misread, and how often it was asked for."""
+"""How often a trait was misread, or the wrong one of two pictures was named, and how often that was asked."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,7 +43,7 @@ class LoggedShowing:
     """One showing as it is judged, with every answer it was given, repeats included.
 
     `counts` False: its picture has been relabelled, and nothing that was offered is right. `relabelled`: what is right to say of
-    its traits is not known any more.
+    its traits is not known any more. `form_id` is the form asked for, where two pictures stand side by side.
     """
 
     id: int
@@ -94,6 +97,7 @@ class PairFold:
     """What a pair's log comes to: the memory (None before a round is rated), the counts, and the rated rounds in order.
 
     prompts: by catalogue, trait and ISO week, how often she misread a trait when asked about it, of how often she was asked.
+    besides: by form asked for and ISO week, how often she named the wrong one of two pictures, of how often she was asked.
     recalled: for each rated round after the first, the recall (0 to 1) that the scheduler gave that day before it, and whether it was held.
     """
 
@@ -102,6 +106,7 @@ class PairFold:
     rated: tuple[RatedRound, ...]
     recalled: tuple[tuple[float, bool], ...] = ()
     prompts: Mapping[PromptKey, PromptCount] = field(default_factory=dict)
+    besides: Mapping[BesideKey, PromptCount] = field(default_factory=dict)
 
 
 def judged_by(showing: LoggedShowing, form_id: int | None) -> LoggedShowing:
@@ -130,6 +135,24 @@ def judged_by(showing: LoggedShowing, form_id: int | None) -> LoggedShowing:
     return replace(showing, form_id=form_id, asks=asks, third=key == str(NEITHER))
 
 
+def judged_beside(showing: LoggedShowing, other_id: int, shown: tuple[int | None, int | None]) -> LoggedShowing:
+    """Return a showing of two pictures as it is judged by the forms that they are said to show now.
+
+    Parameters
+    ----------
+    showing : as it was planned, of the form asked for.
+    other_id : the pair's other form.
+    shown : the forms in force of the picture asked for and of the one beside it.
+
+    Returns
+    -------
+    LoggedShowing : with the key in force, counting for nothing where the two do not show one form of the pair each.
+    """
+    keys = [beside.key_in_force(ask, planned=(showing.form_id, other_id), shown=shown) for ask in showing.asks]
+    asks = tuple(replace(ask, key=key) for ask, key in zip(showing.asks, keys, strict=True) if key is not None)
+    return replace(showing, asks=asks) if len(asks) == len(keys) else replace(showing, counts=False)
+
+
 def fold_pair(rounds: Sequence[LoggedRound], *, parameters: Parameters = USUAL_PARAMETERS) -> PairFold:
     """Fold the rounds of one learner and one pair, in whatever order they come.
 
@@ -151,7 +174,14 @@ def fold_pair(rounds: Sequence[LoggedRound], *, parameters: Parameters = USUAL_P
         if outcome is not None:
             rated.append(RatedRound(day=logged.day, outcome=outcome))
     memory, recalled = _remembered(rated, parameters)
-    return PairFold(memory=memory, tally=_tally(ordered), rated=tuple(rated), recalled=recalled, prompts=_prompts(ordered))
+    return PairFold(
+        memory=memory,
+        tally=_tally(ordered),
+        rated=tuple(rated),
+        recalled=recalled,
+        prompts=_prompts(ordered),
+        besides=_besides(ordered),
+    )
 
 
 def days_of_drills(drills: Iterable[tuple[str, str, datetime]], *, not_before: date | None = None) -> dict[str, date]:
@@ -244,6 +274,20 @@ def _prompts(rounds: Sequence[LoggedRound]) -> dict[PromptKey, PromptCount]:
                 answer = showing.counted(place) if ask.kind == trait.KEY and not showing.relabelled else None
                 if answer is not None:
                     key = (logged.catalogue_id, ask.trait, week_of(logged.day))
+                    missed, shown = counts.get(key, (0, 0))
+                    counts[key] = (missed + (answer.said != ask.key), shown + 1)
+    return counts
+
+
+def _besides(rounds: Sequence[LoggedRound]) -> dict[BesideKey, PromptCount]:
+    """Count the answers to two pictures side by side: a forced choice, in no other count."""
+    counts: dict[BesideKey, PromptCount] = {}
+    for logged in rounds:
+        for showing in logged.showings:
+            for place, ask in enumerate(showing.asks):
+                answer = showing.counted(place) if ask.kind == beside.KEY and showing.counts else None
+                if answer is not None:
+                    key = (showing.form_id, week_of(logged.day))
                     missed, shown = counts.get(key, (0, 0))
                     counts[key] = (missed + (answer.said != ask.key), shown + 1)
     return counts

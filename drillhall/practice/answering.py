@@ -114,13 +114,13 @@ class _Kept:
     row: AnswerRow
     drill_id: str
     pair_id: int
-    picture_id: int
+    picture_ids: frozenset[int]
 
 
 def _fold(db: Session, account_id: int, stored: Sequence[_Kept]) -> None:
     if not stored:
         return
-    pictures = {kept.picture_id for kept in stored}
+    pictures = frozenset[int]().union(*(kept.picture_ids for kept in stored))
     moved = refold_days(db, account_id, {kept.drill_id for kept in stored})
     less_fresh = refold_freshness(db, account_id, pictures)
     refold_pairs(db, account_id, {kept.pair_id for kept in stored} | moved | less_fresh)
@@ -177,7 +177,7 @@ def _row(
         phone_at=answer.at,
         received_at=received_at,
     )
-    return _Kept(row, drill.id, logged.pair_id, showing.picture_id)
+    return _Kept(row, drill.id, logged.pair_id, frozenset(one for one in (showing.picture_id, showing.beside_id) if one))
 
 
 def is_uuid(text: str) -> bool:

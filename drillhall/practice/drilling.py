@@ -14,6 +14,7 @@ from sqlalchemy.orm import Session
 from drillhall.core.confusion import first_share
 from drillhall.core.pairs import settled_standing
 from drillhall.core.rounds import build_round
+from drillhall.core.rounds.beside import find_beside, may_stand_beside
 from drillhall.core.values import Candidate, Outcome, PlannedRound, PlannedShowing, RoundNeeds
 from drillhall.errors import Conflict
 from drillhall.practice.asks import stored_ask
@@ -84,7 +85,7 @@ def _build(db: Session, account: AccountRow, plan: DrillPlan, *, now: datetime, 
     Spare rounds choose last, and stand before the last round, which she is likely to hold.
     """
     needs = the_needs(db, account, plan, today=today)
-    dice = random.Random(f"{account.id} {now.isoformat()} pictures")
+    dice, beside_dice = (random.Random(f"{account.id} {now.isoformat()} {what}") for what in ("pictures", "side by side"))
     used: dict[int, datetime] = {}
     begun: Counter[int] = Counter()
     built: list[_Built] = []
@@ -95,13 +96,15 @@ def _build(db: Session, account: AccountRow, plan: DrillPlan, *, now: datetime, 
         moment = now + timedelta(seconds=number)
         rounds_before = need.rounds_begun + begun[planned.pair_id]
         candidates = [replace(picture, seen_at=used.get(picture.picture_id, picture.seen_at)) for picture in need.candidates]
-        showings = build_round(_round_needs(plan, planned, need, rounds_before), candidates, now=moment, dice=dice)
+        round_needs = _round_needs(plan, planned, need, rounds_before)
+        showings = build_round(round_needs, candidates, now=moment, dice=dice)
         if not showings:
             continue
+        showings = (*showings, *_beside(round_needs, candidates, showings, now=moment, dice=beside_dice))
         seen = {picture.picture_id: picture for picture in candidates}
         chosen = [(showing, seen[showing.picture_id], _is_fresh(seen[showing.picture_id], now)) for showing in showings]
         built.append(_Built(planned, chosen, rounds_before, spare=number >= len(plan.rounds)))
-        used.update((showing.picture_id, moment) for showing in showings)
+        used.update((picture_id, moment) for showing in showings for picture_id in (showing.picture_id, showing.beside_id) if picture_id)
         begun[planned.pair_id] += 1
     regular, spares = ([one for one in built if one.spare is spare] for spare in (False, True))
     return [*regular[:-1], *spares, *regular[-1:]]
@@ -123,6 +126,16 @@ def _round_needs(plan: DrillPlan, planned: PlannedRound, need: PairNeeds, rounds
         neither_allowed=need.neither_allowed,
         third_share=need.third_share,
     )
+
+
+def _beside(
+    needs: RoundNeeds, candidates: Sequence[Candidate], showings: Sequence[PlannedShowing], *, now: datetime, dice: random.Random
+) -> list[PlannedShowing]:
+    """Return what ends the round: two pictures side by side, or nothing."""
+    if not may_stand_beside(needs.settled, rounds_before=needs.rounds_before):
+        return []
+    found = find_beside(needs.lore, candidates, {showing.picture_id for showing in showings}, now=now, dice=dice)
+    return [found] if found else []
 
 
 def _is_fresh(picture: Candidate, now: datetime) -> bool:
@@ -164,6 +177,7 @@ def _store_round(
             fresh=fresh,
             prompted=showing.prompted,
             third=showing.third,
+            beside_id=showing.beside_id,
             asks=[stored_ask(ask) for ask in showing.asks],
         )
         for number, (showing, picture, fresh) in enumerate(built.showings)

@@ -9,16 +9,36 @@ from datetime import datetime
 from sqlalchemy import and_, delete, false, func, or_, select
 from sqlalchemy.orm import Session
 
-from drillhall.core.folding import LoggedAnswer, LoggedRound, LoggedShowing, PromptCount, PromptKey, days_of_drills, fold_pair, judged_by
+from drillhall.core.folding import (
+    BesideKey,
+    LoggedAnswer,
+    LoggedRound,
+    LoggedShowing,
+    PromptCount,
+    PromptKey,
+    days_of_drills,
+    fold_pair,
+    judged_beside,
+    judged_by,
+)
 from drillhall.core.memory import Parameters, due_day
 from drillhall.core.values import Memory, Rendition, Sure, TallyKey
 from drillhall.practice.asks import ask_of
 from drillhall.practice.freshness import refold_freshness
 from drillhall.practice.remembering import memory_of, parameters_of
 from drillhall.store.models.people import AccountRow
-from drillhall.store.models.pictures import PictureRow
-from drillhall.store.models.practice import AnswerRow, DrillRow, MemoryRow, PromptTallyRow, RoundRow, ShowingRow, SightRow, TallyRow
-from drillhall.store.queries import log
+from drillhall.store.models.practice import (
+    AnswerRow,
+    BesideTallyRow,
+    DrillRow,
+    MemoryRow,
+    PromptTallyRow,
+    RoundRow,
+    ShowingRow,
+    SightRow,
+    TallyRow,
+)
+from drillhall.store.queries import log, sights
 
 
 def rebuild(db: Session, *, progress: Callable[[int, int], None] = lambda done, of: None) -> int:
@@ -30,12 +50,12 @@ def rebuild(db: Session, *, progress: Callable[[int, int], None] = lambda done, 
     """
     rarities = log.rarity_pictures(db)
     learners = sorted({*db.scalars(select(AnswerRow.account_id).distinct()), *rarities})
-    for table in (MemoryRow, TallyRow, PromptTallyRow, SightRow):
+    for table in (MemoryRow, TallyRow, PromptTallyRow, BesideTallyRow, SightRow):
         db.execute(delete(table))
     for number, account_id in enumerate(learners, 1):
         drills = db.scalars(select(DrillRow.id).where(DrillRow.account_id == account_id)).all()
         refold_days(db, account_id, drills)
-        shown = db.scalars(select(ShowingRow.picture_id).where(ShowingRow.account_id == account_id).distinct()).all()
+        shown = sights.pictures_shown(db, account_id)
         refold_freshness(db, account_id, shown)
         pairs = db.scalars(select(RoundRow.pair_id).where(RoundRow.account_id == account_id).distinct()).all()
         refold_pairs(db, account_id, pairs)
@@ -89,6 +109,7 @@ def refold_pairs(db: Session, account_id: int, pair_ids: Iterable[int]) -> None:
         fold = fold_pair(logs.get(pair_id, []), parameters=parameters)
         _keep_tally(db, account_id, pair_id, fold.tally)
         _keep_prompts(db, account_id, pair_id, fold.prompts)
+        _keep_besides(db, account_id, pair_id, fold.besides)
         db.execute(delete(MemoryRow).where(MemoryRow.account_id == account_id, MemoryRow.pair_id == pair_id))
         if fold.memory is not None:
             db.add(_memory_row(account, pair_id, fold.memory, fold.recalled, parameters))
@@ -141,6 +162,14 @@ def _keep_prompts(db: Session, account_id: int, pair_id: int, prompts: Mapping[P
         db.add(row)
 
 
+def _keep_besides(db: Session, account_id: int, pair_id: int, besides: Mapping[BesideKey, PromptCount]) -> None:
+    db.execute(delete(BesideTallyRow).where(BesideTallyRow.account_id == account_id, BesideTallyRow.pair_id == pair_id))
+    for (form_id, week), (missed, shown) in besides.items():
+        row = BesideTallyRow(account_id=account_id, pair_id=pair_id, asked_form_id=form_id, week=week)
+        row.missed, row.shown = missed, shown
+        db.add(row)
+
+
 def refold_pictures(
     db: Session, picture_ids: Iterable[int], *, progress: Callable[[int, int], None] = lambda done, of: None
 ) -> tuple[int, int]:
@@ -160,7 +189,7 @@ def refold_pictures(
         select(RoundRow.account_id, RoundRow.pair_id)
         .join(ShowingRow, ShowingRow.round_id == RoundRow.id)
         .join(AnswerRow, AnswerRow.showing_id == ShowingRow.id)
-        .where(ShowingRow.picture_id.in_(wanted))
+        .where(log.shows_any(wanted))
         .distinct()
     )
     pairs: dict[int, set[int]] = defaultdict(set)
@@ -212,9 +241,11 @@ def logged_rounds_of(db: Session, wanted: Mapping[int, Iterable[int]]) -> dict[t
         answers[showing.id].append(_answer(answer))
         rounds[logged.id] = (logged, drill)
     by_round: dict[int, list[LoggedShowing]] = defaultdict(list)
-    shown = select(ShowingRow, PictureRow.form_id).join(PictureRow, PictureRow.id == ShowingRow.picture_id)
-    for showing, form_id in db.execute(shown.where(ShowingRow.round_id.in_(list(rounds)))):
-        by_round[showing.round_id].append(judged_by(_showing(showing, answers[showing.id]), form_id))
+    for showing, form_id, other_id, beside_id in log.judging_rows(db, rounds):
+        logged_showing = _showing(showing, answers[showing.id])
+        is_two = showing.beside_id is not None
+        judged = judged_beside(logged_showing, other_id, (form_id, beside_id)) if is_two else judged_by(logged_showing, form_id)
+        by_round[showing.round_id].append(judged)
     found: dict[tuple[int, int], list[LoggedRound]] = defaultdict(list)
     for logged, drill in rounds.values():
         assert drill.local_day is not None  # set as soon as the drill has an answer
@@ -248,14 +279,8 @@ def _showing(row: ShowingRow, answers: Sequence[LoggedAnswer]) -> LoggedShowing:
 def refold_sights(db: Session, account_id: int, picture_ids: Iterable[int]) -> None:
     """Set the learner's first and last sight of some pictures."""
     pictures = set(picture_ids)
-    query = (
-        select(ShowingRow.picture_id, func.min(AnswerRow.at), func.max(AnswerRow.at), func.count(func.distinct(ShowingRow.id)))
-        .join(AnswerRow, AnswerRow.showing_id == ShowingRow.id)
-        .where(ShowingRow.account_id == account_id, ShowingRow.picture_id.in_(pictures))
-        .group_by(ShowingRow.picture_id)
-    )
-    seen = {picture_id: (first, last, times) for picture_id, first, last, times in db.execute(query)}
-    for picture_id, first, last, times in log.rarity_sights(db, account_id, pictures):
+    seen: dict[int, tuple[datetime, datetime, int]] = {}
+    for picture_id, first, last, times in (*sights.seen_in_drills(db, account_id, pictures), *log.rarity_sights(db, account_id, pictures)):
         known = seen.get(picture_id)
         seen[picture_id] = (min(first, known[0]), max(last, known[1]), times + known[2]) if known else (first, last, times)
     db.execute(delete(SightRow).where(SightRow.account_id == account_id, SightRow.picture_id.in_(pictures)))

@@ -13,6 +13,7 @@ from drillhall.core.rounds.choose import FRESH_AFTER
 from drillhall.store.models.pictures import PictureRow
 from drillhall.store.models.practice import AnswerRow, RoundRow, ShowingRow
 from drillhall.store.queries import log
+from drillhall.store.queries.sights import seen_beside
 
 
 def refold_freshness(db: Session, account_id: int, picture_ids: Iterable[int]) -> set[int]:
@@ -36,6 +37,8 @@ def refold_freshness(db: Session, account_id: int, picture_ids: Iterable[int]) -
     elsewhere: dict[int, list[datetime]] = defaultdict(list)
     for picture_id, first, last, _ in log.rarity_sights(db, account_id, sights):
         elsewhere[picture_id] += [first, last]
+    for picture_id, at in seen_beside(db, account_id, wanted):
+        elsewhere[picture_id].append(at)
     changed: set[int] = set()
     for picture_id, seen in sights.items():
         others = elsewhere[picture_id]

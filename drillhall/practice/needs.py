@@ -10,6 +10,7 @@ from datetime import date, timedelta
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
+from drillhall.core.clusters import InCluster
 from drillhall.core.kinds import form, trait
 from drillhall.core.pairs import LATEST_ANSWERS, OLDEST_DAYS
 from drillhall.core.stages import held_by_any
@@ -100,6 +101,7 @@ def list_candidates(db: Session, account_id: int, catalogue_id: int, lores: Iter
             shows=marked.get(picture.id),
             may_alter=rights.may_alter,
             renditions=kept.get(picture.id, frozenset()),
+            scene=InCluster(picture.id, picture.cluster, picture.fingerprint, picture.taken_on),
         )
         for picture, rights, seen_at in rows
     ]

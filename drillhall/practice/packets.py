@@ -96,8 +96,20 @@ class Explained:
 
 
 @dataclass(frozen=True, slots=True)
+class TwoTold:
+    """Two pictures side by side: the form asked for, the trait that decides on both (None without one), and what stands in either place."""
+
+    asked: Form
+    trait: Trait | None
+    decides: bool
+    first: CloseUp
+    second: CloseUp
+
+
+@dataclass(frozen=True, slots=True)
 class Question:
-    """One question of a showing, in place `place`; `explained` belongs to a question about the form, `trait` to one about a trait.
+    """One question of a showing, in place `place`; `explained` belongs to a question about the form, `trait` to one about a trait, `two` to
+    one about two pictures.
 
     `hint` is the sentence of *where do I look*, with `hint_mark` the region it rings.
     """
@@ -110,6 +122,7 @@ class Question:
     explained: Explained | None = None
     hint: str = ""
     hint_mark: Mark | None = None
+    two: TwoTold | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -125,7 +138,7 @@ class ShowingView:
     """One picture put before the learner with its questions; `given` holds the answers already stored, by the question's place.
 
     `left` says whether it is still to be shown, as things stand: not once it is answered or its round has ended, and in a spare
-    round not before there is time for it.
+    round not before there is time for it. `second` is the picture in the second place, where two stand side by side.
     """
 
     id: int
@@ -136,6 +149,12 @@ class ShowingView:
     third: bool
     given: Mapping[int, Given]
     left: bool = True
+    second: PictureView | None = None
+
+    @property
+    def pictures(self) -> tuple[PictureView, ...]:
+        """What is shown: one picture, or two in their places."""
+        return (self.picture,) if self.second is None else (self.picture, self.second)
 
 
 @dataclass(frozen=True, slots=True)

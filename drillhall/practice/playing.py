@@ -9,6 +9,7 @@ from datetime import date, datetime
 
 from sqlalchemy.orm import Session
 
+from drillhall.core.kinds import beside as beside_kind
 from drillhall.core.kinds import form as form_kind
 from drillhall.core.rounds.extras import survivors
 from drillhall.core.values import NEITHER, Ask, Form, PairLore, Rendition, Sure, Why
@@ -22,6 +23,7 @@ from drillhall.practice.left import left_to_show
 from drillhall.practice.lore import lore_of_pairs
 from drillhall.practice.packets import Choice, Given, Packet, PictureView, Question, RoundView, ShowingView
 from drillhall.practice.reader import reader_of
+from drillhall.practice.side_by_side import two_question
 from drillhall.practice.views import picture_views
 from drillhall.store.models.people import AccountRow
 from drillhall.store.models.practice import AnswerRow, RoundRow, ShowingRow
@@ -65,6 +67,7 @@ def the_packet(db: Session, account_id: int, drill_id: str, *, now: datetime) ->
     answers = log.answers_of(db, drill_id)
     given = _given(answers)
     gone = reading.withdrawn(db, account_id, [showing.id for showing in showings], on=today)
+    no_more = frozenset[int]().union(*gone.values())
     lores = _lores(db, account, rounds, {showing.form_id for showing in showings}, now=now)
     views = _views(db, account, rounds, showings, on=today)
     by_round: dict[int, list[ShowingRow]] = defaultdict(list)
@@ -83,7 +86,7 @@ def the_packet(db: Session, account_id: int, drill_id: str, *, now: datetime) ->
         minutes=drill.minutes,
         # A round of which every picture's files are gone has nothing left to show.
         rounds=tuple(round_view for round_view in rounds_shown if round_view.showings),
-        withdrawn=tuple(sorted({view.public_id for (picture_id, _), view in views.items() if picture_id in gone.values()})),
+        withdrawn=tuple(sorted({view.public_id for (picture_id, _), view in views.items() if picture_id in no_more})),
         seconds_a_showing=drill.showing_ms / 1000,
         single_keys=account.single_keys,
         banners=banners_of(db, {logged.catalogue_id for logged in rounds}),
@@ -97,7 +100,7 @@ def list_withdrawn(db: Session, account_id: int, *, now: datetime) -> tuple[str,
         return ()
     shown = [showing.id for showing in log.showings_of(db, drill_id)]
     gone = reading.withdrawn(db, account_id, shown, on=local_day(db.get_one(AccountRow, account_id), now))
-    return tuple(reading.public_ids(db, gone.values()))
+    return tuple(reading.public_ids(db, frozenset[int]().union(*gone.values())))
 
 
 def find_open_drill(db: Session, account_id: int, *, now: datetime) -> str | None:
@@ -136,7 +139,7 @@ def _views(db: Session, account: AccountRow, rounds: Sequence[RoundRow], showing
     catalogue_of = {logged.id: logged.catalogue_id for logged in rounds}
     wanted: dict[tuple[int, Rendition], set[int]] = defaultdict(set)
     for showing in showings:
-        wanted[catalogue_of[showing.round_id], Rendition(showing.rendition)].add(showing.picture_id)
+        wanted[catalogue_of[showing.round_id], Rendition(showing.rendition)].update(_pictures_of(showing))
     found: dict[tuple[int, Rendition], PictureView] = {}
     for (catalogue_id, rendition), picture_ids in wanted.items():
         renditions = dict.fromkeys(picture_ids, rendition)
@@ -162,34 +165,47 @@ def _round(
         why_words=f"{set_by}. {WHY_WORDS[why]}" if set_by else WHY_WORDS[why],
         meet=logged.rounds_before == 0,
         showings=tuple(
-            _showing(row, known, views[_shown(row)], given.get(row.id, {}), is_left=row.id in left)
+            _showing(row, known, [views[one] for one in _shown(row)], given.get(row.id, {}), is_left=row.id in left)
             for row in showings
-            if _shown(row) in views
+            if all(one in views for one in _shown(row))
         ),
         ends_at_miss=logged.ends_at_miss,
         spare=logged.spare,
     )
 
 
-def _shown(row: ShowingRow) -> tuple[int, Rendition]:
-    return row.picture_id, Rendition(row.rendition)
+def _pictures_of(row: ShowingRow) -> tuple[int, ...]:
+    return (row.picture_id,) if row.beside_id is None else (row.picture_id, row.beside_id)
 
 
-def _showing(row: ShowingRow, known: _Lore, picture: PictureView, given: Mapping[int, Given], *, is_left: bool) -> ShowingView:
-    picture = replace(picture, shows=survivors(known.lore, picture.shows, Rendition(row.rendition)))
+def _shown(row: ShowingRow) -> list[tuple[int, Rendition]]:
+    """Return what is shown, in the order of the places."""
+    shown = [(picture_id, Rendition(row.rendition)) for picture_id in _pictures_of(row)]
+    return shown[::-1] if row.beside_id is not None and row.asks[0]["key"] != beside_kind.PLACES[0] else shown
+
+
+def _showing(row: ShowingRow, known: _Lore, shown: Sequence[PictureView], given: Mapping[int, Given], *, is_left: bool) -> ShowingView:
+    rendition = Rendition(row.rendition)
+    pictures = [replace(one, shows=survivors(known.lore, one.shows, rendition)) for one in shown]
+    second = pictures[1] if len(pictures) > 1 else None
     return ShowingView(
         id=row.id,
-        picture=picture,
-        questions=tuple(
-            question_of(place, ask_of(stored), known.lore.forms[row.form_id], known.lore, picture, known.portraits, turn=row.id)
-            for place, stored in enumerate(row.asks)
-        ),
-        rendition=Rendition(row.rendition),
+        picture=pictures[0],
+        questions=tuple(_question(row, place, known, pictures[0], second) for place in range(len(row.asks))),
+        rendition=rendition,
         first_sight=row.first_sight,
         third=row.third,
         given=given,
         left=is_left,
+        second=second,
     )
+
+
+def _question(row: ShowingRow, place: int, known: _Lore, picture: PictureView, second: PictureView | None) -> Question:
+    ask = ask_of(row.asks[place])
+    if second is not None:
+        return two_question(place, ask, row.form_id, known.lore, (picture, second))
+    return question_of(place, ask, known.lore.forms[row.form_id], known.lore, picture, known.portraits, turn=row.id)
 
 
 def question_of(place: int, ask: Ask, truth: Form, lore: PairLore, picture: PictureView, portraits: Portraits, *, turn: int) -> Question:

@@ -20,6 +20,7 @@ from drillhall.practice.lore import lore_of_pairs
 from drillhall.practice.needs import list_fresh
 from drillhall.practice.reader import reader_of
 from drillhall.practice.remembering import memory_of
+from drillhall.practice.side_by_side import BesideStanding, standings_beside
 from drillhall.practice.skill import Skill, the_skill
 from drillhall.store.models.people import AccountRow
 from drillhall.store.models.practice import MemoryRow
@@ -57,7 +58,7 @@ class PairStanding:
 
 @dataclass(frozen=True, slots=True)
 class StandingPage:
-    """Where a learner stands: her pairs, those not met yet, and how sure against how right."""
+    """Where a learner stands: her pairs, those not met yet, how sure against how right, and apart from these two pictures at once."""
 
     pairs: tuple[PairStanding, ...]
     unmet: tuple[Pair, ...]
@@ -65,6 +66,7 @@ class StandingPage:
     calibration_says: str
     today: date
     banners: tuple[str, ...] = ()
+    beside: tuple[BesideStanding, ...] = ()
 
     def count(self, standing: Standing) -> int:
         """Return how many pairs have a standing."""
@@ -96,6 +98,7 @@ def the_standing(db: Session, account_id: int, *, now: datetime) -> StandingPage
         calibration=lines,
         calibration_says=how_sure_in_words(lines),
         today=today,
+        beside=standings_beside(db, account_id, pairs),
         banners=banners_of(db, {row.catalogue_id for row in reading.taken_pairs(db, account_id, on=today)}),
     )
 

@@ -30,6 +30,9 @@ class Render(Protocol):
     def shown(self, picture: PictureView) -> str:
         """Return a picture that is more than an image: with a frame, or a ring round one of several; empty for all others."""
 
+    def two(self, showing: ShowingView) -> str:
+        """Return two pictures side by side; empty where there is one."""
+
     def meet(self, round_view: RoundView) -> str:
         """Return the page on which the round's pair is met."""
 
@@ -98,6 +101,8 @@ def _showing(packet: Packet, round_view: RoundView, showing: ShowingView, render
     return {
         "showing": showing.id,
         "picture": _picture(showing.picture, render),
+        "second": _picture(showing.second, render) if showing.second else None,
+        "two_html": render.two(showing),
         "beside": _beside(showing, render),
         "rendition": showing.rendition.value,
         "first_sight": showing.first_sight,
@@ -120,9 +125,10 @@ def _picture(picture: PictureView, render: Render) -> dict[str, Any]:
 
 
 def _beside(showing: ShowingView, render: Render) -> list[str]:
-    """Return the addresses of the pictures that the explanations show beside the one asked, so that they are there in time."""
+    """Return the addresses of the pictures that stand beside the one asked, or that explanations show beside it, to be there in time."""
     told = [question.explained for question in showing.questions if question.explained]
-    pictures = [close.picture for explained in told for close in (explained.first, explained.second) if close.picture]
+    pictures = [*showing.pictures[1:]]
+    pictures += [close.picture for explained in told for close in (explained.first, explained.second) if close.picture]
     addresses = [render.address(picture, picture.large) for picture in pictures if picture.public_id != showing.picture.public_id]
     return list(dict.fromkeys(addresses))
 

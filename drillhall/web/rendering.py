@@ -11,10 +11,13 @@ from drillhall.practice.packets import Meeting, Packet, PictureView, Question, R
 from drillhall.web.drawing import detail_of, ring_of
 from drillhall.web.packets import next_words_for
 
+TWO_PICTURES = "Two pictures side by side"
+"""What two pictures together are called before the answer: it gives nothing away."""
+
 
 def init_app(app: Flask) -> None:
     """Give the templates what they draw and word a drill with."""
-    app.jinja_env.globals.update(ring_of=ring_of, detail_of=detail_of, next_words_for=next_words_for)
+    app.jinja_env.globals.update(ring_of=ring_of, detail_of=detail_of, next_words_for=next_words_for, two_pictures=TWO_PICTURES)
 
 
 class TemplateRender:
@@ -44,6 +47,10 @@ class TemplateRender:
         """Return a picture that is more than an image: with a frame, or a ring round one of several; empty for all others."""
         is_drawn = picture.frame is not None or picture.subject is not None
         return _text(_macros("parts/picture.html").drawn(picture, picture.alt, "shown")) if is_drawn else ""
+
+    def two(self, showing: ShowingView) -> str:
+        """Return two pictures side by side; empty where there is one."""
+        return _text(_macros("parts/picture.html").two(*showing.pictures, TWO_PICTURES)) if showing.second else ""
 
     def meet(self, round_view: RoundView) -> str:
         """Return the page on which the round's pair is met."""

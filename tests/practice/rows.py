@@ -8,7 +8,7 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from drillhall.store.base import Row
-from drillhall.store.models.practice import AnswerRow, DrillRow, MemoryRow, PromptTallyRow, SightRow, TallyRow
+from drillhall.store.models.practice import AnswerRow, BesideTallyRow, DrillRow, MemoryRow, PromptTallyRow, SightRow, TallyRow
 
 
 def rows_of(db: Session, table: type[Row]) -> list[tuple[Any, ...]]:
@@ -19,7 +19,7 @@ def rows_of(db: Session, table: type[Row]) -> list[tuple[Any, ...]]:
 
 def folded(db: Session) -> dict[str, list[tuple[Any, ...]]]:
     """Return every row of what is folded from the log."""
-    found = {table.__tablename__: rows_of(db, table) for table in (MemoryRow, TallyRow, PromptTallyRow, SightRow)}
+    found = {table.__tablename__: rows_of(db, table) for table in (MemoryRow, TallyRow, PromptTallyRow, BesideTallyRow, SightRow)}
     found["days"] = sorted((row.id, row.first_at, row.local_day) for row in db.scalars(select(DrillRow)))
     return found
 

@@ -31,6 +31,9 @@ class PlainRender:
     def shown(self, picture):
         return "drawn" if picture.frame else ""
 
+    def two(self, showing):
+        return "two" if showing.second else ""
+
     def meet(self, round_view):
         return f"meet {round_view.pair.id}"
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Final, Protocol
 
-from drillhall.core.kinds import form, trait
+from drillhall.core.kinds import beside, form, trait
 from drillhall.core.values import Ask
 from drillhall.errors import BadAnswer
 
@@ -27,7 +27,7 @@ class Kind(Protocol):
         """Say whether an answer is right."""
 
 
-KINDS: Final[tuple[Kind, ...]] = (form, trait)
+KINDS: Final[tuple[Kind, ...]] = (form, trait, beside)
 
 
 def the_kind(key: str) -> Kind:
@@ -35,4 +35,4 @@ def the_kind(key: str) -> Kind:
     for kind in KINDS:
         if key == kind.KEY:
             return kind
-    raise BadAnswer(f'"{key}" is no kind of question: the hall asks {" and ".join(kind.KEY for kind in KINDS)}.', field="kind")
+    raise BadAnswer(f'"{key}" is no kind of question: the hall asks {", ".join(kind.KEY for kind in KINDS)}.', field="kind")

@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from datetime import date, datetime
 from enum import StrEnum
 
+from drillhall.core.clusters import InCluster
 from drillhall.core.values.answers import Memory, Misses, Standing
 from drillhall.core.values.forms import PairLore, Rendition
 
@@ -28,7 +29,7 @@ class Candidate:
 
     `seen_at` is the learner's last sight of it anywhere in the hall, or None; `own` says that it is her own picture,
     which is never first sight to her; `shows` are the traits that can be seen on it, or None where nobody has said;
-    `renditions` are those that are kept of it.
+    `renditions` are those that are kept of it; `scene` is by what it is known to be of one series with another.
     """
 
     picture_id: int
@@ -43,6 +44,7 @@ class Candidate:
     shows: frozenset[str] | None = None
     may_alter: bool = False
     renditions: frozenset[Rendition] = frozenset()
+    scene: InCluster | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -134,7 +136,8 @@ class RoundNeeds:
 class Ask:
     """One question of a showing: its kind (a key of KINDS), what may be said, and the key.
 
-    kind "form": choices are form ids and maybe NEITHER, as text; kind "trait": `trait` names it, choices are its state keys.
+    kind "form": choices are form ids and maybe NEITHER, as text; kind "trait": `trait` names it, choices are its state keys; kind "beside":
+    choices are the places "1" and "2" of two pictures.
     """
 
     kind: str
@@ -147,7 +150,8 @@ class Ask:
 class PlannedShowing:
     """One picture put before a learner, with its questions in order.
 
-    form_id is what the picture shows; for a third the right answer is NEITHER, and nothing of it is rated.
+    form_id is what the picture shows; for a third the right answer is NEITHER, and nothing of it is rated. beside_id is a picture
+    of the pair's other form, where two stand side by side.
     """
 
     picture_id: int
@@ -157,3 +161,4 @@ class PlannedShowing:
     first_sight: bool = False
     prompted: bool = False
     third: bool = False
+    beside_id: int | None = None

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from datetime import date, datetime
 from typing import NamedTuple
@@ -23,6 +24,7 @@ from drillhall.store.models.catalogue import (
 from drillhall.store.models.concepts import FormRow, PairRow
 from drillhall.store.models.pictures import MarkRow, PictureRow, RightsRow
 from drillhall.store.models.practice import MemoryRow, RoundRow, ShowingRow, SightRow, TallyRow
+from drillhall.store.queries.log import OTHER_FORM
 from drillhall.store.queries.marks import frame_of
 from drillhall.store.queries.sets import sets_of
 from drillhall.store.queries.sharing import may_be_drilled_by
@@ -185,8 +187,8 @@ def marked_traits(db: Session, picture_ids: Iterable[int], *, catalogue_id: int)
     return {picture_id: frozenset(traits) for picture_id, traits in found.items()}
 
 
-def withdrawn(db: Session, account_id: int, showing_ids: Iterable[int], *, on: date) -> dict[int, int]:
-    """Return those showings whose picture may no longer be asked of the learner, with the picture of each.
+def withdrawn(db: Session, account_id: int, showing_ids: Iterable[int], *, on: date) -> dict[int, frozenset[int]]:
+    """Return those showings of which a picture may no longer be asked of the learner, with the pictures of each that may not.
 
     It is retired, no longer for practice, relabelled since, of several without a mark, its permission has ended, or it is neither
     hers, nor accepted in the round's catalogue, nor shared with a group of hers.
@@ -196,24 +198,26 @@ def withdrawn(db: Session, account_id: int, showing_ids: Iterable[int], *, on: d
         CataloguePictureRow.catalogue_id == RoundRow.catalogue_id,
         CataloguePictureRow.retired_at.is_(None),
     )
-    is_held = CataloguePictureRow.picture_id.is_not(None)
-    query = (
-        select(ShowingRow.id, ShowingRow.picture_id)
-        .join(RoundRow, RoundRow.id == ShowingRow.round_id)
-        .join(PictureRow, PictureRow.id == ShowingRow.picture_id)
-        .join(RightsRow, RightsRow.picture_id == PictureRow.id)
-        .outerjoin(CataloguePictureRow, accepted)
-        .where(
-            ShowingRow.id.in_(list(showing_ids)),
-            or_(
-                not_(may_be_drilled_by(account_id, accepted=is_held, on=on)),
-                not_(_is_clear()),
-                PictureRow.use != Use.PRACTICE.value,
-                PictureRow.form_id.is_distinct_from(ShowingRow.form_id),
-            ),
+    wanted, found = list(showing_ids), defaultdict[int, set[int]](set)
+    for place, form_id in ((ShowingRow.picture_id, ShowingRow.form_id), (ShowingRow.beside_id, OTHER_FORM)):
+        gone = or_(
+            not_(may_be_drilled_by(account_id, accepted=CataloguePictureRow.picture_id.is_not(None), on=on)),
+            not_(_is_clear()),
+            PictureRow.use != Use.PRACTICE.value,
+            PictureRow.form_id.is_distinct_from(form_id),
         )
-    )
-    return {row.id: row.picture_id for row in db.execute(query)}
+        query = (
+            select(ShowingRow.id, PictureRow.id)
+            .join(RoundRow, RoundRow.id == ShowingRow.round_id)
+            .join(PairRow, PairRow.id == RoundRow.pair_id)
+            .join(PictureRow, PictureRow.id == place)
+            .join(RightsRow, RightsRow.picture_id == PictureRow.id)
+            .outerjoin(CataloguePictureRow, accepted)
+            .where(ShowingRow.id.in_(wanted), gone)
+        )
+        for showing_id, picture_id in db.execute(query):
+            found[showing_id].add(picture_id)
+    return {showing_id: frozenset(pictures) for showing_id, pictures in found.items()}
 
 
 def public_ids(db: Session, picture_ids: Iterable[int]) -> list[str]:

@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from datetime import date, datetime
 
-from sqlalchemy import ColumnElement, and_, exists, func, or_, select
+from sqlalchemy import ColumnElement, and_, case, exists, func, or_, select
 from sqlalchemy.orm import Session, aliased
 
 from drillhall.core.values import Sure
+from drillhall.store.models.concepts import PairRow
 from drillhall.store.models.pictures import LabelChangeRow, PictureRow
 from drillhall.store.models.practice import AnswerRow, DrillRow, RoundRow, ShowingRow
 from drillhall.store.models.rarity import RarityShowingRow
@@ -17,11 +18,21 @@ RECENT_DRILLS = 60
 """Older drills weigh less than 0.93 ** 60 = 1.3 % in the share of turns, so they are not read."""
 
 
+OTHER_FORM = case((ShowingRow.form_id == PairRow.first_form_id, PairRow.second_form_id), else_=PairRow.first_form_id)
+"""The form of a showing's pair that the showing is not of; of a third, the first."""
+
+
 def counts() -> ColumnElement[bool]:
     """Return the condition that an answer is no repeat: of several to one question, the one given first counts."""
     other = aliased(AnswerRow)
     earlier = or_(other.at < AnswerRow.at, and_(other.at == AnswerRow.at, other.id < AnswerRow.id))
     return ~exists().where(other.showing_id == AnswerRow.showing_id, other.ask == AnswerRow.ask, earlier)
+
+
+def shows_any(picture_ids: Iterable[int]) -> ColumnElement[bool]:
+    """Return the condition that a showing shows one of some pictures, be it beside another."""
+    wanted = list(picture_ids)
+    return or_(ShowingRow.picture_id.in_(wanted), ShowingRow.beside_id.in_(wanted))
 
 
 def recent_pictures(db: Session, account_id: int) -> list[tuple[str, int, int]]:
@@ -179,8 +190,26 @@ def hold_labels(db: Session, showing_ids: Iterable[int]) -> None:
 
     Asked in the order of the pictures, before any learner's own row, as a change of labels does.
     """
-    shown = select(ShowingRow.picture_id).where(ShowingRow.id.in_(list(showing_ids)))
-    db.execute(select(PictureRow.id).where(PictureRow.id.in_(shown)).order_by(PictureRow.id).with_for_update(read=True))
+    shown, beside = (select(column).where(ShowingRow.id.in_(list(showing_ids))) for column in (ShowingRow.picture_id, ShowingRow.beside_id))
+    theirs = or_(PictureRow.id.in_(shown), PictureRow.id.in_(beside.where(ShowingRow.beside_id.is_not(None))))
+    db.execute(select(PictureRow.id).where(theirs).order_by(PictureRow.id).with_for_update(read=True))
+
+
+def judging_rows(db: Session, round_ids: Iterable[int]) -> list[tuple[ShowingRow, int | None, int, int | None]]:
+    """Return what the showings of some rounds are judged by.
+
+    Showing, form in force of its picture, the pair's form that it is not of, and the form in force of the picture beside it.
+    """
+    beside = aliased(PictureRow)
+    query = (
+        select(ShowingRow, PictureRow.form_id, OTHER_FORM, beside.form_id)
+        .join(PictureRow, PictureRow.id == ShowingRow.picture_id)
+        .join(RoundRow, RoundRow.id == ShowingRow.round_id)
+        .join(PairRow, PairRow.id == RoundRow.pair_id)
+        .outerjoin(beside, beside.id == ShowingRow.beside_id)
+        .where(ShowingRow.round_id.in_(list(round_ids)))
+    )
+    return [(showing, form_id, other_id, beside_id) for showing, form_id, other_id, beside_id in db.execute(query)]
 
 
 def count_answered(db: Session, picture_ids: Iterable[int]) -> tuple[int, int]:
@@ -188,7 +217,7 @@ def count_answered(db: Session, picture_ids: Iterable[int]) -> tuple[int, int]:
     query = (
         select(func.count(func.distinct(ShowingRow.id)), func.count(func.distinct(ShowingRow.account_id)))
         .join(AnswerRow, AnswerRow.showing_id == ShowingRow.id)
-        .where(ShowingRow.picture_id.in_(list(picture_ids)))
+        .where(shows_any(picture_ids))
     )
     answers, learners = db.execute(query).one()
     return int(answers), int(learners)
@@ -202,8 +231,8 @@ def judged_anew(db: Session, account_id: int, *, since: datetime) -> tuple[int, 
     corrected = and_(LabelChangeRow.undone_at.is_(None), LabelChangeRow.at >= since, AnswerRow.received_at <= LabelChangeRow.at)
     put_back = and_(LabelChangeRow.at < since, LabelChangeRow.undone_at >= since, AnswerRow.received_at <= LabelChangeRow.undone_at)
     query = (
-        select(func.count(func.distinct(ShowingRow.picture_id)), func.count(func.distinct(ShowingRow.id)))
-        .join(LabelChangeRow, LabelChangeRow.picture_id == ShowingRow.picture_id)
+        select(func.count(func.distinct(LabelChangeRow.picture_id)), func.count(func.distinct(ShowingRow.id)))
+        .join(LabelChangeRow, LabelChangeRow.picture_id.in_((ShowingRow.picture_id, ShowingRow.beside_id)))
         .join(AnswerRow, AnswerRow.showing_id == ShowingRow.id)
         .where(ShowingRow.account_id == account_id, or_(corrected, put_back))
     )

@@ -82,8 +82,11 @@ def forms_of_mine(db: Session, account_id: int) -> dict[int, int]:
 
 def with_answers(db: Session, picture_ids: Iterable[int]) -> set[int]:
     """Return those pictures on which somebody has answered."""
-    query = select(ShowingRow.picture_id).join(AnswerRow, AnswerRow.showing_id == ShowingRow.id)
-    return set(db.scalars(query.where(ShowingRow.picture_id.in_(list(picture_ids))).distinct()))
+    wanted, found = list(picture_ids), set[int]()
+    for place in (ShowingRow.picture_id, ShowingRow.beside_id):
+        query = select(place).join(AnswerRow, AnswerRow.showing_id == ShowingRow.id).where(place.in_(wanted)).distinct()
+        found.update(one for one in db.scalars(query) if one is not None)
+    return found
 
 
 def settled_by_others(db: Session, account_id: int, picture_ids: Iterable[int]) -> set[int]:

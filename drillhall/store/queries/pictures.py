@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from datetime import datetime
 
-from sqlalchemy import ColumnElement, Select, exists, func, select
+from sqlalchemy import ColumnElement, Select, exists, func, or_, select
 from sqlalchemy import Row as Result
 from sqlalchemy.orm import Session
 
@@ -61,7 +61,7 @@ def packet_until(db: Session, account_id: int, picture_id: int, *, at: datetime)
         select(func.max(DrillRow.until))
         .join(RoundRow, RoundRow.drill_id == DrillRow.id)
         .join(ShowingRow, ShowingRow.round_id == RoundRow.id)
-        .where(ShowingRow.account_id == account_id, ShowingRow.picture_id == picture_id)
+        .where(ShowingRow.account_id == account_id, or_(ShowingRow.picture_id == picture_id, ShowingRow.beside_id == picture_id))
         .where(DrillRow.ended_at.is_(None), DrillRow.until > at)
     )
     return db.scalar(query)

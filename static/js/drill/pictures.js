@@ -55,6 +55,18 @@ export class Pictures {
     return drawn.firstElementChild;
   }
 
+  /** Return what shows two pictures, both decoded; rejects as `decoded` does, with the `picture` that it is about. */
+  async both(pictures, html) {
+    for (const picture of pictures) {
+      await this.decoded(picture, picture.alt).catch((error) => {
+        throw Object.assign(error, { picture });
+      });
+    }
+    const drawn = nodes(html);
+    this.localise(drawn);
+    return drawn.firstElementChild;
+  }
+
   /** Let go of pictures: they have been shown, or were withdrawn. */
   drop(addresses) {
     this.#line = this.#line.filter((address) => !addresses.includes(address));

@@ -66,7 +66,7 @@ class Player {
     for (const answer of await this.#outbox.list()) this.#keep(keyOf(answer.showing, answer.ask), answer.said);
     const open = this.#steps.filter(({ round, key }) => !this.#given.has(key) && !this.#isGone(round));
     for (const spare of [false, true]) {
-      this.#pictures.want(open.filter(({ round }) => round.spare === spare).flatMap(({ showing }) => [showing.picture.url, ...showing.beside]));
+      this.#pictures.want(open.filter(({ round }) => round.spare === spare).flatMap(({ showing }) => [...picturesOf(showing).map(({ url }) => url), ...showing.beside]));
     }
     const { showing, ask } = this.#screen.holds;
     if (this.#screen.find("[data-panel=answered]")) this.#step = this.#steps.find(({ key }) => key === keyOf(showing, ask)) ?? null;
@@ -91,7 +91,11 @@ class Player {
 
   // A round with a picture that is withdrawn before it is played is left out; it is not counted as missed.
   #isGone(round) {
-    return round.showings.some((showing) => this.#gone.has(showing.picture.id) && !this.#isGiven(showing));
+    return round.showings.some((showing) => this.#lacks(showing) && !this.#isGiven(showing));
+  }
+
+  #lacks(showing) {
+    return picturesOf(showing).some(({ id }) => this.#gone.has(id));
   }
 
   async #goOn() {
@@ -135,14 +139,15 @@ class Player {
     return undefined;
   }
 
-  /** Return the step's picture, or undefined where it is withdrawn. Waits for a connection as long as it takes. */
-  async #decoded({ showing: { picture } }) {
+  /** Return the step's picture, or both of them, or undefined where one is withdrawn. Waits for a connection as long as it takes. */
+  async #decoded({ showing }) {
+    const { picture, second, two_html } = showing;
     for (;;) {
       try {
-        return await this.#pictures.decoded(picture, picture.alt);
+        return await (second ? this.#pictures.both([picture, second], two_html) : this.#pictures.decoded(picture, picture.alt));
       } catch (error) {
         if (error.status) {
-          this.#withdraw([picture.id]);
+          this.#withdraw([(error.picture ?? picture).id]);
           return undefined;
         }
         this.#screen.progress("Waiting for the picture");
@@ -239,13 +244,13 @@ class Player {
   }
 
   #picturesAt(address) {
-    return this.#steps.filter(({ showing }) => showing.picture.url === address).map(({ showing }) => showing.picture.id);
+    return this.#steps.flatMap(({ showing }) => picturesOf(showing).filter(({ url }) => url === address).map(({ id }) => id));
   }
 
   #withdraw(pictures) {
     for (const id of pictures) this.#gone.add(id);
-    const gone = this.#steps.filter(({ showing }) => this.#gone.has(showing.picture.id));
-    this.#pictures.drop(gone.map(({ showing }) => showing.picture.url));
+    const gone = this.#steps.flatMap(({ showing }) => picturesOf(showing).filter(({ id }) => this.#gone.has(id)));
+    this.#pictures.drop(gone.map(({ url }) => url));
   }
 
   async #finish() {
@@ -259,6 +264,10 @@ class Player {
   #end() {
     window.location.assign(this.#packet.end_url);
   }
+}
+
+function picturesOf({ picture, second }) {
+  return second ? [picture, second] : [picture];
 }
 
 function keyOf(showing, place) {

@@ -34,7 +34,7 @@ export class Screen {
   ask({ showing, ask }, image, panel) {
     const box = this.find("[data-picture]");
     if (image) box.replaceChildren(image);
-    this.#say(showing.picture.alt);
+    if (!showing.second) this.#say(showing.picture.alt);
     if (panel) {
       this.marks("");
       this.panel.replaceWith(panel);
@@ -58,9 +58,9 @@ export class Screen {
     this.status(words);
   }
 
-  // The picture is an image, or a drawing that holds one: with a frame, or a ring round one of several.
+  // The picture is an image, or a drawing that holds one: with a frame, or a ring round one of several; or two of these together.
   get #shown() {
-    return this.find("[data-picture] > :is(img, .drawn)");
+    return this.find("[data-picture] > :is(img, .drawn, .abreast)");
   }
 
   #say(alt) {

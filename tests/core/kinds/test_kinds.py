@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from drillhall.core.kinds import KINDS, Kind, form, the_kind, trait
+from drillhall.core.kinds import KINDS, Kind, beside, form, the_kind, trait
 from drillhall.core.traits import fill_chances
 from drillhall.core.values import Ask, State, Trait, TraitKind
 from drillhall.errors import BadAnswer
@@ -17,6 +17,7 @@ from tests.core.lore import trait as trait_of
 
 ASKS = {
     "form": form.make_ask(PAIR, SECOND, neither=True),
+    "beside": beside.make_ask(asked_stands_first=False),
     "trait": trait.make_ask(trait_of("bill"), parted(0.9), parted(0.1)),
 }
 KINDS_WITH_ASK = [pytest.param(kind, ASKS[kind.KEY], id=kind.KEY) for kind in KINDS]
