@@ -5,15 +5,17 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import datetime, timedelta
+from random import SystemRandom
 from typing import Final
 
 from sqlalchemy.orm import Session
 
+from drillhall.acts.erase_person import erase_person, finish_erasing
 from drillhall.acts.mail_open_questions import mail_open_questions
 from drillhall.acts.refresh_hall_rates import refresh_hall_rates
 from drillhall.acts.remind import remind
 from drillhall.acts.send_mail import send_waiting
-from drillhall.people import addresses
+from drillhall.people import addresses, retention
 from drillhall.pictures.storage import Storage
 from drillhall.post import jobs, outbox
 from drillhall.post.office import Office
@@ -81,9 +83,22 @@ def _by_mail(write: Callable[[Session, Office, datetime], object]) -> Callable[[
 
 def _forget(shop: Workshop) -> None:
     with shop.store.work() as db:
-        outbox.forget_old(db, at=shop.clock())
+        outbox.forget_old(db, at=shop.clock(), kept=timedelta(days=retention.the_retention(db).letters))
         addresses.forget_unconfirmed(db, at=shop.clock())
         subscribing.forget_unconfirmed(db, at=shop.clock())
+
+
+def _keep_no_longer(shop: Workshop) -> None:
+    """Forget what is past its span, erase accounts that were closed long ago, and finish an erasing that was broken off.
+
+    Pictures of theirs that catalogues hold under an open licence stay, with their credit: nobody has said otherwise.
+    """
+    with shop.store.work() as db:
+        retention.forget_past(db, at=shop.clock())
+        closed = retention.list_past_closing(db, at=shop.clock())
+    for account_id in closed:
+        erase_person(shop.store, shop.storage, account_id, leave_licensed=True, by=None, at=shop.clock(), dice=SystemRandom())
+    finish_erasing(shop.store, shop.storage)
 
 
 def _sum_mixups(shop: Workshop) -> None:
@@ -102,5 +117,6 @@ JOBS: Final[tuple[Job, ...]] = (
     Job("sum the hall's mix-ups", timedelta(hours=6), _sum_mixups),
     Job("fit the hall's forecasts", timedelta(hours=6), _fit_forecasts),
     Job("forget letters and addresses", timedelta(hours=6), _forget),
+    Job("keep no longer than set", timedelta(hours=6), _keep_no_longer),
 )
 """Everything that recurs in a hall, in the order in which it is run."""

@@ -1,16 +1,23 @@
-"""`drillhall people`: invite, list, and reset a passphrase, from the machine that keeps the hall."""
+"""`drillhall people`: invite, list, reset a passphrase, export and erase, from the machine that keeps the hall."""
 
 from __future__ import annotations
 
+import os
 from datetime import UTC, datetime
 from pathlib import Path
 from random import SystemRandom
+from zoneinfo import ZoneInfo
 
 import click
 
+from drillhall.acts.erase_person import erase_person
+from drillhall.acts.export_person import export_person
 from drillhall.cli.opening import data_option, open_hall
+from drillhall.cli.progress import progress
 from drillhall.config import DEFAULT_PORT, Settings
-from drillhall.people import accounts, invitations, passphrases
+from drillhall.errors import Conflict
+from drillhall.people import accounts, audit, invitations, passphrases
+from drillhall.pictures.storage import FolderStorage
 
 
 @click.group()
@@ -54,6 +61,50 @@ def reset(name: str, data: Path | None) -> None:
         accounts.reset_passphrase(db, name=name, passphrase=fresh, at=datetime.now(UTC), by=None)
     click.echo(fresh)
     click.echo("That is the new passphrase; hand it over, and have it changed after signing in.", err=True)
+
+
+@people.command()
+@click.argument("name")
+@click.argument("file", type=click.Path(path_type=Path))
+@data_option
+def export(name: str, file: Path, data: Path | None) -> None:
+    """Write everything that is kept about NAME into the new FILE, a zip: tables as JSON and CSV, her own pictures, as they came too."""
+    if file.exists():
+        raise Conflict(f"{file} is there already. Name a new one, so that nothing of yours is overwritten.")
+    at, beside = datetime.now(UTC), file.parent / f".{file.absolute().name}.unfinished"
+    with open_hall(data) as (settings, store):
+        with store.work() as db:
+            whom = accounts.the_person_called(db, name)
+            audit.note(db, "export made", at=at, subject=f"account {whom.id}")
+        try:
+            with open(beside, "xb", opener=_for_its_owner) as out, store.look() as db, progress("Everything") as tell:
+                on, storage = at.astimezone(ZoneInfo(whom.zone)).date(), FolderStorage(settings.pictures_folder)
+                export_person(db, storage, out, whom.id, name=whom.name, on=on, at=at, progress=tell)
+            beside.replace(file)
+        finally:
+            beside.unlink(missing_ok=True)
+    click.echo(f"{file}: hand it to {whom.name} and to nobody else.", err=True)
+
+
+@people.command()
+@click.argument("name")
+@data_option
+@click.option("--leave-licensed", is_flag=True, help="Leave the pictures that catalogues hold under an open licence, with their credit.")
+@click.option("--yes", is_flag=True, help="Do not ask.")
+def erase(name: str, data: Path | None, leave_licensed: bool, yes: bool) -> None:
+    """Erase NAME: account, answers, pictures and all that hangs on them go for good; what others need loses her name."""
+    with open_hall(data) as (settings, store):
+        with store.look() as db:
+            whom = accounts.the_person_called(db, name)
+        if not yes:
+            click.confirm(f"Erase {whom.name} for good?", abort=True)
+        storage, at = FolderStorage(settings.pictures_folder), datetime.now(UTC)
+        erase_person(store, storage, whom.id, leave_licensed=leave_licensed, by=None, at=at, dice=SystemRandom())
+    click.echo("Erased. Backups from before still hold her: let them go in time.", err=True)
+
+
+def _for_its_owner(path: str, flags: int) -> int:
+    return os.open(path, flags, 0o600)
 
 
 def _address(settings: Settings) -> str:

@@ -145,6 +145,12 @@ def change_passphrase(db: Session, person: Person, *, old: str, new: str, at: da
     audit.note(db, "passphrase changed", at=at, by=account.id)
 
 
+def check_own_passphrase(db: Session, person: Person, typed: str) -> None:
+    """Raise Invalid where it is not the passphrase of whoever is signed in: asked before what cannot be undone."""
+    if not is_passphrase(typed, _account(db, person.id).passphrase_hash):
+        raise Invalid("That is not your passphrase. Type it once more.", field="passphrase")
+
+
 def reset_passphrase(db: Session, *, name: str, passphrase: str, at: datetime, by: int | None) -> None:
     """Give somebody a new passphrase without the old one, sign out all her devices and write it in the audit log."""
     account = db.scalar(select(AccountRow).where(AccountRow.name_folded == fold_name(name), AccountRow.retired_at.is_(None)))

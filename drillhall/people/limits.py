@@ -49,6 +49,8 @@ ASK_MAIL = Limit("ask for mail", "have mail sent", 10, timedelta(hours=1))
 GIVE_PASSPHRASE = Limit("give passphrase", "give new passphrases", 60, timedelta(hours=1))
 """By giver: a class of thirty, twice; whoever makes slips for a whole list spends one."""
 PASSPHRASE = Limit("passphrase", "change your passphrase", 10, timedelta(minutes=15))
+CONFIRM = Limit("confirm", "show your passphrase", 10, timedelta(minutes=15))
+"""Before what cannot be undone, whoever asks shows once more who she is."""
 
 
 def spend_try(db: Session, limit: Limit, *who: str, at: datetime) -> None:

@@ -133,9 +133,9 @@ def give_up_late(db: Session, *, at: datetime) -> None:
     db.execute(late.where(free).values(given_up_at=at, **_BARE))
 
 
-def forget_old(db: Session, *, at: datetime) -> None:
-    """Forget letters that went, or were given up, long ago."""
-    db.execute(delete(LetterRow).where(or_(LetterRow.sent_at < at - KEPT, LetterRow.given_up_at < at - KEPT)))
+def forget_old(db: Session, *, at: datetime, kept: timedelta = KEPT) -> None:
+    """Forget letters that went, or were given up, longer ago than they are kept."""
+    db.execute(delete(LetterRow).where(or_(LetterRow.sent_at < at - kept, LetterRow.given_up_at < at - kept)))
 
 
 def drop_waiting(db: Session, account_id: int, kinds: Sequence[str]) -> None:

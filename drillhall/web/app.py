@@ -18,6 +18,7 @@ from drillhall.people.person import Person
 from drillhall.store.session import Store
 from drillhall.web import (
     account,
+    account_privacy,
     catalogue,
     curating,
     errors,
@@ -46,6 +47,7 @@ if TYPE_CHECKING:
 
 BLUEPRINTS: Final = (
     account.blueprint,
+    account_privacy.blueprint,
     given.blueprint,
     keeper.blueprint,
     learner.blueprint,

@@ -23,6 +23,7 @@ from tests.browser.mail_visits import MAIL_VISITS
 from tests.browser.open_visits import OPEN_VISITS
 from tests.browser.picture_visits import PICTURE_VISITS
 from tests.browser.roster_visits import ROSTER_VISITS
+from tests.browser.privacy_visits import PRIVACY_VISITS
 from tests.browser.season_visits import SEASON_VISITS
 from tests.browser.visiting import Values, Visit, send
 from tests.browser.wall_visits import WALL_VISITS
@@ -47,6 +48,7 @@ NOT_PAGES = {
     "pictures.regions": "a table to keep, not a page",
     "pictures.annotations": "a JSON-LD file to keep, not a page",
     "pictures.original": "a file to keep, not a page",
+    **dict.fromkeys(("privacy.everything", "privacy.pupil_everything", "privacy.account_everything"), "a zip to keep, not a page"),
     "catalogue.set_zip": "a zip to keep, not a page",
     "catalogue.set_items": "a zip to keep, not a page",
     "teacher.records": "learning records to keep, not a page",
@@ -107,6 +109,7 @@ VISITS = (
     *WEAK_SPOT_VISITS,
     *MAIL_VISITS,
     *SEASON_VISITS,
+    *PRIVACY_VISITS,
     Visit("account.first_run", state="bare", where=lambda hall: {"token": halls.a_link(hall, links.FIRST_RUN)}),
     Visit(
         "account.first_run",

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import zipfile
 from datetime import UTC, datetime
 from pathlib import Path
 
@@ -119,3 +120,23 @@ def test_rebuild_counts_the_learners_it_has_folded(run: Runs) -> None:
     shown = run("rebuild")
     assert shown.exit_code == 0
     assert "0 learners" in shown.stdout
+
+
+def test_everything_about_somebody_is_written_for_its_owner_and_she_is_erased(run: Runs, tmp_path: Path) -> None:
+    run("people", "list")
+    run.add(KEEPER, is_keeper=True)
+    run.add(LEARNER)
+    file = tmp_path / "oda.zip"
+    assert run("people", "export", LEARNER.name, str(file)).exit_code == 0
+    assert file.stat().st_mode & 0o777 == 0o600
+    with zipfile.ZipFile(file) as packed:
+        assert LEARNER.name in packed.read("everything-about-you/data/account.json").decode()
+    again = run("people", "export", LEARNER.name, str(file))
+    assert (again.exit_code, "is there already" in again.stderr) == (5, True)
+    assert run("people", "erase", LEARNER.name).exit_code == 1  # nobody is there to say yes
+    assert LEARNER.name in run("people", "list").stdout
+    assert run("people", "erase", LEARNER.name, "--yes").exit_code == 0
+    assert LEARNER.name not in run("people", "list").stdout
+    assert run("people", "export", LEARNER.name, str(tmp_path / "x.zip")).exit_code == 3
+    assert [path.name for path in tmp_path.iterdir() if "zip" in path.name] == ["oda.zip"]
+    assert run("people", "erase", KEEPER.name, "--yes").exit_code == 5

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from datetime import timedelta
+from datetime import datetime, timedelta
 
 from sqlalchemy import or_, select
+from sqlalchemy.orm import Session
 
 from drillhall.core.weeks import Week
-from drillhall.people import accounts
+from drillhall.people import accounts, audit
 from drillhall.people.calendar_links import renew_link
 from drillhall.people.permissions import the_group
 from drillhall.practice.seasons import EntrySaid, plan_entry
@@ -26,6 +27,13 @@ def plans_a_week(hall: Hall, group_key: str) -> str:
         group, week = the_group(db, steward, group_key), Week.of(hall.clock().date())
         plan_entry(db, group.id, EntrySaid("here", week, week, "Stints"), by=steward.id, today=week.first_day, at=hall.clock())
         return renew_link(db, group, steward, at=hall.clock())
+
+
+def exports_are_noted(db: Session, *, at: datetime) -> None:
+    """Note that teacher and keeper take out what is kept about the learner, so that they may for a while."""
+    learner, subject = accounts.the_person_called(db, cast.LEARNER.name), "account {}"
+    for who in (cast.LEADER, cast.KEEPER):
+        audit.note(db, "export made", at=at, by=accounts.the_person_called(db, who.name).id, subject=subject.format(learner.id))
 
 
 def asks_openly(hall: Hall, group_key: str, public_id: str) -> str:

@@ -29,7 +29,7 @@ from drillhall.web.who_may import ACTION_OF
 from tests import cast
 from tests.hall import MADE_AT, build_hall
 from tests.visits import Hall, Visitor, open_hall
-from tests.web.planned import asks_openly, plans_a_week
+from tests.web.planned import asks_openly, exports_are_noted, plans_a_week
 from tests.web.teacher.tested import a_sitting
 
 KINDS = ("visitor", "learner", "stranger", "steward", "keeper")
@@ -57,6 +57,8 @@ WHO_MAY: dict[str, frozenset[str]] = {
     "account.devices": SIGNED_IN,
     "account.end_device": SIGNED_IN,
     "account.sign_out_everywhere": SIGNED_IN,
+    **dict.fromkeys(("privacy.kept", "privacy.everything", "privacy.erase"), SIGNED_IN),
+    "privacy.gone": ANYBODY,
     # own drill, standing, pictures
     "learner.today": SIGNED_IN,
     "learner.plan": SIGNED_IN,
@@ -84,18 +86,9 @@ WHO_MAY: dict[str, frozenset[str]] = {
     "learner.work_out": SIGNED_IN,
     "learner.work_out_set": SIGNED_IN,
     "pictures.the_picture": SIGNED_IN,  # which one, its rights decide: tests of pictures
-    "pictures.my_pictures": SIGNED_IN,
-    "pictures.add": SIGNED_IN,
-    "pictures.retire": SIGNED_IN,
-    "pictures.send": SIGNED_IN,
-    "pictures.known": SIGNED_IN,
-    "pictures.describe": SIGNED_IN,
-    "pictures.describe_chosen": SIGNED_IN,
-    "pictures.picture": SIGNED_IN,
-    "pictures.original": SIGNED_IN,
-    "pictures.bring_back": SIGNED_IN,
-    "pictures.delete_files": SIGNED_IN,
-    "pictures.delete_originals": SIGNED_IN,
+    **dict.fromkeys(("pictures.my_pictures", "pictures.add", "pictures.retire", "pictures.send"), SIGNED_IN),
+    **dict.fromkeys(("pictures.known", "pictures.describe", "pictures.describe_chosen", "pictures.picture"), SIGNED_IN),
+    **dict.fromkeys(("pictures.original", "pictures.bring_back", "pictures.delete_files", "pictures.delete_originals"), SIGNED_IN),
     "pictures.credits": SIGNED_IN,
     "pictures.rights": SIGNED_IN,
     "pictures.change_rights": SIGNED_IN,
@@ -206,23 +199,23 @@ WHO_MAY: dict[str, frozenset[str]] = {
     "catalogue.end_steward": frozenset({"steward", "keeper"}),
     # curating: a catalogue's pictures are for its stewards; what it lacks, for whoever drills from it too (its view asks that)
     "curating.wanted": SIGNED_IN,
-    "curating.curating": frozenset({"steward", "keeper"}),
-    "curating.offers": frozenset({"steward", "keeper"}),
-    "curating.accept": frozenset({"steward", "keeper"}),
-    "curating.decline": frozenset({"steward", "keeper"}),
-    "curating.labels": frozenset({"steward", "keeper"}),
-    "curating.correct": frozenset({"steward", "keeper"}),
-    "curating.undo_label": frozenset({"steward", "keeper"}),
-    "curating.twins": frozenset({"steward", "keeper"}),
-    "curating.one_scene": frozenset({"steward", "keeper"}),
-    "curating.different": frozenset({"steward", "keeper"}),
-    "curating.take_out": frozenset({"steward", "keeper"}),
-    "curating.doubts": frozenset({"steward", "keeper"}),
-    "curating.label_right": frozenset({"steward", "keeper"}),
-    "curating.shortcuts": frozenset({"steward", "keeper"}),
-    "curating.shortcut": frozenset({"steward", "keeper"}),
-    "curating.credited": frozenset({"steward", "keeper"}),
-    "curating.credited_csv": frozenset({"steward", "keeper"}),
+    **dict.fromkeys(
+        ("curating.curating", "curating.offers", "curating.accept", "curating.decline", "curating.labels"), frozenset({"steward", "keeper"})
+    ),
+    **dict.fromkeys(
+        ("curating.correct", "curating.undo_label", "curating.twins", "curating.one_scene", "curating.different"),
+        frozenset({"steward", "keeper"}),
+    ),
+    **dict.fromkeys(
+        ("curating.take_out", "curating.doubts", "curating.label_right", "curating.shortcuts", "curating.shortcut"),
+        frozenset({"steward", "keeper"}),
+    ),
+    **dict.fromkeys(("curating.credited", "curating.credited_csv"), frozenset({"steward", "keeper"})),
+    # what is kept about a pupil is for her teacher, about an account for the keeper
+    **dict.fromkeys(("privacy.pupils", "privacy.pupil_kept", "privacy.export_pupil"), frozenset({"steward"})),
+    **dict.fromkeys(("privacy.pupil_everything", "privacy.erase_pupil"), frozenset({"steward"})),
+    **dict.fromkeys(("privacy.account_kept", "privacy.export_account", "privacy.account_everything"), frozenset({"keeper"})),
+    **dict.fromkeys(("privacy.erase_account", "privacy.keeping"), frozenset({"keeper"})),
     # the keeper's
     "keeper.state": frozenset({"keeper"}),
     "keeper.people": frozenset({"keeper"}),
@@ -369,6 +362,7 @@ def _things(hall: Hall, learner: Visitor, steward: Visitor) -> dict[str, Any]:
     with hall.store.work() as db:
         keeper = accounts.the_keeper(db)
         joining = invitations.invite(db, by=keeper, at=hall.clock(), places=3)
+        exports_are_noted(db, at=hall.clock())
         stepping = links.make_link(db, links.STEP_IN, until=hall.clock() + timedelta(days=1), account_id=keeper.id)
     return a_sitting(hall, GROUP, learner) | {
         "day": asks_openly(hall, GROUP, path[-2]),
@@ -383,6 +377,7 @@ def _things(hall: Hall, learner: Visitor, steward: Visitor) -> dict[str, Any]:
         "set_key": "fiddlers",
         "pair_key": "sluice_fiddler:marsh_fiddler",
         "group_key": GROUP,
+        "account_id": 2,
         "membership_id": 2,
         "catalogue.staged": staged.rpartition("/")[2],
         "groups.calendar_feed": plans_a_week(hall, GROUP),
