@@ -25,21 +25,21 @@ from drillhall.web import (
     forms,
     given,
     groups,
+    health,
     keeper,
     learner,
     mail,
-    health,
     open_questions,
     pictures,
     rendering,
     session,
     sittings,
     teacher,
+    watching,
     weak_spots,
     wording,
 )
 from drillhall.web.proxy import BelieveOneProxy
-    watching,
 from drillhall.web.who_may import ACTION_OF
 
 if TYPE_CHECKING:
