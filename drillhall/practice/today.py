@@ -124,9 +124,14 @@ def the_today(db: Session, account_id: int, *, now: datetime) -> TodayPage:
         cautions=cautions_of(db, catalogues, "today") if begun < NEW_LEARNER_ROUNDS else (),
         banners=banners_of(db, catalogues),
         today=today,
-        judged_anew=JudgedAnew(*log.judged_anew(db, account_id, since=now - LOOK_BACK)),
+        judged_anew=judged_anew_lately(db, account_id, now=now),
         assigned=plan.assigned.sets,
     )
+
+
+def judged_anew_lately(db: Session, account_id: int, *, now: datetime) -> JudgedAnew:
+    """Return what of a learner's answers was judged anew in the last two weeks, since labels were corrected."""
+    return JudgedAnew(*log.judged_anew(db, account_id, since=now - LOOK_BACK))
 
 
 def _lines(db: Session, account_id: int, plan: DrillPlan, today: date) -> tuple[PairLine, ...]:

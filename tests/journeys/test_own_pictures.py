@@ -128,6 +128,15 @@ def test_her_own_photographs_are_answered_and_each_is_shown_to_her_alone(hall: H
             .where(PictureRow.public_id.in_(ids))
         )
         assert len(db.scalars(on_hers).all()) >= len(hers)
+    assert not [path for path in ("/", "/standing") if "judged anew" in learner.get(path).text]
+    truth, other_form = form_of(hall, "sluice_fiddler"), form_of(hall, "marsh_fiddler")
+    hall.clock.pass_by(minutes=4)
+    one = hers[0]["picture"]["id"]
+    said = {"form": str(other_form if one in ids[:5] else truth), "note": ""}
+    assert learner.post(f"/my-pictures/{one}/label", said).status_code == 303
+    told = "The label of a picture was corrected:"
+    assert [path for path in ("/", "/standing") if told in learner.get(path).text] == ["/", "/standing"]
+    assert told not in other.get("/standing").text
 
 
 def test_what_was_answered_outlives_the_files_of_its_picture(hall: Hall) -> None:

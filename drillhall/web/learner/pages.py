@@ -7,7 +7,7 @@ from werkzeug.wrappers import Response
 
 from drillhall.practice import explaining, reviewing
 from drillhall.practice import shelf as shelving
-from drillhall.practice.today import the_today
+from drillhall.practice.today import judged_anew_lately, the_today
 from drillhall.web.learner.room import blueprint, queue_key
 from drillhall.web.session import now, store, the_person
 
@@ -26,8 +26,8 @@ def standing() -> str:
     """Show where the learner stands, pair by pair."""
     person = the_person()
     with store().look() as db:
-        page = reviewing.the_standing(db, person.id, now=now())
-    return render_template("learner/standing.html", page=page)
+        page, anew = reviewing.the_standing(db, person.id, now=now()), judged_anew_lately(db, person.id, now=now())
+    return render_template("learner/standing.html", page=page, anew=anew)
 
 
 @blueprint.get("/pairs/<int:pair_id>")
