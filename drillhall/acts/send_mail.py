@@ -6,7 +6,7 @@ from collections.abc import Callable
 from datetime import datetime
 
 from drillhall.errors import NotFound
-from drillhall.pictures import serving
+from drillhall.pictures import for_mail, serving
 from drillhall.pictures.storage import Storage
 from drillhall.post import mail, outbox
 from drillhall.post.mail import Enclosed, Written
@@ -52,5 +52,5 @@ def _written(store: Store, storage: Storage, office: Office, letter: Claimed, at
                 served = serving.the_open_file(db, storage, public_id=letter.picture, recipe=letter.recipe, on=at.date())
         except NotFound:
             raise NotSent("its picture may not be shown to everybody any more", for_good=True) from None
-        enclosed = Enclosed(served.content, served.media_type)
+        enclosed = Enclosed(for_mail.as_jpeg(served.content), for_mail.MEDIA_TYPE)
     return Written(office.sender, letter.address, letter.subject, letter.text, letter.html, letter.message_id, letter.unsubscribe, enclosed)
