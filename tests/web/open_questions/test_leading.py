@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from html import unescape
 
 import pytest
 from sqlalchemy import select
@@ -48,6 +49,22 @@ def test_the_block_to_copy_has_text_picture_link_and_credit_and_no_answer(asked:
     assert asked.visitor().get(address).status_code == 200
     assert f"Answer: http://localhost{asked.link}" in block
     assert re.search(r"\nDrawing: .*CC0 1\.0 \(https://creativecommons", block)
+
+
+def test_the_block_as_html_shows_the_same_and_nothing_beside_it(asked: Asked) -> None:
+    page = asked.leader.get(asked.led).text
+    block = unescape(re.findall(r'<textarea id="page-block"[^>]*>(.*?)</textarea>', page, re.S)[0])
+    assert "The Thursday bird:" in block
+    sources = re.findall(r'src="([^"]+)"', block)
+    assert len(sources) == 1
+    assert asked.visitor().get(sources[0].replace("http://localhost", "")).status_code == 200
+    assert re.findall(r'href="(http://localhost[^"]*)"', block) == [f"http://localhost{asked.link}"] * 2
+    assert 'href="https://creativecommons' in block
+    assert not re.search("script|style|class=|on[a-z]+=", block), "it may stand in any mailing"
+    with asked.hall.store.work() as db:
+        db.scalars(select(OpenQuestionRow)).one().title = "<b>Ours</b>"
+    hostile = unescape(re.findall(r'<textarea id="page-block"[^>]*>(.*?)</textarea>', asked.leader.get(asked.led).text, re.S)[0])
+    assert "&lt;b&gt;Ours" in hostile
 
 
 def test_what_the_audience_mixes_up_is_told_with_its_interval(asked: Asked) -> None:
