@@ -60,13 +60,13 @@ BLUEPRINTS: Final = (
     sittings.blueprint,
     mail.blueprint,
     weak_spots.blueprint,
+    health.blueprint,
 )
 
 ROOMS: Final = (
     ("learner.today", "Today"),
     ("learner.standing", "Standing"),
     ("pictures.my_pictures", "Pictures"),
-    health.blueprint,
     ("learner.shelf", "Shelf"),
     ("groups.all_groups", "Groups"),
     ("keeper.state", "Hall"),
