@@ -17,6 +17,7 @@ from drillhall.store.models.catalogue import CataloguePictureRow
 from drillhall.store.models.pictures import FileRow, PictureRow, RightsRow
 from drillhall.store.queries import curating as reading
 from drillhall.store.queries import pictures as queries
+from drillhall.store.queries.splits import named_before_a_split
 
 MOST_NAMED: Final = 200
 """More pictures than this are never judged in one act."""
@@ -69,6 +70,12 @@ def curated_pictures(
         for picture, rights, held, owner in found
         if files.get(picture.id)
     }
+
+
+def pictures_to_name_anew(db: Session, catalogue_id: int, account_id: int, *, on: date) -> tuple[CuratedPicture, ...]:
+    """Return the pictures that a split leaves to be named anew, as far as somebody may be shown them; each leaves once it is relabelled."""
+    waiting = named_before_a_split(db, catalogue_id)
+    return tuple(curated_pictures(db, catalogue_id, account_id, waiting, on=on).values()) if waiting else ()
 
 
 def count_open_offers(db: Session, catalogue_id: int) -> int:

@@ -8,6 +8,7 @@ from drillhall.acts.correct_label import correct_label, undo_correction, what_wo
 from drillhall.catalogues.stewards import the_stewarded_catalogue
 from drillhall.errors import Invalid
 from drillhall.pictures import labels as labelling
+from drillhall.pictures.curated import pictures_to_name_anew
 from drillhall.web import forms, labelled
 from drillhall.web.curating.room import Page, blueprint, her_day
 from drillhall.web.session import now, store, the_person
@@ -15,11 +16,13 @@ from drillhall.web.session import now, store, the_person
 
 @blueprint.get("/labels")
 def labels(key: str) -> Page:
-    """List the corrections of a catalogue's pictures."""
+    """List what a split leaves to be named anew, and the corrections of a catalogue's pictures."""
+    me = the_person().id
     with store().look() as db:
-        catalogue = the_stewarded_catalogue(db, key, the_person().id)
+        catalogue = the_stewarded_catalogue(db, key, me)
         changes = labelling.list_changes(db, catalogue_id=catalogue.id)
-    return render_template("curating/labels.html", catalogue=catalogue, changes=changes, told=labelled.told())
+        anew = pictures_to_name_anew(db, catalogue.id, me, on=her_day())
+    return render_template("curating/labels.html", catalogue=catalogue, changes=changes, anew=anew, told=labelled.told())
 
 
 @blueprint.route("/labels/<public_id>", methods=["GET", "POST"])
