@@ -159,6 +159,7 @@ class TallyRow(Row):
     """Integer counts of answers, by which everything about skill is told; `said_form_id` 0 is *neither*."""
 
     __tablename__ = "tally"
+    __table_args__ = (Index("ix_tally_account_week", "account_id", "week"),)
 
     account_id: Mapped[int] = mapped_column(ForeignKey("account.id", ondelete="CASCADE"), primary_key=True)
     pair_id: Mapped[int] = mapped_column(ForeignKey("pair.id", ondelete="RESTRICT"), primary_key=True, index=True)
