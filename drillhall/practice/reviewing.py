@@ -10,6 +10,7 @@ from datetime import date, datetime
 from sqlalchemy.orm import Session
 
 from drillhall.core.confusion import CalibrationLine, calibration
+from drillhall.core.memory import Parameters
 from drillhall.core.pairs import fresh_lacking, standing
 from drillhall.core.values import Direction, FreshAnswer, Pair, PairLore, Standing, Sure
 from drillhall.practice.behind import in_words, traits_behind
@@ -19,7 +20,7 @@ from drillhall.practice.judging import judged
 from drillhall.practice.lore import lore_of_pairs
 from drillhall.practice.needs import list_fresh
 from drillhall.practice.reader import reader_of
-from drillhall.practice.remembering import memory_of
+from drillhall.practice.remembering import memory_of, parameters_of
 from drillhall.practice.side_by_side import BesideStanding, standings_beside
 from drillhall.practice.skill import Skill, the_skill
 from drillhall.store.models.people import AccountRow
@@ -82,13 +83,13 @@ def the_standing(db: Session, account_id: int, *, now: datetime) -> StandingPage
     account = db.get_one(AccountRow, account_id)
     today = local_day(account, now)
     skill = the_skill(db, account_id, today=today)
-    stored = reading.memories(db, account_id)
+    stored, parameters = reading.memories(db, account_id), parameters_of(db, account_id)
     fresh = list_fresh(db, account_id, None, today=today)
     lores = told_pairs(db, account_id, on=today)
     pairs = {pair_id: lore.pair for pair_id, (_, lore) in lores.items()}
     behind = traits_behind(db, account_id, lores, today=today)
     met = [pair for pair in pairs.values() if skill.has_met(pair.id)]
-    told = [_one(pair, skill, stored.get(pair.id), fresh.get(pair.id, []), account, today) for pair in met]
+    told = [_one(pair, skill, stored.get(pair.id), fresh.get(pair.id, []), account, today, parameters) for pair in met]
     told = [replace(one, behind=in_words(behind.get(one.pair.id))) if one.is_mixed_up else one for one in told]
     told.sort(key=lambda one: -max(direction.mixup_rate for direction in one.directions))
     lines = calibration(_said(db, account_id))
@@ -108,7 +109,7 @@ def standings_of(db: Session, account_id: int, pair_ids: Iterable[int], *, now: 
     account = db.get_one(AccountRow, account_id)
     today = local_day(account, now)
     fresh = list_fresh(db, account_id, pair_ids, today=today)
-    stored = reading.memories(db, account_id, pair_ids=pair_ids)
+    stored, parameters = reading.memories(db, account_id, pair_ids=pair_ids), parameters_of(db, account_id)
     return {
         pair_id: standing(
             memory_of(stored[pair_id]) if pair_id in stored else None,
@@ -116,6 +117,7 @@ def standings_of(db: Session, account_id: int, pair_ids: Iterable[int], *, now: 
             today=today,
             target_recall=account.target_recall,
             fresh=fresh.get(pair_id, []),
+            parameters=parameters,
         )
         for pair_id in pair_ids
     }
@@ -143,10 +145,18 @@ def told_pairs(db: Session, account_id: int, *, on: date) -> dict[int, tuple[int
     return {pair_id: (catalogue_id, lores[pair_id]) for pair_id, catalogue_id in catalogue_of.items() if pair_id in lores}
 
 
-def _one(pair: Pair, skill: Skill, row: MemoryRow | None, fresh: Sequence[FreshAnswer], account: AccountRow, today: date) -> PairStanding:
+def _one(
+    pair: Pair,
+    skill: Skill,
+    row: MemoryRow | None,
+    fresh: Sequence[FreshAnswer],
+    account: AccountRow,
+    today: date,
+    parameters: Parameters,
+) -> PairStanding:
     memory = memory_of(row) if row is not None else None
     both = skill.directions(pair.id, pair.first.id, pair.second.id)
-    where = standing(memory, met=True, today=today, target_recall=account.target_recall, fresh=fresh)
+    where = standing(memory, met=True, today=today, target_recall=account.target_recall, fresh=fresh, parameters=parameters)
     return PairStanding(
         pair=pair,
         standing=where,
