@@ -110,6 +110,7 @@ def make_app(settings: Settings, store: Store, storage: Storage) -> Flask:
     app.extensions.update({"drillhall.settings": settings, "drillhall.store": store, "drillhall.storage": storage})
     app.secret_key = secret_key(store)
     _configure(app, settings)
+    watching.init_app(app)
     forms.init_app(app)
     app.before_request(session.check_host)
     csrf.init_app(app)
@@ -117,7 +118,6 @@ def make_app(settings: Settings, store: Store, storage: Storage) -> Flask:
     app.after_request(_add_headers)
     errors.init_app(app)
     rendering.init_app(app)
-    watching.init_app(app)
     wording.init_app(app)
     for blueprint in BLUEPRINTS:
         app.register_blueprint(blueprint)
