@@ -24,12 +24,13 @@ MOST_ACTS: Final = 50
 
 @dataclass(frozen=True, slots=True)
 class Subject:
-    """One thing that is kept: its title, what it is, whom it is shown to, for how long, and the tables that hold it.
+    """One thing that is kept: its title, its name in a list, what it is, whom it is shown to, for how long, and the tables that hold it.
 
     `how_long` may name a span of the hall's own setting in braces. `after` says what becomes of it when she is erased.
     """
 
     title: str
+    name: str
     what: str
     shown_to: str
     how_long: str
@@ -37,12 +38,13 @@ class Subject:
     tables: tuple[str, ...]
 
 
-GOES: Final = "goes"
-STAYS_NAMELESS: Final = "stays, without your name"
+GOES: Final = "gone at once"
+STAYS_NAMELESS: Final = "stays, and names nobody"
 
 SUBJECTS: Final[tuple[Subject, ...]] = (
     Subject(
         "Your account",
+        "the account",
         "The name you sign in with, a hash of your passphrase, where your days begin, and how you want your drills. No birthday.",
         "people in your groups and stewards see the name; the keeper sees the name and whether the account is in use",
         f"{AS_LONG_AS_YOU}; once closed, {{closed_accounts}}",
@@ -51,6 +53,7 @@ SUBJECTS: Final[tuple[Subject, ...]] = (
     ),
     Subject(
         "Where you are signed in",
+        "sign-ins",
         "A hash for each device, since when, and when it was last in use. No address of the device. Whether you still have a passphrase "
         "that was given to you.",
         YOU_ALONE,
@@ -60,6 +63,7 @@ SUBJECTS: Final[tuple[Subject, ...]] = (
     ),
     Subject(
         "Your e-mail address",
+        "the e-mail address",
         "Only if you gave one: the address, whether it is confirmed, reminders, and daily questions that go to it.",
         "you alone; whoever runs the mail server",
         f"{UNTIL_YOU}; two days if you do not confirm it",
@@ -68,6 +72,7 @@ SUBJECTS: Final[tuple[Subject, ...]] = (
     ),
     Subject(
         "Letters to you",
+        "letters",
         "What waits to be sent. Once it is sent, only its kind and when.",
         YOU_ALONE,
         "{letters} after it is sent",
@@ -76,6 +81,7 @@ SUBJECTS: Final[tuple[Subject, ...]] = (
     ),
     Subject(
         "Your answers",
+        "answers",
         "Each drill with its pictures, what you said, how sure you were, how long it took, and when.",
         "you; of what a group is given, sums and what you mix up, as the group's page says; nobody sees the answers themselves",
         AS_LONG_AS_YOU,
@@ -84,6 +90,7 @@ SUBJECTS: Final[tuple[Subject, ...]] = (
     ),
     Subject(
         "What follows from your answers",
+        "what follows from them",
         "Counts by pair, when each pair is due, which pictures you have seen, trials, and numbers of your own.",
         "you; the counts as above",
         AS_LONG_AS_YOU,
@@ -92,6 +99,7 @@ SUBJECTS: Final[tuple[Subject, ...]] = (
     ),
     Subject(
         "Field tests you sat",
+        "sittings of field tests",
         "When, what you were asked and said, and whether you have more time.",
         "you; your teacher; a leader in sum, and by name only if you let her",
         AS_LONG_AS_YOU,
@@ -100,6 +108,7 @@ SUBJECTS: Final[tuple[Subject, ...]] = (
     ),
     Subject(
         "Your groups",
+        "memberships of groups",
         "Which you are or were in, as what, from when until when, whether a leader may see you by name, and links to their calendars. "
         "In a class with a list: your name on it, and the school's own code for you.",
         "people in the group, while you are in it; your place on a list: its teachers",
@@ -109,22 +118,25 @@ SUBJECTS: Final[tuple[Subject, ...]] = (
     ),
     Subject(
         "Your pictures",
+        "pictures",
         "Files, the file as it came where you keep it, what they show, rights and credit, whom you share them with, and marks.",
         "whom their rights and your sharing allow; the file as it came: you alone",
         f"{UNTIL_YOU}, or are erased",
-        "goes; those in a catalogue under an open licence as you choose",
+        "gone at once; those in a catalogue under an open licence as is chosen then",
         ("picture", "rights", "file", "mark", "picture_share", "picture_offer", "catalogue_picture", "label_change"),
     ),
     Subject(
         "What you did for others",
+        "what was done for others",
         "Lessons, outings, weeks and tests you set, invitations you made, catalogues you write and what you changed in them.",
         "people in the group, or stewards of the catalogue",
         "as long as the group or catalogue",
-        f"{STAYS_NAMELESS}; invitations go, and a catalogue that you alone write goes to the keeper's care",
+        f"{STAYS_NAMELESS}; invitations go, and a catalogue with no other steward goes to the keeper's care",
         ("assignment", "outing", "season_entry", "field_test", "invitation", "steward", "catalogue_change", "pictures_apart"),
     ),
     Subject(
         "The log of acts",
+        "lines in the log of acts",
         "When you signed in and out, what you did with others' things, and what others did with yours.",
         "you, as far as it is about you; the keeper",
         "{audit}",

@@ -69,7 +69,9 @@ def erase_page(whom: Whom, wrong: Invalid | None = None) -> str:
     """Ask whether somebody is to be erased, and say what goes and what stays."""
     with store().look() as db:
         owned = erasing.count_owned(db, whom.account_id)
-    return render_template("account/erase.html", whom=whom, subjects=kept.SUBJECTS, owned=owned, wrong=wrong)
+    going = [one.name for one in kept.SUBJECTS if one.after == kept.GOES]
+    staying = [one for one in kept.SUBJECTS if one.after != kept.GOES]
+    return render_template("account/erase.html", whom=whom, going=going, staying=staying, owned=owned, wrong=wrong)
 
 
 def erase(whom: Whom) -> None:
