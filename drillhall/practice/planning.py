@@ -75,7 +75,7 @@ def plan_for(db: Session, account: AccountRow, *, today: date) -> DrillPlan:
     """
     rows = reading.taken_pairs(db, account.id, on=today)
     every, stored = _once_each(rows), reading.memories(db, account.id)
-    skill = the_skill(db, account.id, today=today)
+    skill = the_skill(db, account.id, today=today, for_planning=True)
     assigned = the_assigned(db, account, today=today)
     memories = {pair_id: memory_of(row) for pair_id, row in stored.items()}
     stages = stages_reached(rows, memories)

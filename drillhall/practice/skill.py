@@ -21,13 +21,17 @@ REMEMBERED = timedelta(weeks=52)
 
 @dataclass(frozen=True, slots=True)
 class Skill:
-    """A learner's counts by pair, and what to expect of her before looking at a cell; `everyone` is the hall, over her pairs."""
+    """A learner's counts by pair, and what to expect of her before looking at a cell; `everyone` is the hall, over her pairs.
+
+    `met` are the pairs that she has answered about, be it before the weeks that were read.
+    """
 
     tallies: Mapping[int, Mapping[TallyKey, int]]
     own: Misses
     hall: Mapping[tuple[int, int], Misses]
     everyone: Misses
     week_now: int
+    met: frozenset[int]
 
     def directions(self, pair_id: int, first_form_id: int, second_form_id: int) -> tuple[Direction, Direction]:
         """Return both directions of a pair, the first form shown before the second."""
@@ -40,16 +44,22 @@ class Skill:
 
     def has_met(self, pair_id: int) -> bool:
         """Return whether the learner has answered about the pair."""
-        return pair_id in self.tallies
+        return pair_id in self.met
 
 
-def the_skill(db: Session, account_id: int, *, today: date) -> Skill:
-    """Return a learner's counts and priors as of her local day."""
-    tallies: dict[int, dict[TallyKey, int]] = defaultdict(dict)
-    for row in reading.tallies(db, account_id):
-        tallies[row.pair_id][tally_key(row)] = row.count
+def the_skill(db: Session, account_id: int, *, today: date, for_planning: bool = False) -> Skill:
+    """Return a learner's counts and priors as of her local day.
+
+    `for_planning`: only the weeks that weigh anything in a rate are read, and whether she has met a pair of her sets is asked pair by
+    pair, so that it takes no longer the longer she has drilled. Counts of all times want the whole.
+    """
     since = week_of(today - REMEMBERED)
-    pairs = tallies.keys() | {row.id for row in reading.taken_pairs(db, account_id, on=today)}
+    tallies: dict[int, dict[TallyKey, int]] = defaultdict(dict)
+    for row in reading.tallies(db, account_id, since_week=since if for_planning else 0):
+        tallies[row.pair_id][tally_key(row)] = row.count
+    taken = {row.id for row in reading.taken_pairs(db, account_id, on=today)}
+    pairs = tallies.keys() | taken
+    met = tallies.keys() | (reading.pairs_met(db, account_id, taken - tallies.keys()) if for_planning else set())
     hall = {cell: Misses(missed, shown) for cell, (missed, shown) in hall_rates.kept_misses(db, pairs).items()}
     own = [(key, count) for tally in tallies.values() for key, count in tally.items() if _is_plain(key) and key.week >= since]
     return Skill(
@@ -61,6 +71,7 @@ def the_skill(db: Session, account_id: int, *, today: date) -> Skill:
         hall=hall,
         everyone=Misses(sum(cell.missed for cell in hall.values()), sum(cell.shown for cell in hall.values())),
         week_now=week_of(today),
+        met=frozenset(met),
     )
 
 

@@ -101,6 +101,12 @@ def tallies(db: Session, account_id: int, *, pair_ids: Iterable[int] | None = No
     return db.scalars(query).all()
 
 
+def pairs_met(db: Session, account_id: int, pair_ids: Iterable[int]) -> set[int]:
+    """Return those of some pairs that the learner has ever answered about, whenever it was."""
+    counted = exists().where(TallyRow.account_id == account_id, TallyRow.pair_id == PairRow.id)
+    return set(db.scalars(select(PairRow.id).where(PairRow.id.in_(list(pair_ids)), counted)))
+
+
 def hall_misses(db: Session, pair_ids: Iterable[int], *, since_week: int) -> dict[tuple[int, int], tuple[int, int]]:
     """Return (missed, shown) of some pairs by pair and form shown, over all learners, two-choice showings only."""
     missed = func.sum(TallyRow.count).filter(TallyRow.said_form_id != TallyRow.shown_form_id)
