@@ -22,11 +22,17 @@ from drillhall.pictures.storage import FolderStorage
 from drillhall.store.session import Store
 from drillhall.web.app import MOST_BYTES, make_app
 from drillhall.web.faults import write_faults_to, write_requests_to
+from drillhall.web.shedding import Shed
+from drillhall.web.watching import meter
 
 if TYPE_CHECKING:
     from flask import Flask
 
 THREADS: Final = 4
+MOST_WAITING: Final = 60
+"""With more requests waiting than this the hall turns others away, since they would only wait longer still."""
+MOST_CONNECTIONS: Final = 500
+"""A browser holds six open, most of them idle."""
 FIRST_RUN_HOURS: Final = 24
 UNFINISHED_HOURS: Final = 24
 """A half-written picture older than this belongs to a write that was broken off."""
@@ -92,7 +98,10 @@ def _listen(settings: Settings) -> socket.socket:
 
 
 def _server(app: Flask, settings: Settings, plug: socket.socket) -> Any:
-    return create_server(
+    app.wsgi_app = Shed(  # type: ignore[method-assign]  # middleware is hung so
+        app.wsgi_app, most=MOST_WAITING, waiting=lambda: len(server.task_dispatcher.queue), tell=meter(app).count_shed
+    )
+    server = create_server(
         app,
         sockets=[plug],
         threads=THREADS,
@@ -101,7 +110,10 @@ def _server(app: Flask, settings: Settings, plug: socket.socket) -> Any:
         max_request_body_size=16 * MOST_BYTES,
         # The application itself believes them, from the proxy named alone.
         clear_untrusted_proxy_headers=not settings.trusted_proxy,
+        connection_limit=MOST_CONNECTIONS,
+        asyncore_use_poll=True,
     )
+    return server
 
 
 def _greeting(settings: Settings, store: Store, address: str) -> tuple[str, ...]:

@@ -62,9 +62,9 @@ def init_app(app: Flask) -> None:
     app.after_request(_end)
 
 
-def meter() -> Meter:
-    """Return what this process has counted."""
-    return cast(Meter, current_app.extensions["drillhall.meter"])
+def meter(app: Flask | None = None) -> Meter:
+    """Return what this process has counted; `app` is needed where no request is answered."""
+    return cast(Meter, (app or current_app).extensions["drillhall.meter"])
 
 
 def _begin() -> None:

@@ -20,6 +20,7 @@ from sqlalchemy import text
 
 from drillhall.config import DEFAULT_PORT
 from drillhall.store.session import Store
+from drillhall.web.shedding import WORDS
 from tests.cli.test_work import waiting_letter
 from tests.post.postbox import HALL, taking
 
@@ -116,6 +117,25 @@ def test_a_running_request_is_answered_before_the_hall_closes(tmp_path: Path) ->
         assert process.wait(timeout=10) == 0
     assert answers[0][0] == 200
     assert "token" in answers[0][1]
+
+
+def test_when_too_many_wait_the_rest_are_turned_away_and_told_when_to_come_back(tmp_path: Path) -> None:
+    port = _free_port()
+    few = f"{SLOW}\nfrom drillhall.cli import serve\nserve.MOST_WAITING = 3"
+    with _serving(tmp_path, "serve", "--port", str(port), first=few):
+        answers: list[tuple[int, str]] = []
+        asking = [threading.Thread(target=lambda: answers.append(_get(port, "/csrf"))) for _ in range(14)]
+        for one in asking:
+            one.start()
+        for one in asking:
+            one.join()
+        statuses = [status for status, _ in answers]
+        assert set(statuses) == {200, 503}
+        assert statuses.count(200) >= 4, "those at work, and at least those who may wait"
+        assert {words for status, words in answers if status == 503} == {WORDS.decode()}
+        assert _get(port, "/csrf")[0] == 200, "it recovers by itself"
+        assert f"drillhall_shed_total {statuses.count(503)}\n" in _get(port, "/metrics")[1]
+    assert len((tmp_path / ".local/share/drillhall/requests.log").read_text().splitlines()) == statuses.count(200) + 2
 
 
 def test_ctrl_c_closes_it_without_a_word(tmp_path: Path) -> None:
