@@ -10,9 +10,10 @@ from sqlalchemy import delete, or_, select
 from sqlalchemy.orm import Session
 
 from drillhall.errors import Invalid
-from drillhall.people import audit, limits
+from drillhall.people import audit, limits, roster
 from drillhall.people.person import Person
 from drillhall.store.models.people import AccountRow, AttemptRow, AuditRow, InvitationRow, OneTimeLinkRow, SettingRow, SignInRow
+from drillhall.store.models.rosters import RosterDraftRow
 from drillhall.store.models.seasons import CalendarLinkRow
 
 SETTING: Final = "retention_days"
@@ -62,7 +63,7 @@ def set_retention(db: Session, spans: Retention, *, by: Person, at: datetime) ->
 
 
 def forget_past(db: Session, *, at: datetime) -> None:
-    """Forget the log, sign-ins, links, invitations and counted tries that are past their spans."""
+    """Forget the log, sign-ins, links, invitations, counted tries and class lists never confirmed that are past their spans."""
     spans = the_retention(db)
     over = at - timedelta(days=spans.sign_ins)
     db.execute(delete(AuditRow).where(AuditRow.at < at - timedelta(days=spans.audit)))
@@ -71,6 +72,7 @@ def forget_past(db: Session, *, at: datetime) -> None:
     db.execute(delete(CalendarLinkRow).where(CalendarLinkRow.ended_at < over))
     db.execute(delete(InvitationRow).where(or_(InvitationRow.until < over, InvitationRow.ended_at < over)))
     db.execute(delete(AttemptRow).where(AttemptRow.window_start < at - limits.KEPT))
+    db.execute(delete(RosterDraftRow).where(RosterDraftRow.made_at <= at - roster.KEPT))
 
 
 def list_past_closing(db: Session, *, at: datetime) -> tuple[int, ...]:

@@ -9,7 +9,7 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from drillhall.errors import Conflict, NotAllowed, NotFound
-from drillhall.people import accounts, groups, roster
+from drillhall.people import accounts, groups, retention, roster
 from drillhall.people.group import Group
 from drillhall.people.person import Person
 from drillhall.people.roster_plan import Plan
@@ -119,6 +119,10 @@ def test_a_plan_that_is_not_the_one_shown_is_not_carried_out(store: Store) -> No
             roster.carry_out(db, group, by=by, mark=old, adds_only=False, batch="b", closed_hash="shut", at=AT)
         with pytest.raises(NotFound):
             roster.the_plan(db, group, adds_only=False, at=AT + timedelta(days=1))
+        retention.forget_past(db, at=AT + timedelta(hours=23))
+        assert roster.the_roster(db, group, at=AT).has_draft
+        retention.forget_past(db, at=AT + timedelta(days=1))
+        assert not roster.the_roster(db, group, at=AT).has_draft
 
 
 def test_a_passphrase_is_given_in_a_club_to_whoever_has_no_address_alone(store: Store) -> None:
