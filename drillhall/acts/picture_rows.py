@@ -8,7 +8,7 @@ from typing import Final
 
 from drillhall.catalogues.folder import Fault, FolderPicture
 from drillhall.catalogues.permission import rights_of
-from drillhall.core.licences import read_licence
+from drillhall.core.licences import HOW_TO_WRITE_ONE, read_licence
 from drillhall.core.regions import WHOLE
 from drillhall.core.rights import Rights
 from drillhall.core.terms import PREFIXES
@@ -129,8 +129,7 @@ def _forms(row: FolderPicture, beyond: Mapping[str, str], forms: Sequence[NamedF
 
 def _rights(row: FolderPicture, wrong: _Wrong) -> Rights:
     if row.licence and read_licence(row.licence) is None:
-        mend = "Write its address or SPDX id, such as CC-BY-4.0, or leave it empty to keep the picture private."
-        wrong.note("dcterms:rights", f"The licence {row.licence} is unknown.", mend)
+        wrong.note("dcterms:rights", f"The licence {row.licence} is unknown.", HOW_TO_WRITE_ONE)
         return Rights()
     return rights_of(row)
 

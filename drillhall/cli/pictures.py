@@ -161,7 +161,8 @@ def _tell(plan: Adding, path: Path, *, skip_faulty: bool) -> None:
     faults = tuple(fault.line.rstrip() for fault in plan.faults)
     count = "one fault" if len(faults) == 1 else f"{len(faults)} faults"
     if faults and not skip_faulty:
-        raise BadImport(f"Nothing was added: {path} has {count}. Mend them, or add the rest with --skip-faulty.", faults=faults)
+        mend = "it" if len(faults) == 1 else "them"
+        raise BadImport(f"Nothing was added: {path} has {count}. Mend {mend}, or add the rest with --skip-faulty.", faults=faults)
     if faults:
         click.echo(f"Left aside: {count}.", err=True)
     for line in faults:

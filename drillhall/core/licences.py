@@ -121,6 +121,12 @@ _ADDRESS: Final = re.compile(
 _PORTED_ID: Final = re.compile(r"cc-(?P<family>by[a-z-]*)-(?P<version>\d\.\d)-(?P<port>[a-z]{2}|igo|scotland)")
 
 
+HOW_TO_WRITE_ONE: Final = (
+    f"Write its address or SPDX id, such as CC-BY-4.0 or CC0-1.0; {ALL_RIGHTS_RESERVED.id} for what is yours alone,"
+    f" {WITH_PERMISSION.id} for what somebody lets you use; or leave it empty to keep the picture private."
+)
+
+
 def read_licence(text: str) -> Licence | None:
     """Read a licence from its address or its SPDX id; None where the hall does not know it.
 

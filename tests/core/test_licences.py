@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import re
+
 import pytest
 
-from drillhall.core.licences import LICENCES, read_licence
+from drillhall.core.licences import ALL_RIGHTS_RESERVED, HOW_TO_WRITE_ONE, LICENCES, WITH_PERMISSION, read_licence
 
 
 def test_the_six_families_stand_in_each_version() -> None:
@@ -86,3 +88,9 @@ def test_a_port_goes_by_its_own_id_where_it_has_one(address: str, key: str) -> N
 )
 def test_read_licence_knows_nothing_else(text: str) -> None:
     assert read_licence(text) is None
+
+
+def test_what_is_told_to_be_written_can_be_read() -> None:
+    named = re.findall(r"(?:CC|LicenseRef)[\w.-]*\w", HOW_TO_WRITE_ONE)
+    assert [found.id for found in map(read_licence, named) if found] == named
+    assert {ALL_RIGHTS_RESERVED.id, WITH_PERMISSION.id} < set(named)

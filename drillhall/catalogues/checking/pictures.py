@@ -9,7 +9,7 @@ from typing import Final
 from drillhall.catalogues.folder import PICTURES_FILE, PICTURES_FOLDER, Fault, Folder, FolderPicture
 from drillhall.catalogues.permission import rights_of
 from drillhall.catalogues.reading.sources import is_safe_name
-from drillhall.core.licences import PUBLIC_DOMAIN_MARK, WITH_PERMISSION, read_licence
+from drillhall.core.licences import HOW_TO_WRITE_ONE, PUBLIC_DOMAIN_MARK, WITH_PERMISSION, read_licence
 from drillhall.core.rights import check_rights
 from drillhall.core.terms import DISTANCES, ORIENTATIONS
 from drillhall.core.values import Use
@@ -86,8 +86,7 @@ def _bad_rights(where: str, picture: FolderPicture) -> Iterator[Fault]:
         mend = "Write in dc:rights why nobody has rights in it any more, such as its age."
         yield Fault(where, "It is marked as in the public domain, and no reason is given: a mark alone is no grant.", mend)
     if licence is None:
-        mend = "Write its address or SPDX id, such as CC-BY-4.0 or CC0-1.0, or leave it empty to keep the picture private."
-        yield Fault(where, f"The licence {picture.licence} is unknown.", mend)
+        yield Fault(where, f"The licence {picture.licence} is unknown.", HOW_TO_WRITE_ONE)
     else:
         yield from _bad_permission(where, picture)
     for name, value in (("dc:creator", picture.creator), ("photoshop:Credit", picture.credit)):

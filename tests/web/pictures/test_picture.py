@@ -161,3 +161,19 @@ def test_many_are_framed_one_after_the_other(hall: Hall, learner: Visitor) -> No
     learner.post(f"/my-pictures/{ids[1]}/retire")
     assert f"/my-pictures/{ids[2]}/frame" in learner.get(f"/my-pictures/{ids[0]}/frame").text, "round again from the last"
     assert "without a frame" not in learner.get(f"/my-pictures/{ids[2]}/frame").text
+
+
+def test_the_same_bytes_of_two_owners_keep_the_rights_of_each(hall: Hall, learner: Visitor, public_id: str) -> None:
+    stranger = hall.enter(STRANGER)
+    (hers,) = sent_ids(hall, stranger, SOURCE)
+    rights = {"form": 1, "with_rights": "yes", "creator": "Bo Reed", "credit": "Bo Reed", "licence": "CC-BY-4.0", "understood": "yes"}
+    assert stranger.post("/my-pictures/describe", {"picture": hers} | rights).status_code == 303
+    learner.post("/my-pictures/describe", {"picture": public_id, "form": 1})
+    assert hers != public_id
+    for who, own, others, licence in ((learner, public_id, hers, "no licence given"), (stranger, hers, public_id, "CC BY 4.0")):
+        page = who.get("/my-pictures").text
+        assert (own in page, others in page, licence in page) == (True, False, True)
+        assert who.get(f"/my-pictures/{others}").status_code == 404
+    with hall.store.look() as db:
+        names = {file.storage_key for file in db.scalars(select(FileRow))}
+        assert len(names) == len(list(db.scalars(select(FileRow)))), "no file is shared by the two"
