@@ -17,6 +17,7 @@ def test_after_a_drill_the_weeks_and_what_fades_are_told(hall: Hall, learner: Vi
     page = words(learner, "/standing/ahead")
     assert "Coming drills" in page
     assert "Told in words alone" in page
+    assert "could go either way" in page
     assert "Lesser mudpiper" in page
 
 

@@ -16,6 +16,9 @@ def test_traits_are_marked_and_read(learner: Visitor, small: SmallHall) -> None:
     assert "which is an approximation" in page
     assert 'name="seen.bill" value="curved" checked' in page
     assert "Look at this next: <b>leg colour</b>" in page
+    # Below a long list of traits, what comes of them would be out of sight.
+    assert f'action="/work-it-out/{small.pair_set}#read"' in page
+    assert 'id="read"' in page
 
 
 def test_a_word_that_means_no_state_leaves_the_page_whole(learner: Visitor, small: SmallHall) -> None:
