@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
+from configparser import RawConfigParser
 from contextlib import closing
 from pathlib import Path
 
@@ -132,3 +133,20 @@ def test_the_proxy_in_the_readme_is_believed(sqlite_store: Store, tmp_path: Path
     headers = {name: meant.get(value, value) for name, value in re.findall(r"proxy_set_header (\S+) (\S+);", text)}
     app.test_client().get("/csrf", headers=headers, environ_overrides={"REMOTE_ADDR": "127.0.0.1"})
     assert seen == [("https", "hall.example", "192.0.2.7")]
+
+
+def test_the_service_unit_and_the_container_start_what_is_there() -> None:
+    unit = RawConfigParser(strict=False)
+    unit.optionxform = str  # type: ignore[assignment, method-assign]  # directives are written as they are read
+    unit.read(TOP / ".run/drillhall.service", encoding="utf-8")
+    program, *words = unit["Service"]["ExecStart"].split()
+    assert program.endswith("/.venv/bin/drillhall")
+    with COMMANDS["drillhall serve"].make_context("serve", words[1:]) as context:
+        assert (words[0], context.params["data"]) == ("serve", Path("/var/lib") / unit["Service"]["StateDirectory"])
+    container = (TOP / ".run/Containerfile").read_text(encoding="utf-8")
+    set_there = dict(word.split("=", 1) for word in re.findall(r"DRILLHALL_\w+=\S+", re.sub(r"(?m)^#.*$", "", container)))
+    settings = read_settings(set_there | {"DRILLHALL_PUBLIC_URL": "https://hall.example"})
+    assert f"localhost:{settings.port}/health" in container
+    assert str(settings.data_folder) in re.findall(r"^VOLUME (\S+)$", container, re.M)
+    started = re.findall(r'^CMD \["\S+/drillhall", "(\w+)"\]$', container, re.M)
+    assert [f"drillhall {word}" in COMMANDS for word in started] == [True]
