@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
+from collections.abc import Collection, Iterable
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from typing import Final
@@ -16,6 +18,7 @@ from drillhall.store.models.catalogue import CatalogueRow, PairSetRow
 from drillhall.store.models.groups import GroupRow
 from drillhall.store.models.seasons import AssignmentRow
 from drillhall.store.queries import leader as reading
+from drillhall.store.queries.learner import Look
 
 MOST_AHEAD: Final = timedelta(days=730)
 
@@ -110,17 +113,25 @@ def end_assignment(db: Session, group_id: int, assignment_id: int, *, at: dateti
 
 def drillable_pairs(db: Session, group_id: int, pair_set_id: int, *, on: date) -> tuple[reading.SetPair, ...]:
     """Return those pairs of a set of which everybody in a group may be shown a picture of either form, one that a stage holds."""
-    pairs = reading.pairs_of_sets(db, [pair_set_id]).get(pair_set_id, [])
-    if not pairs:
-        return ()
-    forms = {form_id for pair in pairs for form_id in (pair.first_form_id, pair.second_form_id)}
-    shown = reading.forms_shown(db, group_id, catalogue_id=pairs[0].catalogue_id, form_ids=forms, on=on)
-    return tuple(
-        pair
-        for pair in pairs
-        if {pair.first_form_id, pair.second_form_id}
-        <= {look.form_id for look in shown if held_by_any(pair.stages[:1], look.pose, look.distance)}
-    )
+    return drillable_by_set(db, group_id, [pair_set_id], on=on).get(pair_set_id, ())
+
+
+def drillable_by_set(db: Session, group_id: int, pair_set_ids: Collection[int], *, on: date) -> dict[int, tuple[reading.SetPair, ...]]:
+    """Return the same of many sets, by set; it asks the database once for them all, and once for each catalogue."""
+    by_set = reading.pairs_of_sets(db, pair_set_ids)
+    forms: dict[int, set[int]] = defaultdict(set)
+    for pair in (pair for pairs in by_set.values() for pair in pairs):
+        forms[pair.catalogue_id] |= {pair.first_form_id, pair.second_form_id}
+    shown = {
+        catalogue_id: reading.forms_shown(db, group_id, catalogue_id=catalogue_id, form_ids=its, on=on)
+        for catalogue_id, its in forms.items()
+    }
+    return {set_id: tuple(pair for pair in pairs if _has_both(pair, shown[pair.catalogue_id])) for set_id, pairs in by_set.items()}
+
+
+def _has_both(pair: reading.SetPair, shown: Iterable[Look]) -> bool:
+    held = {look.form_id for look in shown if held_by_any(pair.stages[:1], look.pose, look.distance)}
+    return {pair.first_form_id, pair.second_form_id} <= held
 
 
 def _refuse_odd(wanted: Wanted, today: date) -> None:

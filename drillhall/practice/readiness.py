@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections import Counter
+from collections import Counter, defaultdict
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
@@ -14,8 +14,8 @@ from typing import Final
 from sqlalchemy.orm import Session
 
 from drillhall.core.forecast import Faded, Recalibration, fade_by
-from drillhall.core.values import Pair
-from drillhall.practice.assigning import Assignment, drillable_pairs
+from drillhall.core.values import Pair, PairLore
+from drillhall.practice.assigning import Assignment, drillable_by_set
 from drillhall.practice.group_log import FEWEST, GroupLog, Learner, the_group_log
 from drillhall.practice.lore import lore_of_pairs
 from drillhall.practice.reader import ANYBODY, Reader
@@ -78,19 +78,38 @@ class Readiness:
 
 def the_readiness(db: Session, group_id: int, kind: str, assignment: Assignment, *, today: date, reader: Reader = ANYBODY) -> Readiness:
     """Return how far a group is with an assignment, by its day or, where it has none or that has passed, by today."""
+    return readiness_of_all(db, group_id, kind, [assignment], today=today, reader=reader)[0]
+
+
+def readiness_of_all(
+    db: Session, group_id: int, kind: str, assignments: Sequence[Assignment], *, today: date, reader: Reader = ANYBODY
+) -> tuple[Readiness, ...]:
+    """Return the same of many assignments, in their order; it asks the database no oftener for more of them out of one catalogue."""
+    by_set = drillable_by_set(db, group_id, {one.pair_set_id for one in assignments}, on=today)
+    by_catalogue: dict[int, set[int]] = defaultdict(set)
+    for pair in (pair for pairs in by_set.values() for pair in pairs):
+        by_catalogue[pair.catalogue_id].add(pair.id)
+    log, recalibration = the_group_log(db, group_id, kind, sorted(set().union(*by_catalogue.values()))), the_recalibration(db)
+    lores: dict[tuple[int, int], PairLore] = {}
+    for catalogue_id, ids in by_catalogue.items():
+        lores |= {(catalogue_id, pair_id): lore for pair_id, lore in lore_of_pairs(db, catalogue_id, ids, reader=reader).items()}
+    told = {set_id: [(pair.id, lores[pair.catalogue_id, pair.id].pair) for pair in pairs] for set_id, pairs in by_set.items()}
+    return tuple(_of_one(log, recalibration, one, told.get(one.pair_set_id, []), today) for one in assignments)
+
+
+def _of_one(
+    log: GroupLog, recalibration: Recalibration | None, assignment: Assignment, pairs: Sequence[tuple[int, Pair]], today: date
+) -> Readiness:
     day = max(assignment.for_day or today, today)
-    pairs = drillable_pairs(db, group_id, assignment.pair_set_id, on=today)
-    log = the_group_log(db, group_id, kind, [pair.id for pair in pairs])
-    recalibration = the_recalibration(db)
-    faded = {learner: _faded(log, learner, [pair.id for pair in pairs], day, recalibration) for learner in log.learners}
+    ids = [pair_id for pair_id, _ in pairs]
+    faded = {learner: _faded(log, learner, ids, day, recalibration) for learner in log.learners}
     every = {
-        learner: {pair.id: faded[learner][pair.id].word if pair.id in faded[learner] else UNMET for pair in pairs} for learner in faded
+        learner: {pair_id: faded[learner][pair_id].word if pair_id in faded[learner] else UNMET for pair_id in ids} for learner in faded
     }
     progress = {learner: _progress(log, learner, words) for learner, words in every.items()}
     named = [learner for learner in log.learners if learner.is_named]
     others = [learner for learner in log.learners if not learner.is_named]
     told = named + others if len(others) >= FEWEST else named
-    lores = lore_of_pairs(db, pairs[0].catalogue_id, [pair.id for pair in pairs], reader=reader) if pairs else {}
     return Readiness(
         day=day,
         pair_count=len(pairs),
@@ -98,7 +117,7 @@ def the_readiness(db: Session, group_id: int, kind: str, assignment: Assignment,
         named=tuple(LearnerProgress(one.name, progress[one], Counter(every[one].values())) for one in named),
         others=len(others),
         rest=Counter(progress[one] for one in others) if len(others) >= FEWEST else None,
-        pairs=tuple(PairReadiness(lores[pair.id].pair, Counter(every[one][pair.id] for one in told)) for pair in pairs),
+        pairs=tuple(PairReadiness(pair, Counter(every[one][pair_id] for one in told)) for pair_id, pair in pairs),
         middle=median_low(Counter(every[one].values())["likely"] for one in told) if told else None,
         expected=median(_held(faded[one]) for one in told) if told and recalibration is not None else None,
     )

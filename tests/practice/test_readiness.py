@@ -2,17 +2,18 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date, timedelta
 
 import pytest
-from sqlalchemy import event, update
+from sqlalchemy import event, select, update
 from sqlalchemy.orm import Session
 
 from drillhall.core.forecast import Recalibration
 from drillhall.practice import readiness
 from drillhall.practice.assigning import Wanted, assign, the_assignment
 from drillhall.practice.readiness import Progress, Readiness, the_readiness
-from drillhall.store.models.catalogue import CataloguePictureRow, TakenSetRow
+from drillhall.store.models.catalogue import CataloguePairRow, CataloguePictureRow, PairSetRow, StagePairRow, StageRow, TakenSetRow
 from drillhall.store.models.groups import MembershipRow
 from drillhall.store.models.people import AccountRow
 from drillhall.store.session import Store
@@ -120,6 +121,34 @@ def test_it_asks_the_database_no_oftener_for_more_people(sqlite_store: Store, ho
         event.listen(sqlite_store.engine, "before_cursor_execute", lambda *said: asked.append(said[2]))
         told(db, group, number)
     assert len(asked) <= 19  # one of them reads the hall's recalibration
+
+
+def test_it_asks_the_database_no_oftener_for_more_sets(sqlite_store: Store) -> None:
+    asked: list[str] = []
+    with sqlite_store.work() as db:
+        hall, group, number, learners = given(db, 2, kind="class")
+        play(db, learners[0], at=LATER)
+        one = the_assignment(db, group, number)
+        for place in range(4):
+            db.add(PairSetRow(catalogue_id=hall.catalogue, key=f"more-{place}", title="More", place=place + 1))
+        db.flush()
+        for set_id in db.scalars(select(PairSetRow.id).where(PairSetRow.key.like("more-%"))):
+            stage = StageRow(pair_set_id=set_id, title="All", place=0)
+            db.add(stage)
+            db.flush()
+            entry = db.scalars(select(CataloguePairRow.id).where(CataloguePairRow.pair_id == hall.pairs[set_id % 3])).one()
+            db.add(StagePairRow(stage_id=stage.id, catalogue_pair_id=entry, place=0))
+            db.flush()
+        sets = [one.pair_set_id, *db.scalars(select(PairSetRow.id).where(PairSetRow.key.like("more-%")))]
+        every = [replace(one, pair_set_id=set_id, pairs=1) for set_id in sets]
+        event.listen(sqlite_store.engine, "before_cursor_execute", lambda *said: asked.append(said[2]))
+        few = readiness.readiness_of_all(db, group, "class", every[:1], today=TODAY)
+        for_few = len(asked)
+        many = readiness.readiness_of_all(db, group, "class", every, today=TODAY)
+    assert len(asked) == 2 * for_few
+    assert many[0] == few[0]
+    assert [found.pair_count for found in many] == [3, 1, 1, 1, 1]
+    assert many[1].pairs[0] in many[0].pairs
 
 
 def test_chances_come_in_numbers_once_the_hall_has_rounds_enough(sqlite_store: Store, monkeypatch: pytest.MonkeyPatch) -> None:

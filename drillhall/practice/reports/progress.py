@@ -8,7 +8,7 @@ from typing import Final
 from sqlalchemy.orm import Session
 
 from drillhall.practice.assigning import Assignment, list_assignments
-from drillhall.practice.readiness import WORDS, Readiness, the_readiness
+from drillhall.practice.readiness import WORDS, Readiness, readiness_of_all
 from drillhall.practice.tables import Cell, Column, Scope, Table
 
 NAME: Final = "progress"
@@ -31,12 +31,10 @@ NOTES: Final = (
 
 def build(db: Session, scope: Scope) -> Table:
     """Return one row for each who may be named, and one for each count of the others."""
-    rows = [row for one in list_assignments(db, scope.group_id) for row in _rows(one, _readiness(db, scope, one))]
+    given = list_assignments(db, scope.group_id)
+    found = readiness_of_all(db, scope.group_id, scope.group_kind, given, today=scope.today)
+    rows = [row for assignment, readiness in zip(given, found, strict=True) for row in _rows(assignment, readiness)]
     return Table(NAME, TITLE, ABOUT, COLUMNS, tuple(rows), scope.today, NOTES)
-
-
-def _readiness(db: Session, scope: Scope, assignment: Assignment) -> Readiness:
-    return the_readiness(db, scope.group_id, scope.group_kind, assignment, today=scope.today)
 
 
 def _rows(assignment: Assignment, found: Readiness) -> Iterator[tuple[Cell, ...]]:

@@ -8,7 +8,7 @@ from sqlalchemy.orm import Session
 
 from drillhall.core.values import Form
 from drillhall.practice.assigning import list_assignments
-from drillhall.practice.readiness import WORDS, the_readiness
+from drillhall.practice.readiness import WORDS, readiness_of_all
 from drillhall.practice.tables import Cell, Column, Scope, Table
 
 NAME: Final = "set-readiness"
@@ -28,8 +28,9 @@ NOTES: Final = ("It counts those who may be named and, from five on, the others;
 def build(db: Session, scope: Scope) -> Table:
     """Return one row a pair of each set, the pairs in the order of the set."""
     rows: list[tuple[Cell, ...]] = []
-    for assignment in list_assignments(db, scope.group_id):
-        found = the_readiness(db, scope.group_id, scope.group_kind, assignment, today=scope.today)
+    given = list_assignments(db, scope.group_id)
+    readiness = readiness_of_all(db, scope.group_id, scope.group_kind, given, today=scope.today)
+    for assignment, found in zip(given, readiness, strict=True):
         for one in found.pairs if found.middle is not None else ():
             counts = (one.words.get(word, 0) for word in WORDS)
             rows.append((assignment.title, found.day, _named(one.pair.first), _named(one.pair.second), *counts))
