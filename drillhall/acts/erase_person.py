@@ -3,8 +3,7 @@
 from __future__ import annotations
 
 from datetime import datetime
-from random import Random
-from uuid import UUID
+from uuid import NAMESPACE_URL, uuid5
 
 from drillhall.catalogues.stewards import hand_over
 from drillhall.people import accounts, audit, erasing
@@ -13,27 +12,21 @@ from drillhall.pictures.storage import Storage
 from drillhall.store.session import Store
 
 
-def erase_person(
-    store: Store, storage: Storage, account_id: int, *, leave_licensed: bool, by: int | None, at: datetime, dice: Random
-) -> None:
+def erase_person(store: Store, storage: Storage, account_id: int, *, leave_licensed: bool, by: int | None, at: datetime) -> None:
     """Erase a person in one work, then delete her files.
 
     `leave_licensed`: pictures that a catalogue holds under an open licence stay, with their credit and without an owner. `by` is
     whose act it is: herself, her teacher, the keeper, or None for the hall's own keeping. Raises NotFound, or Conflict where the
     hall would be without a keeper; then nothing has changed.
     """
-
-    def new_name() -> str:
-        return str(UUID(int=dice.getrandbits(128), version=4))
-
     with store.work() as db:
         erasing.close_for_good(db, account_id, at=at)
         keeper = accounts.the_keeper(db)
         for key in hand_over(db, account_id, to=keeper.id):
             audit.note(db, "steward added", at=at, subject=key)
         erasing.erase_rows(db, account_id)
-        gone, keys = pictures.let_pictures_go(db, account_id, leave_licensed=leave_licensed, at=at, new_name=new_name)
-        pictures.note_files(db, new_name()[:8], gone, keys)
+        gone, keys = pictures.let_pictures_go(db, account_id, leave_licensed=leave_licensed, at=at)
+        pictures.note_files(db, str(uuid5(NAMESPACE_URL, f"erasing {account_id} at {at.isoformat()}")), gone, keys)
         erasing.erase_account(db, account_id, by=by, at=at)
     finish_erasing(store, storage)
 

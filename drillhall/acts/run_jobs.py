@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import datetime, timedelta
-from random import SystemRandom
 from typing import Final
 
 from sqlalchemy.orm import Session
@@ -97,7 +96,7 @@ def _keep_no_longer(shop: Workshop) -> None:
         retention.forget_past(db, at=shop.clock())
         closed = retention.list_past_closing(db, at=shop.clock())
     for account_id in closed:
-        erase_person(shop.store, shop.storage, account_id, leave_licensed=True, by=None, at=shop.clock(), dice=SystemRandom())
+        erase_person(shop.store, shop.storage, account_id, leave_licensed=True, by=None, at=shop.clock())
     finish_erasing(shop.store, shop.storage)
 
 

@@ -99,7 +99,7 @@ def erase(name: str, data: Path | None, leave_licensed: bool, yes: bool) -> None
         if not yes:
             click.confirm(f"Erase {whom.name} for good?", abort=True)
         storage, at = FolderStorage(settings.pictures_folder), datetime.now(UTC)
-        erase_person(store, storage, whom.id, leave_licensed=leave_licensed, by=None, at=at, dice=SystemRandom())
+        erase_person(store, storage, whom.id, leave_licensed=leave_licensed, by=None, at=at)
     click.echo("Erased. Backups from before still hold her: let them go in time.", err=True)
 
 

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Any, Final
+from uuid import NAMESPACE_URL, uuid5
 
 from sqlalchemy import delete, select, update
 from sqlalchemy.orm import Session
@@ -71,14 +72,12 @@ def count_owned(db: Session, account_id: int) -> Owned:
     return Owned(len(_ids(db, account_id)), len(_licensed(db, account_id)))
 
 
-def let_pictures_go(
-    db: Session, account_id: int, *, leave_licensed: bool, at: datetime, new_name: Callable[[], str]
-) -> tuple[list[str], list[str]]:
+def let_pictures_go(db: Session, account_id: int, *, leave_licensed: bool, at: datetime) -> tuple[list[str], list[str]]:
     """Erase somebody's pictures in the work of whoever calls; what she answered must be gone by then.
 
     `leave_licensed`: those that a catalogue in use holds under an open licence stay as nobody's, with their credit, and lose the
-    file as it came. Of a picture on which others have answered a bare row stays, since their answers hang on it; `new_name` gives
-    it another name. Returns the names of the pictures all whose files are to go, and keys of single files.
+    file as it came. Of a picture on which others have answered a bare row stays, since their answers hang on it, under
+    another name. Returns the names of the pictures all whose files are to go, and keys of single files.
     """
     staying = _licensed(db, account_id) if leave_licensed else set()
     keys = []
@@ -87,7 +86,7 @@ def let_pictures_go(
     names: list[str] = []
     for batch in _batches([id_ for id_ in _ids(db, account_id) if id_ not in staying]):
         names += db.scalars(select(PictureRow.public_id).where(PictureRow.id.in_(batch)))
-        _let_go(db, batch, at=at, new_name=new_name)
+        _let_go(db, batch, at=at)
     return names, keys
 
 
@@ -145,7 +144,7 @@ def _leave(db: Session, ids: Sequence[int]) -> list[str]:
     return keys
 
 
-def _let_go(db: Session, ids: Sequence[int], *, at: datetime, new_name: Callable[[], str]) -> None:
+def _let_go(db: Session, ids: Sequence[int], *, at: datetime) -> None:
     apart = PicturesApartRow
     db.execute(delete(apart).where(apart.first_picture_id.in_(ids) | apart.second_picture_id.in_(ids)))
     for row in _HANGING:
@@ -157,8 +156,9 @@ def _let_go(db: Session, ids: Sequence[int], *, at: datetime, new_name: Callable
     db.execute(delete(PictureRow).where(PictureRow.id.in_(unnamed)))
     db.execute(update(RightsRow).where(RightsRow.picture_id.in_(named)).values(_SAID))
     db.execute(update(LabelChangeRow).where(LabelChangeRow.picture_id.in_(named)).values(note=""))
-    for id_ in sorted(named):
-        db.execute(update(PictureRow).where(PictureRow.id == id_).values(_BARE | {"public_id": new_name()}))
+    for id_ in sorted(named):  # nothing lies under the new name, so it need not be hard to guess
+        name = str(uuid5(NAMESPACE_URL, f"bare picture {id_} at {at.isoformat()}"))
+        db.execute(update(PictureRow).where(PictureRow.id == id_).values(_BARE | {"public_id": name}))
     db.execute(update(PictureRow).where(PictureRow.id.in_(named), PictureRow.retired_at.is_(None)).values(retired_at=at))
 
 

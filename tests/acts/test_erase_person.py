@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import re
+import zipfile
 from pathlib import Path
-from random import Random
 
 import pytest
 from sqlalchemy import func, select, update
@@ -24,7 +24,10 @@ from drillhall.store.models.post import AddressRow, SubscriptionRow
 from drillhall.store.models.practice import AnswerRow, HallRateRow, ShowingRow
 from drillhall.store.queries.about import NAMELESS, by_table, count_about, is_about_her
 from drillhall.store.session import Store
+from tests.acts.backed_up import Kept, bare, opened_once, take
 from tests.filled import AT, Filler, every_value
+
+__all__ = ["bare", "opened_once"]
 
 HER_ID = 987654321
 HER_NAME = "Quendrida"
@@ -51,6 +54,11 @@ def storage(tmp_path: Path) -> FolderStorage:
 
 @pytest.fixture
 def other(store: Store, storage: FolderStorage) -> int:
+    """The other of those who are there, beside her."""
+    return furnish(store)
+
+
+def furnish(store: Store) -> int:
     """Write a keeper, another learner and her into every table; the other has answered on a picture of hers. Return the other's id."""
     tables = Row.metadata.tables
     with store.work() as db:
@@ -73,7 +81,7 @@ def other(store: Store, storage: FolderStorage) -> int:
 
 
 def erase(store: Store, storage: FolderStorage, *, leave_licensed: bool = False, by: int | None = HER_ID) -> None:
-    erase_person(store, storage, HER_ID, leave_licensed=leave_licensed, by=by, at=AT, dice=Random(4))
+    erase_person(store, storage, HER_ID, leave_licensed=leave_licensed, by=by, at=AT)
 
 
 def traces(found: list[tuple[str, str, str]]) -> list[tuple[str, str, str]]:
@@ -87,6 +95,20 @@ def test_no_trace_of_her_is_left_in_any_column_of_any_table(store: Store, storag
     erase(store, storage)
     with store.look() as db:
         assert traces(every_value(db)) == []
+
+
+def told_by(backup: Path) -> str:
+    with zipfile.ZipFile(backup) as packed:
+        return "\n".join([name + packed.read(name).decode(errors="replace") for name in packed.namelist()])
+
+
+def test_a_backup_taken_afterwards_tells_nothing_of_her(bare: Kept, storage: FolderStorage, tmp_path: Path) -> None:
+    furnish(bare.store)
+    kept = Kept(bare.store, storage)
+    before = told_by(take(kept, tmp_path / "before.zip"))
+    assert all(trace in before for trace in (HER_NAME, str(HER_ID), PUBLIC_ID)), "else this test sees nothing"
+    erase(bare.store, storage)
+    assert traces([("backup", "", told_by(take(kept, tmp_path / "after.zip")))]) == []
 
 
 def test_what_is_others_is_as_it_was(store: Store, storage: FolderStorage, other: int) -> None:

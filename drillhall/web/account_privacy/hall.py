@@ -73,5 +73,6 @@ def _keeping_page(wrong: Invalid | None = None) -> str:
 def _account(account_id: int) -> Whom:
     with store().look() as db:
         person = accounts.the_person_of(db, account_id)
-    urls = [url_for(f"privacy.{name}", account_id=account_id) for name in ("account_kept", "export_account", "erase_account")]
-    return Whom(person.id, person.name, *urls)
+    doors = ("account_kept", "export_account", "erase_account")
+    kept_url, export_url, erase_url = (url_for(f"privacy.{name}", account_id=account_id) for name in doors)
+    return Whom(person.id, person.name, kept_url, export_url, erase_url)

@@ -48,5 +48,5 @@ def gone() -> Page:
 
 def _oneself() -> Whom:
     person = the_person()
-    urls = [url_for(f"privacy.{name}") for name in ("kept", "everything", "erase")]
-    return Whom(person.id, person.name, *urls, is_self=True)
+    kept_url, export_url, erase_url = (url_for(f"privacy.{name}") for name in ("kept", "everything", "erase"))
+    return Whom(person.id, person.name, kept_url, export_url, erase_url, is_self=True)

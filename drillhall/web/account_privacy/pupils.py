@@ -57,6 +57,6 @@ def _pupil(group_key: str, membership_id: int) -> Whom:
     with store().look() as db:
         group = the_taught_class(db, the_person(), group_key, archived=True)
         pupil = people.the_pupil(db, group, membership_id)
-    at = {"group_key": group_key, "membership_id": membership_id}
-    urls = [url_for(f"privacy.{name}", **at) for name in ("pupil_kept", "export_pupil", "erase_pupil")]
-    return Whom(pupil.account_id, pupil.name, *urls, group_title=group.title)
+    doors = ("pupil_kept", "export_pupil", "erase_pupil")
+    kept_url, export_url, erase_url = (url_for(f"privacy.{name}", group_key=group_key, membership_id=membership_id) for name in doors)
+    return Whom(pupil.account_id, pupil.name, kept_url, export_url, erase_url, group_title=group.title)

@@ -17,7 +17,7 @@ from drillhall.errors import Invalid, NotFound
 from drillhall.people import accounts, audit, kept, limits
 from drillhall.pictures import erasing, own_files
 from drillhall.web import forms
-from drillhall.web.session import dice, now, storage, store, the_person
+from drillhall.web.session import now, storage, store, the_person
 
 blueprint: Final = Blueprint("privacy", __name__)
 Page = str | tuple[str, int] | BaseResponse
@@ -88,7 +88,7 @@ def erase(whom: Whom) -> None:
     if not forms.ticked("for_good"):
         raise Invalid("Tick that you mean it: nothing brings it back.", field="for_good")
     leaves = pictures == LEAVE
-    erase_person(store(), storage(), whom.account_id, leave_licensed=leaves, by=asks.id, at=now(), dice=dice())
+    erase_person(store(), storage(), whom.account_id, leave_licensed=leaves, by=asks.id, at=now())
 
 
 def _packed(whom: Whom) -> IO[bytes]:
