@@ -17,6 +17,7 @@ from sqlalchemy.orm import Session
 
 from drillhall.acts.demo_groups import make_groups, share_and_offer
 from drillhall.acts.import_catalogue import import_catalogue
+from drillhall.acts.refresh_hall_rates import refresh_hall_rates
 from drillhall.core.kinds import form as form_kind
 from drillhall.core.values import Pair
 from drillhall.demo import scenario
@@ -66,6 +67,8 @@ def open_demo(db: Session, storage: Storage, cards: Path, *, at: datetime, dice:
     progress("Playing their drills", len(scenario.PEOPLE), len(scenario.PEOPLE))
     make_groups(db, ids, at=began, dice=dice)
     share_and_offer(db, storage, ids, at=at - timedelta(days=1), dice=dice)
+    # Nobody waits a day for the job that sums them: the demo is looked round in at once.
+    refresh_hall_rates(db, at=at)
 
 
 def invite_in(db: Session, *, until: datetime) -> tuple[Invited, ...]:

@@ -28,7 +28,7 @@ from drillhall.practice.weak_spots.counting import Chosen
 from drillhall.practice.weak_spots.report import the_weak_spots
 from drillhall.store.models.people import AccountRow
 from drillhall.store.models.pictures import PictureRow
-from drillhall.store.models.practice import AnswerRow, DrillRow, MemoryRow, TallyRow
+from drillhall.store.models.practice import AnswerRow, DrillRow, HallRateRow, MemoryRow, TallyRow
 from drillhall.store.session import Store
 from tests.demo.few import write_few_cards
 from tests.engines import make_empty_sqlite
@@ -156,6 +156,14 @@ def test_what_the_class_has_got_wrong_stands_first_among_its_weak_spots(opened: 
     assert len(scenario.CONFUSED) == 5
     assert set(scenario.CONFUSED) <= first
     assert told.lessons[0].met == told.named == 6
+
+
+def test_the_halls_rates_are_summed_and_agree_with_its_counts(opened: Opened) -> None:
+    with opened.store.look() as db:
+        shown = db.scalar(select(func.sum(HallRateRow.shown)))
+        plain = TallyRow.choices == 2, TallyRow.rendition == "as taken"
+        assert shown == db.scalar(select(func.sum(TallyRow.count)).where(*plain))
+        assert shown
 
 
 def test_a_link_lets_in_once_and_new_links_end_the_old(opened: Opened) -> None:
