@@ -12,19 +12,27 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from drillhall.core.confusion import Sensitivity, sensitivity
+from drillhall.core.reading import COMMONNESS
 from drillhall.core.rounds.rarity import plan_rarity
 from drillhall.core.values import Form, Pair, Use
 from drillhall.errors import BadAnswer, Conflict, NotFound
 from drillhall.practice.cautioning import banners_of
 from drillhall.practice.days import local_day
 from drillhall.practice.folding import refold_sights
-from drillhall.practice.lore import lore_of_pairs
+from drillhall.practice.lore import lore_of_forms, lore_of_pairs
 from drillhall.practice.packets import PictureView
-from drillhall.practice.reader import names_for
+from drillhall.practice.reader import names_for, reader_of
 from drillhall.practice.views import picture_views
 from drillhall.store.models.people import AccountRow
 from drillhall.store.models.rarity import RarityDrillRow, RarityShowingRow
 from drillhall.store.queries import learner as reading
+from drillhall.store.queries import sets as reading_sets
+
+SCARCE: Final = ("scarce", "rare", "very rare")
+"""The stewards' words for forms of which an observer may stop thinking."""
+
+UNSAID: Final = "fairly common"
+MOST_ODDS: Final = 100
 
 LEAST_PICTURES: Final = 3
 """With fewer pictures of a form she would know each of them again before the warm-up is over."""
@@ -75,6 +83,52 @@ class RarityPage:
     end: RarityEnd | None
     pictures: tuple[PictureView, ...]
     banners: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class ScarceForm:
+    """A form that is scarcer than another of a pair of the set: its stewards' word, and one in how many it is of these two (2 to 100)."""
+
+    form: Form
+    common: str
+    pair: Pair
+    one_in: int
+
+
+@dataclass(frozen=True, slots=True)
+class ScarceForms:
+    """The scarce forms of one of her sets, the scarcest first."""
+
+    title: str
+    forms: tuple[ScarceForm, ...]
+    banners: tuple[str, ...]
+
+
+def scarce_forms(db: Session, account_id: int, pair_set_id: int, *, now: datetime) -> ScarceForms:
+    """Return with which forms of a learner's set a rarity drill makes sense, pair by pair; raises NotFound where the set is none of hers.
+
+    The odds are those of the stewards' words for how common a form is; one without a word is taken as fairly common.
+    """
+    account = db.get_one(AccountRow, account_id)
+    today = local_day(account, now)
+    row = next((row for row, _, _ in reading_sets.her_sets(db, account_id, on=today) if row.id == pair_set_id), None)
+    if row is None:
+        raise NotFound("There is no such pair set among yours. Take it from the shelf first.")
+    reader = reader_of(account)
+    words = lore_of_forms(db, row.catalogue_id, reading_sets.forms_of_set(db, pair_set_id), reader=reader).commonness
+    taken = [one.id for one in reading.taken_pairs(db, account_id, on=today) if one.pair_set_id == pair_set_id]
+    pairs = [one.pair for one in lore_of_pairs(db, row.catalogue_id, taken, reader=reader).values()]
+    found = [
+        ScarceForm(form, words[form.id], pair, min(MOST_ODDS, round(1 + times)))
+        for pair in pairs
+        for form in (pair.first, pair.second)
+        if words.get(form.id) in SCARCE and (times := _times_scarcer(words, form, pair.other(form.id))) > 1
+    ]
+    return ScarceForms(row.title, tuple(sorted(found, key=lambda one: (-one.one_in, one.form.name))), banners_of(db, [row.catalogue_id]))
+
+
+def _times_scarcer(words: Mapping[int, str], form: Form, other: Form) -> float:
+    return COMMONNESS[words.get(other.id, UNSAID)] / COMMONNESS[words[form.id]]
 
 
 def start_rarity(db: Session, account_id: int, wish: RarityWish, *, drill_id: str, at: datetime) -> str:

@@ -67,6 +67,7 @@ ACTION_OF: Final[Mapping[str, str]] = MappingProxyType(
         "learner.trial": "own drill",
         "learner.answer_trial": "own drill",
         "learner.choose_rarity": "own drill",
+        "learner.scarce_forms": "own drill",
         "learner.start_rarity": "own drill",
         "learner.rarity_drill": "own drill",
         "learner.answer_rarity": "own drill",

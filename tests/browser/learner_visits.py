@@ -64,6 +64,8 @@ LEARNER_VISITS = (
     Visit("learner.numbers", who=cast.LEARNER),
     Visit("learner.trial", "a picture asked", who=cast.LEARNER, where=a_trial(1)),
     Visit("learner.trial", "over", who=cast.LEARNER, where=a_trial(2), then=fail),
+    Visit("learner.scarce_forms", who=cast.LEARNER, where=lambda _: {"pair_set_id": FIDDLERS}),
+    Visit("learner.scarce_forms", "a set not taken", who=cast.STRANGER, where=lambda _: {"pair_set_id": FIDDLERS}, expected=404),
     Visit("learner.choose_rarity", who=cast.LEARNER, where=lambda _: {"pair_id": 1}),
     Visit("learner.rarity_drill", "a picture asked", who=cast.LEARNER, where=a_rarity_drill(1)),
     Visit("learner.rarity_drill", "over", who=cast.LEARNER, where=a_rarity_drill(2), then=fail),

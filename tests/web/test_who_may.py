@@ -80,6 +80,7 @@ WHO_MAY: dict[str, frozenset[str]] = {
     "learner.trial": SIGNED_IN,
     "learner.answer_trial": SIGNED_IN,
     "learner.choose_rarity": SIGNED_IN,
+    "learner.scarce_forms": SIGNED_IN,
     "learner.start_rarity": SIGNED_IN,
     "learner.rarity_drill": SIGNED_IN,
     "learner.answer_rarity": SIGNED_IN,

@@ -13,14 +13,30 @@ from drillhall.web import forms
 from drillhall.web.learner.room import blueprint
 from drillhall.web.session import dice, now, store, the_person
 
+USUAL_ODDS = 10
+
 
 @blueprint.get("/pairs/<int:pair_id>/rarity")
 def choose_rarity(pair_id: int) -> str:
-    """Show what may be chosen for a rarity drill of a pair."""
+    """Show what may be chosen for a rarity drill of a pair; the address may name the rare form and the odds."""
     person = the_person()
     with store().look() as db:
         meeting = explaining.the_meeting(db, person.id, pair_id, now=now())
-    return render_template("learner/choose_rarity.html", meeting=meeting, warm_up=WARM_UP)
+    return render_template("learner/choose_rarity.html", meeting=meeting, warm_up=WARM_UP, rare=forms.asked_id("rare"), one_in=_odds())
+
+
+@blueprint.get("/sets/<int:pair_set_id>/rarity")
+def scarce_forms(pair_set_id: int) -> str:
+    """Show which forms of a pair set are scarce, each with the pairs of which a rarity drill may be begun."""
+    person = the_person()
+    with store().look() as db:
+        found = rarity.scarce_forms(db, person.id, pair_set_id, now=now())
+    return render_template("learner/scarce_forms.html", found=found)
+
+
+def _odds() -> int:
+    asked = forms.asked_id("one_in") or USUAL_ODDS
+    return min(max(asked, 2), rarity.MOST_ODDS)
 
 
 @blueprint.post("/pairs/<int:pair_id>/rarity")
