@@ -242,6 +242,7 @@ ACTION_OF: Final[Mapping[str, str]] = MappingProxyType(
         "catalogue.set_zip": "write a catalogue",
         "catalogue.set_items": "write a catalogue",
         "catalogue.shared_set": "take pairs from the shelf",
+        "catalogue.copy_shared_set": "make a catalogue",
         "catalogue.retire": "write a catalogue",
         "catalogue.move": "write a catalogue",
         "catalogue.changes": "write a catalogue",

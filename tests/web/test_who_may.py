@@ -192,6 +192,7 @@ WHO_MAY: dict[str, frozenset[str]] = {
     **dict.fromkeys(("catalogue.copy_set", "catalogue.set_file"), frozenset({"steward", "keeper"})),
     **dict.fromkeys(("catalogue.set_zip", "catalogue.set_items"), frozenset({"steward", "keeper"})),
     "catalogue.shared_set": SIGNED_IN,
+    "catalogue.copy_shared_set": SIGNED_IN,
     "catalogue.retire": frozenset({"steward", "keeper"}),
     "catalogue.move": frozenset({"steward", "keeper"}),
     "catalogue.changes": frozenset({"steward", "keeper"}),

@@ -1,12 +1,26 @@
 """A steward's catalogues: brought in and given back as a zip, or written page by page."""
 
-from drillhall.web.catalogue import bringing, chances, forms, handing_on, keeping, overview, pairs, previewing, sets, traits, walling
+from drillhall.web.catalogue import (
+    bringing,
+    chances,
+    copying,
+    forms,
+    handing_on,
+    keeping,
+    overview,
+    pairs,
+    previewing,
+    sets,
+    traits,
+    walling,
+)
 from drillhall.web.catalogue.room import blueprint
 
 __all__ = [
     "blueprint",
     "bringing",
     "chances",
+    "copying",
     "forms",
     "handing_on",
     "keeping",

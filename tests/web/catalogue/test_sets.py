@@ -8,7 +8,7 @@ import pytest
 from sqlalchemy import select
 
 from drillhall.practice.shelf import list_sets, take_set
-from drillhall.store.models.catalogue import StageRow
+from drillhall.store.models.catalogue import CataloguePairRow, CataloguePictureRow, CatalogueRow, StageRow
 from drillhall.store.queries.learner import taken_pairs
 from tests.cast import STRANGER
 from tests.visits import MORNING, Hall
@@ -162,3 +162,30 @@ def test_its_link_shows_it_to_anybody_in_the_hall_and_to_nobody_else(hall: Hall,
     assert hall.visitor().get(found[1]).location.startswith("/sign-in")
     gulls.post("/things/sets/first-gulls/retire")
     assert hall.enter(STRANGER, known=True).get(found[1]).status_code == 404
+
+
+def test_somebody_else_copies_it_into_a_catalogue_of_her_own(hall: Hall, gulls: Written) -> None:
+    gulls.post("/sets/new", TWO_STAGES)
+    found = re.search(r"http://localhost(/catalogues/shared-sets/\d+)", gulls.get("/sets/first-gulls/file").text)
+    assert found
+    other = hall.enter(STRANGER)
+    assert "Copy it into a catalogue of mine" in other.get(found[1]).text
+    answer = other.post(f"{found[1]}/copy")
+    assert (answer.status_code, answer.location) == (303, "/catalogues/first-gulls")
+    page = other.get("/catalogues/first-gulls").text
+    for words in ("Copied from the pair set “First gulls” of the catalogue “Gulls of the weir”", "Grey Weirgull", "Pale Weirgull"):
+        assert words in page, words
+    changed = Written(other, "/catalogues/first-gulls").post("/sets/first-gulls", SET | {"title": "Mine"})
+    assert changed.status_code == 303
+    with hall.store.look() as db:
+        assert {one.title for one in list_sets(db, 1)} == {"First gulls", "Mine"}, "the other stays as it was"
+        copied = db.scalars(select(CatalogueRow).where(CatalogueRow.key == "first-gulls")).one()
+        held = select(CataloguePictureRow.picture_id).where(CataloguePictureRow.catalogue_id == copied.id)
+        assert db.scalars(held).all() == [], "no picture comes along"
+        entries = db.execute(select(CataloguePairRow.catalogue_id, CataloguePairRow.pair_id)).all()
+    theirs = {pair for catalogue, pair in entries if catalogue != copied.id}
+    assert {pair for catalogue, pair in entries if catalogue == copied.id} <= theirs, "the same pairs: what was learnt goes on"
+    assert gulls.get("").status_code == 200
+    assert hall.enter(STRANGER, known=True).get(gulls.where).status_code == 404, "what it was copied from is still not hers"
+    assert other.post(f"{found[1]}/copy").location == "/catalogues/first-gulls-2"
+    assert other.post("/catalogues/shared-sets/99/copy").status_code == 404
