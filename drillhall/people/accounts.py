@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import datetime
 
-from sqlalchemy import func, select
+from sqlalchemy import delete, func, select
 from sqlalchemy.orm import Session
 
 from drillhall.errors import Conflict, Invalid, NameTaken, NotAllowed, NotFound
@@ -15,6 +15,7 @@ from drillhall.people.passphrases import LEAST, LEAST_STRONG, check_passphrase, 
 from drillhall.people.person import Person, Preferences
 from drillhall.people.preferences import check_preferences, write_preferences
 from drillhall.store.models.people import AccountRow, SignInRow
+from drillhall.store.models.rosters import GivenPassphraseRow
 
 NOT_KNOWN = "That name and passphrase do not belong together. Check both; capitals count in the passphrase alone."
 
@@ -152,11 +153,15 @@ def check_own_passphrase(db: Session, person: Person, typed: str) -> None:
 
 
 def reset_passphrase(db: Session, *, name: str, passphrase: str, at: datetime, by: int | None) -> None:
-    """Give somebody a new passphrase without the old one, sign out all her devices and write it in the audit log."""
+    """Give somebody a new passphrase without the old one, sign out all her devices and write it in the audit log.
+
+    A slip that she was given before is good for nothing from then on.
+    """
     account = db.scalar(select(AccountRow).where(AccountRow.name_folded == fold_name(name), AccountRow.retired_at.is_(None)))
     if account is None:
         raise NotFound(f"Nobody here is called {clean_name(name)}. `drillhall people list` tells who is.")
     account.passphrase_hash = hash_passphrase(check_passphrase(passphrase, name=account.name, strong=account.is_keeper))
+    db.execute(delete(GivenPassphraseRow).where(GivenPassphraseRow.account_id == account.id))
     sign_ins.end_sign_ins(db, account.id)
     audit.note(db, "passphrase reset", at=at, by=by, subject=f"account {account.id}")
 

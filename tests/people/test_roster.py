@@ -8,13 +8,25 @@ import pytest
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from drillhall.errors import Conflict, NotAllowed, NotFound
+from drillhall.errors import Conflict, Invalid, NotAllowed, NotFound
 from drillhall.people import accounts, groups, retention, roster
 from drillhall.people.group import Group
 from drillhall.people.person import Person
 from drillhall.people.roster_plan import Plan
 from drillhall.people.roster_rows import Entry
-from drillhall.people.roster_slips import Slips, batch_of, hashed, keep_hashes, list_slips, make_key, next_unmade, passphrase_for, promise
+from drillhall.people.roster_slips import (
+    OwnNeeded,
+    Slips,
+    batch_of,
+    check_own,
+    hashed,
+    keep_hashes,
+    list_slips,
+    make_key,
+    next_unmade,
+    passphrase_for,
+    promise,
+)
 from drillhall.store.models.groups import MembershipRow
 from drillhall.store.models.people import AccountRow
 from drillhall.store.models.post import AddressRow
@@ -180,3 +192,18 @@ def test_a_slip_is_of_its_key_its_owner_and_its_moment(sqlite_store: Store) -> N
         account = db.get_one(AccountRow, unmade[0].account_id)
         assert account.passphrase_hash == "shut again", "a slip given anew meanwhile is not undone"
         assert list_slips(db, group, key=KEY) == Slips(0, 0, ())
+
+
+def test_a_reset_by_the_keeper_takes_the_place_of_a_slip(sqlite_store: Store) -> None:
+    late = AT + timedelta(days=40)
+    with sqlite_store.work() as db:
+        by, group = make(db)
+        carry(db, group, by, ("Wenna T.", "1"))
+        account_id = db.scalars(select(AccountRow.id).where(AccountRow.name == "Wenna T.")).one()
+        with pytest.raises(OwnNeeded):
+            check_own(db, account_id, at=AT)
+        with pytest.raises(Invalid, match="is over"):
+            check_own(db, account_id, at=late)
+        accounts.reset_passphrase(db, name="wenna t.", passphrase=LEARNER.passphrase, at=late, by=None)
+        check_own(db, account_id, at=late)
+        assert accounts.recognise(db, name="Wenna T.", passphrase=LEARNER.passphrase).account_id == account_id

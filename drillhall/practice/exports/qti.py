@@ -119,4 +119,5 @@ def _child(parent: Tree.Element, name: str, about: dict[str, str] | None = None,
 
 
 def _bytes(root: Tree.Element) -> bytes:
-    return Tree.tostring(root, encoding="utf-8", xml_declaration=True)
+    written: bytes = Tree.tostring(root, encoding="utf-8", xml_declaration=True)
+    return written
