@@ -106,7 +106,7 @@ def test_one_that_was_cut_short_is_refused(taken: Path, bare: Kept, tmp_path: Pa
         put_back(bare, tmp_path / "short.zip")
 
 
-@pytest.mark.parametrize("seed", range(8))
+@pytest.mark.parametrize("seed", range(5))
 def test_any_flipped_bit_is_found_or_harmless(taken: Path, bare: Kept, tmp_path: Path, seed: int) -> None:
     """Bits of the zip's own tables, such as times, mean nothing to the hall; then what comes out is what went in."""
     dice, whole = Random(seed), bytearray(taken.read_bytes())

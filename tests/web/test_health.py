@@ -145,4 +145,5 @@ def test_the_keeper_sees_the_last_backup_and_work_that_failed(hall: Hall) -> Non
     page = keeper.get("/hall").text
     assert "3.0 MB" in page
     assert "ended with a fault" in page
+    assert "None." not in page
     assert "ValueError" in page
