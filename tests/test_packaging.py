@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import re
 import signal
 import socket
 import subprocess
@@ -72,9 +73,10 @@ def test_the_wheel_carries_the_migrations_and_no_tests(wheel: Path) -> None:
 def test_the_installed_program_serves_a_page_and_a_style_sheet_from_anywhere(drillhall: Path, tmp_path: Path) -> None:
     with _serving(drillhall, tmp_path / "hall") as address:
         page = urllib.request.urlopen(f"{address}/", timeout=10)
-        sheet = urllib.request.urlopen(f"{address}/static/css/tokens.css", timeout=10)
+        found = re.search(r'href="(/static/[0-9a-f]{12}/css/tokens\.css)"', page.read().decode())
+        assert found
+        sheet = urllib.request.urlopen(address + found[1], timeout=10)
         assert page.status == sheet.status == 200
-        assert "/static/css/tokens.css" in page.read().decode()
         assert sheet.headers["Content-Type"].startswith("text/css")
         assert sheet.read() == (TOP / "static/css/tokens.css").read_bytes()
     assert (tmp_path / "hall").is_dir()

@@ -19,7 +19,9 @@ from drillhall.store.session import Store
 from drillhall.web import (
     account,
     account_privacy,
+    assets,
     catalogue,
+    compressing,
     curating,
     errors,
     forms,
@@ -29,6 +31,7 @@ from drillhall.web import (
     keeper,
     learner,
     mail,
+    offline,
     open_questions,
     pictures,
     rendering,
@@ -39,6 +42,7 @@ from drillhall.web import (
     weak_spots,
     wording,
 )
+from drillhall.web.learner.room import queue_key
 from drillhall.web.proxy import BelieveOneProxy
 from drillhall.web.who_may import ACTION_OF
 
@@ -61,6 +65,7 @@ BLUEPRINTS: Final = (
     mail.blueprint,
     weak_spots.blueprint,
     health.blueprint,
+    offline.blueprint,
 )
 
 ROOMS: Final = (
@@ -105,7 +110,7 @@ def make_app(settings: Settings, store: Store, storage: Storage) -> Flask:
     app = _Hall(
         "drillhall",
         template_folder=str(asset_folder("templates")),
-        static_folder=str(asset_folder("static")),
+        static_folder=None,
     )
     app.extensions.update({"drillhall.settings": settings, "drillhall.store": store, "drillhall.storage": storage})
     app.secret_key = secret_key(store)
@@ -115,7 +120,10 @@ def make_app(settings: Settings, store: Store, storage: Storage) -> Flask:
     app.before_request(session.check_host)
     csrf.init_app(app)
     app.before_request(session.guard)
+    # What comes in last is run first after a request: the headers are whole before the words are packed.
+    compressing.init_app(app)
     app.after_request(_add_headers)
+    assets.init_app(app)
     errors.init_app(app)
     rendering.init_app(app)
     wording.init_app(app)
@@ -185,8 +193,11 @@ def _add_headers(response: Response) -> Response:
 
 
 def _for_templates() -> dict[str, object]:
+    person = session.find_person()
     return {
-        "person": session.find_person(),
+        "person": person,
+        "queue_key": queue_key(person) if person else "",
+        "paper": assets.paper(),
         "rooms_for": rooms_for,
         "is_demo": session.settings().demo,
         "why_no_mail": session.settings().why_no_mail,

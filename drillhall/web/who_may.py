@@ -9,6 +9,10 @@ from typing import Final
 ACTION_OF: Final[Mapping[str, str]] = MappingProxyType(
     {
         "static": "enter",
+        "offline.worker": "enter",
+        "offline.manifest": "enter",
+        "offline.icon": "enter",
+        "offline.offline": "enter",
         "account.csrf": "enter",
         "account.sign_in": "enter",
         "account.sign_out": "enter",

@@ -1,7 +1,9 @@
-// The learner's pages: hands in answers that wait on this device, and plays the drill where the page holds one.
+// The learner's pages: hands in answers that wait on this device, plays the drill where the page holds one, keeps it on the device.
 
+import { AtHand } from "./drill/at_hand.js";
 import { openOutbox } from "./drill/outbox.js";
 import { play } from "./drill/player.js";
+import { keepByHand } from "./keeping.js";
 
 const place = document.querySelector("[data-queue]");
 const main = document.querySelector("[data-drill]");
@@ -10,7 +12,20 @@ const main = document.querySelector("[data-drill]");
 if (!window.isSecureContext) {
   main?.querySelector("[data-plain]").removeAttribute("hidden");
 } else if (place) {
+  workOffline();
   const outbox = await openOutbox(place.dataset.queue, place.dataset.answers, place.dataset.csrf);
-  if (main) await play(main, outbox);
-  else outbox.send();
+  const atHand = new AtHand(place.dataset.queue);
+  await atHand.forgetOthers();
+  if (main) await play(main, outbox, atHand);
+  else {
+    outbox.addEventListener("withdrawn", (event) => atHand.drop(event.detail));
+    outbox.send();
+    await keepByHand(atHand, place.dataset.csrf);
+  }
+}
+
+function workOffline() {
+  const policy = window.trustedTypes?.createPolicy("drillhall worker", { createScriptURL: (address) => address });
+  const address = policy ? policy.createScriptURL("/sw.js") : "/sw.js";
+  navigator.serviceWorker?.register(address, { scope: "/" }).catch(() => {}); // without it the hall works as long as there is a connection
 }

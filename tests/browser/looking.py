@@ -132,7 +132,9 @@ class Watch:
 
     def _hear(self, message: ConsoleMessage) -> None:
         # The browser notes the status of each failed request as well; that is judged by its response.
-        if message.type in {"error", "warning"} and "Failed to load resource" not in message.text:
+        # The walk lets no worker in between, which Playwright remarks; tests/browser/offline look at it.
+        noted = ("Failed to load resource", "Service Worker registration blocked by Playwright")
+        if message.type in {"error", "warning"} and not any(words in message.text for words in noted):
             self.heard.append(f"the console says: {message.text}")
 
     def _judge(self, response: Response) -> None:

@@ -22,8 +22,8 @@ from tests.browser.looking import Watch
 from tests.browser.mail_visits import MAIL_VISITS
 from tests.browser.open_visits import OPEN_VISITS
 from tests.browser.picture_visits import PICTURE_VISITS
-from tests.browser.roster_visits import ROSTER_VISITS
 from tests.browser.privacy_visits import PRIVACY_VISITS
+from tests.browser.roster_visits import ROSTER_VISITS
 from tests.browser.season_visits import SEASON_VISITS
 from tests.browser.visiting import Values, Visit, send
 from tests.browser.wall_visits import WALL_VISITS
@@ -34,6 +34,9 @@ SIZES = {"phone": {"width": 360, "height": 740}, "laptop": {"width": 1280, "heig
 NOT_PAGES = {
     "static": "files of the program, not pages",
     "account.csrf": "a token for the player, as JSON",
+    "offline.worker": "a script of the browser's own, not a page",
+    "offline.manifest": "a table for the device's list of apps",
+    "offline.icon": "the bytes of an icon",
     "health.alive": "a word for programs that watch the hall",
     "health.ready": "a word for programs that watch the hall",
     "health.metrics": "figures for programs that watch the hall",
@@ -51,7 +54,6 @@ NOT_PAGES = {
     **dict.fromkeys(("privacy.everything", "privacy.pupil_everything", "privacy.account_everything"), "a zip to keep, not a page"),
     "catalogue.set_zip": "a zip to keep, not a page",
     "catalogue.set_items": "a zip to keep, not a page",
-    "teacher.records": "learning records to keep, not a page",
     "catalogue.export": "a zip to keep, not a page",
     "curating.credited_csv": "a table to keep, not a page",
     "groups.report_file": "a table to keep, not a page",
@@ -119,6 +121,7 @@ VISITS = (
         then=send,
         expected=422,
     ),
+    Visit("offline.offline", "with nothing on the device"),
     Visit("account.sign_in"),
     Visit("account.sign_in", "in a hall without a keeper", state="bare"),
     Visit("account.sign_in", "sent empty", then=send, expected=422),

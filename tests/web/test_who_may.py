@@ -42,6 +42,10 @@ GROUP = "00000000-0000-4000-8000-000000000007"
 WHO_MAY: dict[str, frozenset[str]] = {
     # the door
     "static": ANYBODY,
+    "offline.worker": ANYBODY,
+    "offline.manifest": ANYBODY,
+    "offline.icon": ANYBODY,
+    "offline.offline": ANYBODY,
     "account.csrf": ANYBODY,
     "account.sign_in": ANYBODY,
     "account.sign_out": ANYBODY,
@@ -328,7 +332,7 @@ def test_reading_a_page_changes_no_row(full_hall: Hall) -> None:
     """Every GET route, by everybody, with things behind it that are there."""
     people = _everybody(full_hall)
     values = _things(full_hall, people["learner"], people["keeper"])
-    values |= {"filename": "icon.svg", "name": "progress", "file_format": "csv"}
+    values |= {"filename": "icon.svg", "icon_name": "icon-192", "name": "progress", "file_format": "csv"}
     opened: set[str] = set()
     before = _all_rows(full_hall.store)
     for rule in _rules(full_hall):

@@ -79,7 +79,7 @@ def drill() -> str | Response:
             return redirect(url_for("learner.drill_end", drill=whole.drill_id), code=303)
         if step.meets:
             meeting = explaining.the_meeting(db, person.id, step.round.pair.id, now=now())
-    return render_template("learner/drill.html", packet=whole, queue_key=queue_key(person), **_shown(whole, step, meeting))
+    return render_template("learner/drill.html", packet=whole, **_shown(whole, step, meeting))
 
 
 @blueprint.post("/drills/answers")
@@ -106,7 +106,7 @@ def drill_end() -> str | Response:
             return redirect(url_for("learner.today"), code=303)
         ended = the_drill_end(db, person.id, drill_id, now=now())
         sets = crediting.list_sets_of_drill(db, person.id, drill_id)
-    return render_template("learner/drill_end.html", ended=ended, sets=sets, queue_key=queue_key(person))
+    return render_template("learner/drill_end.html", ended=ended, sets=sets)
 
 
 def _answer_batch(person: Person) -> Response:

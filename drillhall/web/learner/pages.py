@@ -8,7 +8,7 @@ from werkzeug.wrappers import Response
 from drillhall.practice import explaining, reviewing
 from drillhall.practice import shelf as shelving
 from drillhall.practice.today import judged_anew_lately, the_today
-from drillhall.web.learner.room import blueprint, queue_key
+from drillhall.web.learner.room import blueprint
 from drillhall.web.session import now, store, the_person
 
 
@@ -18,7 +18,7 @@ def today() -> str:
     person = the_person()
     with store().look() as db:
         page = the_today(db, person.id, now=now())
-    return render_template("learner/today.html", page=page, queue_key=queue_key(person))
+    return render_template("learner/today.html", page=page)
 
 
 @blueprint.get("/standing")

@@ -1,4 +1,5 @@
-// Keeps answers on this device until the hall says that it has them: written at the tap, sent in order, taken off when acknowledged.
+// Keeps answers on this device until the hall says that it has them: written at the tap, sent in order, marked when acknowledged, so that
+// a drill opened again without a connection knows what has been answered.
 
 const STORE = "answers";
 const MOST_AT_ONCE = 50;
@@ -8,7 +9,19 @@ const WAIT_LONGEST_MS = 60000;
 /** Open one person's outbox in one hall; without a database on the device, what is given lasts as long as the page. */
 export async function openOutbox(queue, answersUrl, csrfUrl) {
   const database = await openDatabase().catch(() => null);
-  return new Outbox(database ? new Kept(database, queue) : new Held(), queue, answersUrl, csrfUrl);
+  const outbox = new Outbox(database ? new Kept(database, queue) : new Held(), queue, answersUrl, csrfUrl);
+  // A clock that was set back must not put what is given now before what waits already.
+  const latest = (await outbox.list()).at(-1);
+  if (latest) newId.last = Math.max(newId.last, Number.parseInt(latest.id.replaceAll("-", "").slice(0, 12), 16) + 1);
+  return outbox;
+}
+
+/** Return the answers of one person that this device knows of, those included that the hall has already. */
+export async function listGiven(queue) {
+  const database = await openDatabase().catch(() => null);
+  const given = database ? await new Kept(database, queue).list() : [];
+  database?.close();
+  return given;
 }
 
 /** Return a UUID of version 7 (RFC 9562): later ones sort behind earlier ones, within a millisecond too. */
@@ -29,6 +42,7 @@ newId.count = 0;
 
 class Outbox extends EventTarget {
   #shelf;
+  #spill = new Held(); // what the device has no room for
   #queue;
   #answersUrl;
   #csrfUrl;
@@ -48,14 +62,35 @@ class Outbox extends EventTarget {
   }
 
   /** Return the answers that wait, in the order they were given. */
-  list() {
-    return this.#shelf.list();
+  async list() {
+    return (await this.given()).filter((answer) => !answer.handed);
+  }
+
+  /** Return the answers that this device knows of, those included that the hall has already. */
+  async given() {
+    const all = [...(await this.#shelf.list()), ...(await this.#spill.list())];
+    return all.sort((one, other) => (one.id < other.id ? -1 : 1));
   }
 
   /** Keep an answer, then send what waits; resolves once it is kept. */
   async put(answer) {
-    await this.#shelf.put(answer);
+    try {
+      await this.#shelf.put(answer);
+    } catch {
+      await this.#spill.put(answer);
+      this.dispatchEvent(new Event("full"));
+    }
     this.send();
+  }
+
+  /** Forget answers that the hall has and tells of by itself. */
+  async forget(whether) {
+    await this.#shelf.take((await this.given()).filter((answer) => answer.handed && whether(answer)).map(({ id }) => id));
+  }
+
+  /** Forget everything of this person, answers that wait included. */
+  async empty() {
+    await this.#shelf.take((await this.given()).map(({ id }) => id));
   }
 
   /** Send what waits, once at a time; resolves with how many answers wait still. */
@@ -91,10 +126,10 @@ class Outbox extends EventTarget {
 
   async #run() {
     for (;;) {
-      const waiting = await this.#shelf.list();
+      const waiting = await this.list();
       if (!waiting.length) return { waiting: 0, why: "" };
       const why = await this.#hand(waiting.slice(0, MOST_AT_ONCE));
-      if (why) return { waiting: (await this.#shelf.list()).length, why };
+      if (why) return { waiting: (await this.list()).length, why };
       this.#wait_ms = WAIT_FIRST_MS;
     }
   }
@@ -139,9 +174,11 @@ class Outbox extends EventTarget {
   async #told(told) {
     if (!told) return "busy";
     const refused = told.refused ?? [];
-    const ids = [...(told.stored ?? []), ...(told.known ?? []), ...refused.map((one) => one.id)];
-    if (!ids.length) return "busy";
-    await this.#shelf.take(ids);
+    const handed = [...(told.stored ?? []), ...(told.known ?? [])];
+    if (!handed.length && !refused.length) return "busy";
+    await this.#shelf.hand(handed);
+    await this.#shelf.take(refused.map((one) => one.id));
+    await this.#spill.take([...handed, ...refused.map((one) => one.id)]);
     if (refused.length) this.dispatchEvent(new CustomEvent("refused", { detail: refused }));
     if (told.withdrawn?.length) this.dispatchEvent(new CustomEvent("withdrawn", { detail: told.withdrawn }));
     return "";
@@ -160,7 +197,17 @@ class Kept {
   }
 
   async take(ids) {
-    await this.#write((store) => ids.forEach((id) => store.delete([this.queue, id])));
+    if (ids.length) await this.#write((store) => ids.forEach((id) => store.delete([this.queue, id])));
+  }
+
+  /** Mark answers as handed in; where there is no room for the mark, they go. */
+  async hand(ids) {
+    const mark = (store) =>
+      ids.forEach((id) => {
+        const found = store.get([this.queue, id]);
+        found.onsuccess = () => found.result && store.put({ ...found.result, handed: true });
+      });
+    await this.#write(mark).catch(() => this.take(ids));
   }
 
   async list() {
@@ -172,7 +219,6 @@ class Kept {
   #write(change) {
     const work = this.database.transaction(STORE, "readwrite", { durability: "strict" });
     change(work.objectStore(STORE));
-    work.commit?.();
     return new Promise((resolve, reject) => {
       work.oncomplete = resolve;
       work.onerror = work.onabort = () => reject(work.error);
@@ -192,20 +238,26 @@ class Held {
     ids.forEach((id) => this.answers.delete(id));
   }
 
+  async hand(ids) {
+    for (const id of ids) if (this.answers.has(id)) this.answers.get(id).handed = true;
+  }
+
   async list() {
     return [...this.answers.values()];
   }
 }
 
-function openDatabase() {
+async function openDatabase() {
   const opening = indexedDB.open("drillhall", 1);
   opening.onupgradeneeded = () => opening.result.createObjectStore(STORE, { keyPath: ["queue", "id"] });
+  // A later release may need the database to itself while this page is still open.
+  opening.onsuccess = () => (opening.result.onversionchange = () => opening.result.close());
   return done(opening);
 }
 
 function done(request) {
   return new Promise((resolve, reject) => {
-    request.onsuccess = () => resolve(request.result);
-    request.onerror = () => reject(request.error);
+    request.addEventListener("success", () => resolve(request.result));
+    request.addEventListener("error", () => reject(request.error));
   });
 }

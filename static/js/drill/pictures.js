@@ -24,6 +24,11 @@ export class Pictures {
     this.#pull();
   }
 
+  /** Resolve once nothing is left to fetch. */
+  async settled() {
+    while (this.#busy || this.#line.length) await new Promise((resolve) => setTimeout(resolve, 100));
+  }
+
   /** Return where a picture lies in memory, or its own address while it is not there. */
   local(address) {
     return this.#kept.get(address) ?? address;

@@ -10,13 +10,19 @@ import { Screen } from "./screen.js";
 const NEXT_ASLEEP_MS = 300; // a second, accidental tap must not skip the explanation
 const END_WAIT_MS = 4000;
 const AGAIN_MS = 3000;
+const KEEP_AGAIN_MS = 15000;
 
-/** Take over the page: fetch the packet, find the first question without an answer, play from there. */
-export async function play(main, outbox) {
+const NO_ROOM = "There is no room on this device to keep today's drill, so it needs a connection. It goes on all the same; free some room to drill without one.";
+const NO_ROOM_TO_WRITE = "There is no room on this device to keep your answers. They are sent while there is a connection; do not close this page without one.";
+
+/** Take over the page: fetch the packet, find the first question without an answer, play from there, and keep the drill on the device. */
+export async function play(main, outbox, atHand) {
   outbox.send();
   const packet = await fetchPacket(main.dataset.packet);
-  await new Player(main, packet, outbox).start();
+  const player = new Player(main, packet, outbox, atHand);
+  await player.start();
   main.dataset.playing = "";
+  await player.keep(main.dataset.packet);
 }
 
 async function fetchPacket(url) {
@@ -31,6 +37,7 @@ async function fetchPacket(url) {
 class Player {
   #screen;
   #outbox;
+  #atHand;
   #packet;
   #pictures = new Pictures((address) => this.#withdraw(this.#picturesAt(address)));
   #steps;
@@ -44,9 +51,10 @@ class Player {
   #hint = false;
   #waiting = 0;
 
-  constructor(main, packet, outbox) {
+  constructor(main, packet, outbox, atHand) {
     this.#screen = new Screen(main);
     this.#outbox = outbox;
+    this.#atHand = atHand;
     this.#packet = packet;
     this.#gone = new Set(packet.withdrawn);
     this.#steps = packet.rounds.flatMap((round) =>
@@ -57,13 +65,16 @@ class Player {
     outbox.addEventListener("state", (event) => this.#sent(event.detail));
     outbox.addEventListener("refused", (event) => this.#screen.notice(event.detail.map((one) => one.why).join(" ")));
     outbox.addEventListener("withdrawn", (event) => this.#withdraw(event.detail));
+    outbox.addEventListener("full", () => this.#screen.notice(NO_ROOM_TO_WRITE));
     listen(main, { always: packet.single_keys });
   }
 
   async start() {
     for (const { showing, ask, key } of this.#steps) if (showing.given[ask.place]) this.#given.set(key, showing.given[ask.place].said);
-    // What waits on this device has been given too, even if the hall does not know of it yet.
-    for (const answer of await this.#outbox.list()) this.#keep(keyOf(answer.showing, answer.ask), answer.said);
+    // What this device knows of has been given too: the hall may not have it yet, or may have had it after the packet was made.
+    const asked = new Set(this.#steps.map(({ key }) => key));
+    await this.#outbox.forget(({ showing, ask }) => this.#given.has(keyOf(showing, ask)) || !asked.has(keyOf(showing, ask)));
+    for (const answer of await this.#outbox.given()) this.#keep(keyOf(answer.showing, answer.ask), answer.said);
     const open = this.#steps.filter(({ round, key }) => !this.#given.has(key) && !this.#isGone(round));
     for (const spare of [false, true]) {
       this.#pictures.want(open.filter(({ round }) => round.spare === spare).flatMap(({ showing }) => [...picturesOf(showing).map(({ url }) => url), ...showing.beside]));
@@ -71,6 +82,19 @@ class Player {
     const { showing, ask } = this.#screen.holds;
     if (this.#screen.find("[data-panel=answered]")) this.#step = this.#steps.find(({ key }) => key === keyOf(showing, ask)) ?? null;
     else await this.#goOn();
+  }
+
+  /** Keep the drill on this device, to be opened again without a connection; try again where the connection breaks off. */
+  async keep(packetUrl) {
+    for (;;) {
+      await this.#atHand.drop([...this.#gone]);
+      const open = this.#packet.rounds.filter((round) => !this.#isGone(round)).flatMap((round) => round.showings.filter((one) => !this.#isGiven(one)));
+      const why = await this.#atHand.keep(this.#packet, packetUrl, open, () => this.#pictures.settled());
+      if (why === "full") this.#screen.notice(NO_ROOM);
+      if (why !== "offline") break;
+      await pause(KEEP_AGAIN_MS);
+    }
+    document.querySelector("[data-drill]").dataset.atHand = "";
   }
 
   // Of an answer given twice the first counts.
@@ -203,7 +227,7 @@ class Player {
   #clicked(event) {
     // Without a connection a link would lead to the browser's own page of errors, and look like a loss.
     const link = event.target.closest("a[href]:not([data-enlarge], [data-begin], [data-hint], [data-see-whole])");
-    if (link && !navigator.onLine) {
+    if (link && !navigator.onLine && !navigator.serviceWorker?.controller) {
       event.preventDefault();
       this.#screen.notice("There is no connection, so that page cannot be shown. What you answered is kept on this device; go on drilling here, or close the page.");
       return;
@@ -235,6 +259,8 @@ class Player {
   #sent({ waiting, why }) {
     this.#waiting = why ? waiting : 0;
     if (why === "signed out") {
+      // What she has answered stays hers; the drill itself is not left to whoever finds the device.
+      this.#atHand.forget();
       this.#screen.notice("You are signed out. What you answer is kept on this device for you; sign in again and it is handed in.");
     }
     if (this.#step && this.#screen.shows("[data-play]")) this.#progress();
@@ -251,6 +277,7 @@ class Player {
     for (const id of pictures) this.#gone.add(id);
     const gone = this.#steps.flatMap(({ showing }) => picturesOf(showing).filter(({ id }) => this.#gone.has(id)));
     this.#pictures.drop(gone.map(({ url }) => url));
+    this.#atHand.drop(pictures);
   }
 
   async #finish() {

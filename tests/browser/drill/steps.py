@@ -25,8 +25,8 @@ ASLEEP_MS = 350
 QUEUED = """new Promise(done => {
   const opening = indexedDB.open('drillhall', 1);
   opening.onsuccess = () => {
-    const counting = opening.result.transaction('answers').objectStore('answers').count();
-    counting.onsuccess = () => { opening.result.close(); done(counting.result); };
+    const reading = opening.result.transaction('answers').objectStore('answers').getAll();
+    reading.onsuccess = () => { opening.result.close(); done(reading.result.filter(answer => !answer.handed).length); };
   };
 })"""
 """How many answers wait on this device."""

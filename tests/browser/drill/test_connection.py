@@ -6,10 +6,11 @@ import re
 import uuid
 from collections import Counter
 
-from playwright.sync_api import BrowserContext, Page, Route, expect
+from playwright.sync_api import Browser, BrowserContext, Page, Route, expect
 
 from drillhall.practice import drilling, playing
 from tests.browser.drill.steps import (
+    PHONE,
     QUEUED,
     answer,
     answers,
@@ -47,7 +48,10 @@ def test_answers_given_without_a_connection_arrive_once_when_it_is_back(hall: Ha
     assert [row.id for row in rows] == [row.id for row in sorted(rows, key=lambda row: row.phone_at)]
 
 
-def test_a_link_pressed_without_a_connection_says_so_and_leads_nowhere(hall: Hall, context: BrowserContext, page: Page) -> None:
+def test_a_link_pressed_without_a_connection_says_so_and_leads_nowhere(hall: Hall, browser: Browser) -> None:
+    # Where nothing answers for the hall on the device; where something does, the link leads to the page that it keeps.
+    context = hall.context(browser, LEARNER, viewport=PHONE, service_workers="block")
+    page = context.new_page()
     start(page)
     begin_round(page)
     stocked(page)
@@ -57,11 +61,13 @@ def test_a_link_pressed_without_a_connection_says_so_and_leads_nowhere(hall: Hal
     expect(page.locator("[data-notice-words]")).to_contain_text("What you answered is kept on this device")
     context.set_offline(False)
     wait_for_answers(hall, page, 1)
+    context.close()
 
 
 def test_answers_of_her_that_wait_survive_somebody_elses_sign_in(hall: Hall, context: BrowserContext, page: Page) -> None:
     start(page)
     begin_round(page)
+    stocked(page)
     context.set_offline(True)
     answer(page)
     name, token = hall.sign_in(STRANGER)

@@ -1,0 +1,73 @@
+"""The files that travel with the program: the version that their content gives them, how they are sent, and the colours they name."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from functools import cache
+from hashlib import sha256
+from pathlib import Path
+from typing import Any, Final
+
+from flask import Flask, Response, send_from_directory
+
+from drillhall.config import asset_folder
+
+VERSION_SIGNS: Final = 12
+YEAR_SECONDS: Final = 365 * 24 * 3600
+_PAPER: Final = re.compile(r"--paper:\s*(#[0-9a-f]{6})\b")
+_DUSK: Final = "prefers-color-scheme: dark"
+
+
+@dataclass(frozen=True, slots=True)
+class Paper:
+    """The colour of the page by day and at dusk, as the tokens say it: a browser paints its own bar in it."""
+
+    light: str
+    dark: str
+
+
+def init_app(app: Flask) -> None:
+    """Serve the files under an address that changes with them, so that a browser need not ask for them twice."""
+    app.add_url_rule(f"/static/<string(length={VERSION_SIGNS}):version>/<path:filename>", "static", _static)
+    app.add_url_rule("/static/<path:filename>", "static", _static)
+    app.url_defaults(_add_version)
+
+
+@cache
+def version() -> str:
+    """Return the mark of this very state of files and templates: the same in every process of one release, another in the next."""
+    told = sha256()
+    for folder in (asset_folder("static"), asset_folder("templates")):
+        for path in sorted(path for path in folder.rglob("*") if path.is_file()):
+            told.update(f"{path.relative_to(folder).as_posix()}\0".encode() + sha256(path.read_bytes()).digest())
+    return told.hexdigest()[:VERSION_SIGNS]
+
+
+@cache
+def paper() -> Paper:
+    """Return the colour of the page in both schemes."""
+    day, _, dusk = read("css/tokens.css").partition(_DUSK)
+    return Paper(light=_PAPER.findall(day)[0], dark=_PAPER.findall(dusk)[0])
+
+
+def read(name: str) -> str:
+    """Return the text of one file of the program."""
+    return Path(asset_folder("static"), name).read_text(encoding="utf-8")
+
+
+def _add_version(endpoint: str, values: dict[str, Any]) -> None:
+    if endpoint == "static":
+        values.setdefault("version", version())
+
+
+def _static(filename: str, **asked: str) -> Response:
+    """Send a file; one asked for by another version's address is sent as it is now, to be asked for again the next time.
+
+    While a release goes out, a page of one process may ask another process for its files.
+    """
+    is_now = asked.get("version") == version()
+    response = send_from_directory(asset_folder("static"), filename, max_age=YEAR_SECONDS if is_now else None)
+    if is_now:
+        response.cache_control.immutable = True
+    return response

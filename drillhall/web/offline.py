@@ -1,0 +1,89 @@
+"""What makes the hall an app on a device and lets it open without a connection: manifest, icons, service worker, the page shown then."""
+
+from __future__ import annotations
+
+import json
+import re
+from typing import Final
+
+from flask import Blueprint, Response, jsonify, make_response, render_template, request, url_for
+from werkzeug.wrappers import Response as BaseResponse
+
+from drillhall.errors import NotFound
+from drillhall.web import assets
+from drillhall.web.icons import ICONS, draw
+
+blueprint: Final = Blueprint("offline", __name__)
+
+_FILES: Final = re.compile(r'(?:href|src)="([^"]*/static/[^"]+)"')
+A_WEEK: Final = "public, max-age=604800"
+
+
+@blueprint.get("/sw.js")
+def worker() -> BaseResponse:
+    """Give the service worker, whose place at the top lets it answer for the whole hall.
+
+    Before it stands what it keeps of the program; as that is told by its version, a new release is a new worker.
+    """
+    shell = {"version": assets.version(), "page": url_for("offline.offline"), "files": _files_of(_page())}
+    response = make_response(f"const SHELL = {json.dumps(shell)};\n{assets.read('js/sw.js')}")
+    response.mimetype = "text/javascript"
+    response.headers["Cache-Control"] = "no-cache"
+    response.add_etag()
+    return response.make_conditional(request)
+
+
+@blueprint.get("/manifest.webmanifest")
+def manifest() -> Response:
+    """Say under which name, colours and icons the hall stands among a device's apps (W3C, Web Application Manifest)."""
+    response = jsonify(
+        id="/",
+        name="Drillhall",
+        short_name="Drillhall",
+        description="Tell look-alike wild species apart: a few minutes a day.",
+        lang="en",
+        dir="ltr",
+        start_url=url_for("learner.today"),
+        scope="/",
+        display="standalone",
+        theme_color=assets.paper().light,
+        background_color=assets.paper().light,
+        icons=[
+            {
+                "src": url_for("offline.icon", icon_name=name),
+                "sizes": f"{icon.side_px}x{icon.side_px}",
+                "type": "image/png",
+                "purpose": icon.purpose,
+            }
+            for name, icon in ICONS.items()
+        ],
+    )
+    response.mimetype = "application/manifest+json"
+    response.headers["Cache-Control"] = "no-cache"
+    return response
+
+
+@blueprint.get("/icons/<icon_name>.png")
+def icon(icon_name: str) -> Response:
+    """Give one of the hall's icons."""
+    if icon_name not in ICONS:
+        raise NotFound("There is no such icon here.")
+    response = make_response(draw(ICONS[icon_name]))
+    response.mimetype = "image/png"
+    response.headers["Cache-Control"] = A_WEEK
+    return response
+
+
+@blueprint.get("/offline")
+def offline() -> str:
+    """Show the page that a device keeps for when there is no connection; it is nobody's, and its script says what the device holds."""
+    return _page()
+
+
+def _page() -> str:
+    return render_template("offline/offline.html", person=None)
+
+
+def _files_of(page: str) -> list[str]:
+    """Return the addresses of the program's files that a page names."""
+    return list(dict.fromkeys(_FILES.findall(page)))

@@ -1,0 +1,77 @@
+// Answers for the hall while there is no connection: with the drill that is kept on this device, and a page that says what is.
+// The hall writes SHELL before this: its version, the page for when there is no connection, and the files of that page.
+
+const SHELL_PREFIX = "drillhall shell ";
+const DRILL_PREFIX = "drillhall drill ";
+const SHELL_NAME = SHELL_PREFIX + SHELL.version;
+const PATIENCE_MS = 4000;
+const HALL_AWAY = [502, 504]; // a proxy answers, the hall behind it does not
+
+addEventListener("install", (event) => event.waitUntil(stock().then(() => skipWaiting())));
+addEventListener("activate", (event) => event.waitUntil(forget((name) => name.startsWith(SHELL_PREFIX) && name !== SHELL_NAME)));
+addEventListener("fetch", (event) => {
+  const answer = answerTo(event.request);
+  if (answer) event.respondWith(answer);
+});
+
+function answerTo(request) {
+  const { origin, pathname } = new URL(request.url);
+  if (origin !== location.origin) return null;
+  if (request.method === "POST" && pathname.startsWith("/sign-out")) return leave(request);
+  if (request.method !== "GET") return null;
+  if (request.mode === "navigate") return visit(request, pathname);
+  if (pathname.startsWith("/static/") || pathname.startsWith("/pictures/")) return keptFirst(request);
+  return pathname.startsWith("/drills/") ? freshFirst(request) : null;
+}
+
+// The page is asked for as by nobody, so that it holds nobody's name.
+async function stock() {
+  const shell = await caches.open(SHELL_NAME);
+  const page = await fetch(SHELL.page, { credentials: "omit", cache: "no-store" });
+  if (!page.ok) throw new Error("the page for no connection did not come");
+  await shell.put(SHELL.page, page);
+  await shell.addAll(SHELL.files);
+}
+
+async function visit(request, pathname) {
+  const kept = pathname === "/drill" ? await inDrills(pathname) : undefined;
+  const fresh = fetch(request).catch(() => null);
+  // A weak signal keeps one waiting longer than no signal at all.
+  const response = await (kept ? Promise.race([fresh, pause(PATIENCE_MS)]) : fresh);
+  if (response && !HALL_AWAY.includes(response.status)) return response;
+  return kept ?? (await caches.match(SHELL.page, { cacheName: SHELL_NAME })) ?? response ?? Response.error();
+}
+
+async function keptFirst(request) {
+  return (await caches.match(request, { ignoreVary: true })) ?? fetch(request);
+}
+
+async function freshFirst(request) {
+  const response = await fetch(request).catch(() => null);
+  if (response && !HALL_AWAY.includes(response.status)) return response;
+  return (await inDrills(new URL(request.url).pathname)) ?? response ?? Response.error();
+}
+
+// Whoever signs out leaves nothing of hers behind, whether her page's own script got as far or not.
+async function leave(request) {
+  const response = await fetch(request).catch(() => null);
+  if (response?.type === "opaqueredirect" || response?.ok) await forget((name) => name.startsWith(DRILL_PREFIX));
+  return response ?? (await caches.match(SHELL.page, { cacheName: SHELL_NAME })) ?? Response.error();
+}
+
+async function inDrills(address) {
+  for (const name of (await caches.keys()).filter((one) => one.startsWith(DRILL_PREFIX))) {
+    const found = await caches.match(address, { cacheName: name, ignoreVary: true });
+    if (found) return found;
+  }
+  return undefined;
+}
+
+async function forget(whether) {
+  const names = (await caches.keys()).filter(whether);
+  await Promise.all(names.map((name) => caches.delete(name)));
+}
+
+function pause(ms) {
+  return new Promise((resolve) => setTimeout(() => resolve(null), ms));
+}
