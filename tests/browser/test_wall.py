@@ -101,6 +101,17 @@ def test_nothing_moves_when_the_answer_comes(wall: Page) -> None:
     assert boxes[2] == boxes[3]
 
 
+def test_that_the_keys_work_is_seen_and_underlines_no_words(wall: Page) -> None:
+    """WCAG 2.2, 2.4.7: the focus is visible; a question underlined looked like a link."""
+    edge = "() => getComputedStyle(document.querySelector('.wall-foot')).borderBlockStartColor"
+    wall.keyboard.press("PageDown")
+    expect(wall.get_by_text("this one")).to_have_count(1)
+    focused = wall.evaluate(edge)
+    assert "none" in wall.evaluate("() => getComputedStyle(document.querySelector('.wall-line')).textDecorationLine")
+    wall.evaluate("() => document.activeElement.blur()")
+    assert wall.evaluate(edge) != focused
+
+
 def test_it_is_read_from_the_far_end_and_fills_one_screen(wall: Page) -> None:
     wall.keyboard.press("PageDown")
     expect(wall.get_by_text("this one")).to_have_count(1)
