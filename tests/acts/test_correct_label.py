@@ -149,9 +149,10 @@ def test_a_prompt_counts_for_nothing_unless_the_state_is_the_same(store: Store, 
         assert missed_traits(db, hall.learner, [pair]) == {}
 
 
-@pytest.mark.parametrize("seed", [3, 11, 29])
+@pytest.mark.parametrize("seed", [3, 11, 30])
 def test_answers_and_corrections_in_any_order_give_what_a_rebuild_gives(store: Store, hall: SmallHall, seed: int) -> None:
-    dice = random.Random(seed)
+    # What is answered has dice of its own, so that how many questions a plan asks does not decide which steps are taken.
+    dice, knowing = random.Random(seed), random.Random(seed + 1)
     day, made = 0, 0
     for _ in range(10):
         with store.work() as db:
@@ -168,7 +169,7 @@ def test_answers_and_corrections_in_any_order_give_what_a_rebuild_gives(store: S
                 undo_correction(db, row.id, picture_id=row.picture_id, by=hall.stranger, at=at)
             else:
                 day += 1
-                play(db, hall.learner, at=NOON + timedelta(days=day), knows=lambda view, question: dice.random() < 0.7)
+                play(db, hall.learner, at=NOON + timedelta(days=day), knows=lambda view, question: knowing.random() < 0.7)
         assert as_rebuilt(store)
     assert made
 
