@@ -8,6 +8,8 @@ from typing import IO
 
 from flask import current_app, send_file
 
+from drillhall.people import audit
+from drillhall.people.group import Group
 from drillhall.people.permissions import the_led_group
 from drillhall.practice.exports import xapi
 from drillhall.practice.recording import learning_records
@@ -15,19 +17,21 @@ from drillhall.web.session import now, outside_address, store, the_person
 from drillhall.web.teacher.room import Page, blueprint, her_day
 
 
-@blueprint.get("/<group_key>/records/xapi")
+@blueprint.post("/<group_key>/records/xapi")
 def records(group_key: str) -> Page:
-    """Give the learning records of those in a group who are seen by name, without their names."""
+    """Give the learning records of those in a group who are seen by name, without their names, and note that they were taken."""
+    with store().work() as db:
+        group = the_led_group(db, the_person(), group_key, archived=True)
+        audit.note(db, "learning records taken", at=now(), by=the_person().id, subject=f"group {group.id}")
     name = f"learning-records-{her_day().isoformat()}.json"
-    return send_file(_packed(group_key), mimetype=xapi.MEDIA_TYPE, as_attachment=True, download_name=name)
+    return send_file(_packed(group), mimetype=xapi.MEDIA_TYPE, as_attachment=True, download_name=name)
 
 
-def _packed(group_key: str) -> IO[bytes]:
+def _packed(group: Group) -> IO[bytes]:
     """Return the file without a name, which goes with its last reader."""
     with ExitStack() as stack:
         content = stack.enter_context(tempfile.TemporaryFile())
         with store().look() as db:
-            group = the_led_group(db, the_person(), group_key, archived=True)
             told = learning_records(db, group.id, group.kind, secret=str(current_app.secret_key), at=now())
             content.writelines(xapi.write(told, home=outside_address("")))
         content.seek(0)

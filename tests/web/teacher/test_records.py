@@ -8,20 +8,24 @@ from sqlalchemy import select
 
 from drillhall.store.base import Row
 from drillhall.store.models.groups import MembershipRow
+from drillhall.store.models.people import AuditRow
 from tests.oneroster import a_user, bulk_zip, enrolled
 from tests.web.teacher.a_class import Class
 from tests.web.teacher.test_roster import confirm
 
 
 def test_records_are_a_file_for_whoever_teaches_the_class(room: Class) -> None:
-    with room.teacher.get(f"{room.base}/records/xapi") as kept:
+    with room.teacher.post(f"{room.base}/records/xapi") as kept:
         assert kept.headers["Content-Type"] == "application/json"
         assert kept.headers["Content-Disposition"] == "attachment; filename=learning-records-2031-03-03.json"
         assert kept.get_json() == []
     assert "Keep the learning records" in room.teacher.get(f"{room.base}/reports").text
-    for who in (room.pupil, room.other, room.stranger, room.hall.visitor()):
-        assert who.get(f"{room.base}/records/xapi").status_code in (303, 403, 404)
-    assert room.pupil.get(f"{room.base}/records/xapi").status_code == 404
+    with room.hall.store.look() as db:
+        noted = db.scalars(select(AuditRow).where(AuditRow.act == "learning records taken")).all()
+    assert len(noted) == 1
+    for who in (room.pupil, room.other, room.stranger):
+        assert who.post(f"{room.base}/records/xapi").status_code == 404
+    assert room.hall.visitor().post(f"{room.base}/records/xapi").location.startswith("/sign-in")
 
 
 def test_of_a_zip_names_and_ids_alone_are_kept(room: Class) -> None:
