@@ -23,7 +23,8 @@ SIX = """() => {
   one.querySelectorAll('li').forEach(item => { item.textContent = 'Length of the bill about as long as the head'; });
   one.querySelectorAll('.sheet-form .form-name').forEach(name => name.append(', non-breeding adult'));
   const misleads = document.createElement('p');
-  misleads.textContent = `Misleads beyond these two: Length of the bill, ${long}. Sanderling, non-breeding and Dunlin, juvenile have it too.`;
+  misleads.textContent =
+    `Misleads beyond these two: Length of the bill, ${long}. Sanderling, non-breeding and Dunlin, juvenile have it too.`;
   one.append(misleads);
   for (let more = 1; more < 6; more += 1) one.after(one.cloneNode(true));
 }"""
