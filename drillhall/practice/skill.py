@@ -56,7 +56,7 @@ def the_skill(db: Session, account_id: int, *, today: date, for_planning: bool =
     since = week_of(today - REMEMBERED)
     tallies: dict[int, dict[TallyKey, int]] = defaultdict(dict)
     for row in reading.tallies(db, account_id, since_week=since if for_planning else 0):
-        tallies[row.pair_id][tally_key(row)] = row.count
+        tallies[row.pair_id][tally_key(row)] = row.times
     taken = {row.id for row in reading.taken_pairs(db, account_id, on=today)}
     pairs = tallies.keys() | taken
     met = tallies.keys() | (reading.pairs_met(db, account_id, taken - tallies.keys()) if for_planning else set())

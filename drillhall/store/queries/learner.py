@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from datetime import date, datetime
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 from sqlalchemy import ColumnElement, and_, case, exists, func, not_, or_, select
 from sqlalchemy.orm import Session
@@ -93,12 +93,16 @@ def memories(db: Session, account_id: int, *, pair_ids: Iterable[int] | None = N
     return {row.pair_id: row for row in db.scalars(query)}
 
 
-def tallies(db: Session, account_id: int, *, pair_ids: Iterable[int] | None = None, since_week: int = 0) -> Sequence[TallyRow]:
-    """Return the learner's tally, of some pairs or of all, from an ISO week (year * 100 + week) on."""
-    query = select(TallyRow).where(TallyRow.account_id == account_id, TallyRow.week >= since_week)
+def tallies(db: Session, account_id: int, *, pair_ids: Iterable[int] | None = None, since_week: int = 0) -> Sequence[Any]:
+    """Return the learner's tally, of some pairs or of all, from an ISO week (year * 100 + week) on.
+
+    Plain rows, which load far quicker, with the columns of TallyRow and its count as `times`.
+    """
+    cells = select(*TallyRow.__table__.columns, TallyRow.count.label("times"))
+    query = cells.where(TallyRow.account_id == account_id, TallyRow.week >= since_week)
     if pair_ids is not None:
         query = query.where(TallyRow.pair_id.in_(list(pair_ids)))
-    return db.scalars(query).all()
+    return db.execute(query).all()
 
 
 def pairs_met(db: Session, account_id: int, pair_ids: Iterable[int]) -> set[int]:
