@@ -94,6 +94,4 @@ def empty_tables(store: Store) -> None:
         connection.execute(text("SET LOCAL lock_timeout = '5s'"))
         for table in reversed(Row.metadata.sorted_tables):
             connection.execute(table.delete())
-        # Ids begin at 1 again: what is drawn by dice from an id is then the same whichever tests ran before.
-        connection.execute(text("SELECT setval(oid, 1, false) FROM pg_class WHERE relkind = 'S'"))
         connection.execute(text("SELECT setval(oid::regclass, 1, false) FROM pg_class WHERE relkind = 'S'"))
