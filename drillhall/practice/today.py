@@ -144,8 +144,10 @@ def _lines(db: Session, account_id: int, plan: DrillPlan, today: date) -> tuple[
     for planned in first.values():
         pair = pairs[planned.pair_id]
         words = WHY_WORDS[planned.why]
-        if planned.why is Why.WEAK:
-            words = mixes_up_in_words(pair, plan.skill.directions(pair.id, pair.first.id, pair.second.id))
+        both = plan.skill.directions(pair.id, pair.first.id, pair.second.id)
+        # The plan knows a year of counts: where she missed nothing in it, it cannot say that she never did.
+        if planned.why is Why.WEAK and any(one.right < one.shown for one in both):
+            words = mixes_up_in_words(pair, both)
         if set_by := plan.assigned.says_of(pair.id):
             words = f"{set_by}. {words}"
         lines.append(PairLine(pair, planned.why, words))
