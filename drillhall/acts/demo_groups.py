@@ -4,13 +4,15 @@ from __future__ import annotations
 
 import uuid
 from collections.abc import Mapping
-from datetime import datetime
+from datetime import datetime, timedelta
 from random import Random
+from typing import Final
 
 from sqlalchemy.orm import Session
 
 from drillhall.core.licences import CC0
 from drillhall.core.rights import Rights
+from drillhall.core.weeks import Week
 from drillhall.demo import scenario
 from drillhall.demo.drawing_set import CREATOR, CREDIT, encode
 from drillhall.demo.painter.forms import form as words_of
@@ -20,8 +22,13 @@ from drillhall.people import groups
 from drillhall.people.accounts import the_person_of
 from drillhall.pictures import ingest, listing, offers, own, sharing
 from drillhall.pictures.storage import Storage
-from drillhall.practice.assigning import Wanted, assign
+from drillhall.practice.assigning import Wanted, assign, list_assignments
+from drillhall.practice.outings import OutingSaid, plan_outing
+from drillhall.practice.seasons import HERE, LESSON, EntrySaid, plan_entry
 from drillhall.practice.shelf import list_sets
+
+OUTING_AFTER: Final = 56
+"""Days from when the club began to its outing: two weeks after whoever opens the demo looks round."""
 
 RIGHTS = Rights(creator=CREATOR, licence=CC0, credit=CREDIT)
 
@@ -43,6 +50,22 @@ def make_groups(db: Session, ids: Mapping[str, int], *, at: datetime, dice: Rand
                 groups.let_see(db, made, by=the_person_of(db, ids[person.name]), lets=True)
         for pair_set in list_sets(db, leader.id):
             assign(db, made.id, Wanted(pair_set.id, at.date()), by=leader.id, today=at.date(), at=at)
+        if kind == "club":
+            _plan_season(db, made.id, by=leader.id, at=at)
+
+
+def _plan_season(db: Session, group_id: int, *, by: int, at: datetime) -> None:
+    """Lay a lesson, what is here and an outing over the weeks, so that whoever leads finds her season begun."""
+    today = at.date()
+    for given in list_assignments(db, group_id)[:1]:
+        first, last = Week.of(today), Week.of(today + timedelta(days=OUTING_AFTER))
+        for said in (
+            EntrySaid(LESSON, first, last, scenario.LESSON_WORDS, assignment_id=given.id),
+            EntrySaid(HERE, first, last, scenario.HERE_WORDS),
+        ):
+            plan_entry(db, group_id, said, by=by, today=today, at=at)
+        day = today + timedelta(days=OUTING_AFTER)
+        plan_outing(db, group_id, OutingSaid(scenario.OUTING, day, scenario.MEET_AT, assignment_id=given.id), by=by, today=today, at=at)
 
 
 def share_and_offer(db: Session, storage: Storage, ids: Mapping[str, int], *, at: datetime, dice: Random) -> None:

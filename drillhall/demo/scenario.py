@@ -129,6 +129,12 @@ CONFUSED: Final[Mapping[tuple[str, str], float]] = MappingProxyType(
 LETS_SEE: Final = frozenset({"Nuala Teape", "Sorrel Maddick"})
 """Who of the club lets its leader see her by name."""
 
+OUTING: Final = "Low water at the lock"
+MEET_AT: Final = "half past nine, the car park by the lock; we walk on the wall"
+LESSON_WORDS: Final = "Bills first, then legs"
+HERE_WORDS: Final = "Young stints pass through; plovers in winter dress"
+"""What the club has planned."""
+
 OFFERS: Final = "Nuala Teape"
 """Who has drawings of her own, and offers them to the catalogue."""
 

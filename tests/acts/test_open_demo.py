@@ -23,7 +23,9 @@ from drillhall.pictures.shared import list_shared
 from drillhall.pictures.storage import FolderStorage
 from drillhall.practice.drilling import start_drill
 from drillhall.practice.folding import rebuild
+from drillhall.practice.outings import list_outings
 from drillhall.practice.playing import the_packet
+from drillhall.practice.seasons import list_entries
 from drillhall.practice.weak_spots.counting import Chosen
 from drillhall.practice.weak_spots.report import the_weak_spots
 from drillhall.store.models.people import AccountRow
@@ -142,6 +144,9 @@ def test_the_club_has_its_people_and_pictures_and_the_catalogue_its_offers(opene
         shared = list_shared(db, club.id, viewer_id=leader.id, on=NOW.date())
         assert shared.total == scenario.SHARED
         assert all(one.is_own for one in shared.pictures)
+        (outing,) = list_outings(db, club.id)
+        assert (outing.title, outing.day > NOW.date()) == (scenario.OUTING, True)
+        assert sorted(one.kind for one in list_entries(db, club.id)) == ["here", "lesson"]
         offered = list_open_offers(db, 1, on=NOW.date())
         assert [(one.owner, one.may_now) for one in offered] == [("Nuala Teape", True)] * 2
         assert {one.form.name for one in offered if one.form} == {"Dunlin", "Sanderling"}
