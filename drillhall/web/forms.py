@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from datetime import date
 from math import inf, isfinite
-from typing import Any, Final
+from typing import Final
 from urllib.parse import urlsplit
 
 from flask import Flask, request
-from werkzeug.routing import IntegerConverter, Map
+from werkzeug.exceptions import NotFound
+from werkzeug.routing import IntegerConverter
 
 from drillhall.errors import Invalid
 
@@ -19,8 +20,11 @@ LARGEST_ID: Final = 2**31 - 1
 class Id(IntegerConverter):
     """A number in an address, as large as an id can be; a larger one names nothing, so there is no such page."""
 
-    def __init__(self, url_map: Map, *args: Any, **kwargs: Any) -> None:
-        super().__init__(url_map, *args, **kwargs | {"max": LARGEST_ID})
+    def to_python(self, value: str) -> int:
+        """Return the number; where it is no id there is no page, by whatever method it is asked for."""
+        if len(value) > len(str(LARGEST_ID)) or int(value) > LARGEST_ID:
+            raise NotFound
+        return int(value)
 
 
 def init_app(app: Flask) -> None:

@@ -365,7 +365,7 @@ def _things(hall: Hall, learner: Visitor, steward: Visitor) -> dict[str, Any]:
     given_back.close()
     staged = str(steward.post("/catalogues", upload, content_type="multipart/form-data").location)
     trial = learner.post("/pairs/1/try")
-    rarity = learner.post("/pairs/1/rarities", {"rare": "1", "one_in": "2", "showings": "2"})
+    rarity = learner.post("/pairs/1/rarity", {"rare": "1", "one_in": "2", "showings": "2"})
     with hall.store.work() as db:
         keeper = accounts.the_keeper(db)
         joining = invitations.invite(db, by=keeper, at=hall.clock(), places=3)

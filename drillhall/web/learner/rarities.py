@@ -39,7 +39,7 @@ def _odds() -> int:
     return min(max(asked, 2), rarity.MOST_ODDS)
 
 
-@blueprint.post("/pairs/<int:pair_id>/rarities")
+@blueprint.post("/pairs/<int:pair_id>/rarity")
 def start_rarity(pair_id: int) -> Response:
     """Begin a rarity drill of a pair."""
     person, drill_id = the_person(), str(uuid.UUID(int=dice().getrandbits(128), version=4))
