@@ -29,6 +29,7 @@ EVERY = [
     (errors.BadPicture("That is no picture.", field="file"), 422),
     (errors.BadRights("Say whose it is.", field="owner"), 422),
     (errors.BadImport("Three faults.", faults=("a", "b", "c")), 422),
+    (errors.BadRoster("Two faults.", faults=("a", "b")), 422),
     (errors.Conflict("It is decided already."), 409),
     (errors.Overtaken("Somebody else changed the same thing."), 409),
     (errors.NameTaken("That name is taken."), 409),
