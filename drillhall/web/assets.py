@@ -9,12 +9,16 @@ from hashlib import sha256
 from pathlib import Path
 from typing import Any, Final
 
-from flask import Flask, Response, send_from_directory
+from flask import Flask, Response, abort, send_from_directory
+from werkzeug.security import safe_join
 
 from drillhall.config import asset_folder
 
 VERSION_SIGNS: Final = 12
 YEAR_SECONDS: Final = 365 * 24 * 3600
+JOINT: Final = "~"
+"""Style sheets joined by this in an address come as one file: each by itself would cost a slow line its own request and headers."""
+
 _PAPER: Final = re.compile(r"--paper:\s*(#[0-9a-f]{6})\b")
 _DUSK: Final = "prefers-color-scheme: dark"
 
@@ -61,13 +65,29 @@ def _add_version(endpoint: str, values: dict[str, Any]) -> None:
         values.setdefault("version", version())
 
 
+def _joined(filename: str) -> Response:
+    sheets = []
+    for name in filename.removeprefix("css/").removesuffix(".css").split(JOINT):
+        path = safe_join(str(asset_folder("static")), "css", f"{name}.css")
+        if path is None or not Path(path).is_file():
+            abort(404)
+        sheets.append(Path(path).read_text(encoding="utf-8"))
+    response = Response("\n".join(sheets), mimetype="text/css")
+    response.add_etag()
+    return response
+
+
 def _static(filename: str, **asked: str) -> Response:
     """Send a file; one asked for by another version's address is sent as it is now, to be asked for again the next time.
 
     While a release goes out, a page of one process may ask another process for its files.
     """
     is_now = asked.get("version") == version()
-    response = send_from_directory(asset_folder("static"), filename, max_age=YEAR_SECONDS if is_now else None)
+    if JOINT in filename:
+        response = _joined(filename)
+        response.cache_control.max_age = YEAR_SECONDS if is_now else 0
+    else:
+        response = send_from_directory(asset_folder("static"), filename, max_age=YEAR_SECONDS if is_now else None)
     if is_now:
         response.cache_control.immutable = True
     return response

@@ -36,28 +36,7 @@ def worker() -> BaseResponse:
 @blueprint.get("/manifest.webmanifest")
 def manifest() -> Response:
     """Say under which name, colours and icons the hall stands among a device's apps (W3C, Web Application Manifest)."""
-    response = jsonify(
-        id="/",
-        name="Drillhall",
-        short_name="Drillhall",
-        description="Tell look-alike wild species apart: a few minutes a day.",
-        lang="en",
-        dir="ltr",
-        start_url=url_for("learner.today"),
-        scope="/",
-        display="standalone",
-        theme_color=assets.paper().light,
-        background_color=assets.paper().light,
-        icons=[
-            {
-                "src": url_for("offline.icon", icon_name=name),
-                "sizes": f"{icon.side_px}x{icon.side_px}",
-                "type": "image/png",
-                "purpose": icon.purpose,
-            }
-            for name, icon in ICONS.items()
-        ],
-    )
+    response = jsonify(_manifest())
     response.mimetype = "application/manifest+json"
     response.headers["Cache-Control"] = "no-cache"
     return response
@@ -87,3 +66,28 @@ def _page() -> str:
 def _files_of(page: str) -> list[str]:
     """Return the addresses of the program's files that a page names."""
     return list(dict.fromkeys(_FILES.findall(page)))
+
+
+def _manifest() -> dict[str, object]:
+    return {
+        "id": "/",
+        "name": "Drillhall",
+        "short_name": "Drillhall",
+        "description": "Tell look-alike wild species apart: a few minutes a day.",
+        "lang": "en",
+        "dir": "ltr",
+        "start_url": url_for("learner.today"),
+        "scope": "/",
+        "display": "standalone",
+        "theme_color": assets.paper().light,
+        "background_color": assets.paper().light,
+        "icons": [
+            {
+                "src": url_for("offline.icon", icon_name=name),
+                "sizes": f"{icon.side_px}x{icon.side_px}",
+                "type": "image/png",
+                "purpose": icon.purpose,
+            }
+            for name, icon in ICONS.items()
+        ],
+    }

@@ -3,7 +3,6 @@
 import { AtHand } from "./drill/at_hand.js";
 import { openOutbox } from "./drill/outbox.js";
 import { play } from "./drill/player.js";
-import { keepByHand } from "./keeping.js";
 
 const place = document.querySelector("[data-queue]");
 const main = document.querySelector("[data-drill]");
@@ -20,7 +19,7 @@ if (!window.isSecureContext) {
   else {
     outbox.addEventListener("withdrawn", (event) => atHand.drop(event.detail));
     outbox.send();
-    await keepByHand(atHand, place.dataset.csrf);
+    if (document.querySelector("[data-keep]")) await (await import("./keeping.js")).keepByHand(atHand, place.dataset.csrf);
   }
 }
 

@@ -148,3 +148,12 @@ def test_a_packed_file_known_already_is_not_sent_again(hall: Hall) -> None:
     assert packed.headers["ETag"].startswith("W/")
     again = get(hall, "/static/css/base.css", accept_encoding=ZIPPED, if_none_match=packed.headers["ETag"])
     assert (again.status_code, again.data) == (304, b"")
+
+
+def test_sheets_joined_in_an_address_come_as_one(hall: Hall) -> None:
+    joined = get(hall, address_of(hall, "css/tokens~base~parts/table.css"))
+    assert joined.text == "\n".join(assets.read(f"css/{name}.css") for name in ("tokens", "base", "parts/table"))
+    assert joined.cache_control.immutable
+    assert joined.mimetype == "text/css"
+    for wrong in ("css/tokens~nothing.css", "css/tokens~../../pyproject.toml", "css/tokens~../js/sw.js"):
+        assert get(hall, f"/static/{wrong}").status_code == 404, wrong

@@ -46,6 +46,7 @@ class Player {
   #gone;
   #step = null;
   #told = new Map();
+  #ahead = new Map(); // showing → promise of its picture, decoded
   #shownAt = 0;
   #toldAt = 0;
   #hint = false;
@@ -165,6 +166,16 @@ class Player {
 
   /** Return the step's picture, or both of them, or undefined where one is withdrawn. Waits for a connection as long as it takes. */
   async #decoded({ showing }) {
+    const ready = await this.#ahead.get(showing)?.catch(() => null);
+    this.#ahead.clear();
+    if (ready) return ready;
+    const began = performance.now();
+    const image = await this.#awaited(showing);
+    performance.measure("picture awaited", { start: began, end: performance.now() });
+    return image;
+  }
+
+  async #awaited(showing) {
     const { picture, second, two_html } = showing;
     for (;;) {
       try {
@@ -184,6 +195,18 @@ class Player {
   #prepare({ showing, ask }) {
     this.#told = new Map(Object.entries(ask.feedback_html).map(([said, html]) => [said, nodes(html)]));
     for (const address of showing.beside) new Image().src = this.#pictures.local(address);
+    this.#decodeAhead(showing);
+  }
+
+  // What comes next depends on the answer: the next of this round, or the first of the round after.
+  #decodeAhead(shown) {
+    const left = this.#left().filter(({ showing }) => showing !== shown);
+    const round = this.#step.round;
+    const next = [left.find((step) => step.round === round), left.find((step) => step.round !== round)];
+    for (const { showing } of next.filter(Boolean)) {
+      if (!showing.second && !this.#ahead.has(showing)) this.#ahead.set(showing, this.#pictures.decoded(showing.picture, showing.picture.alt));
+      this.#ahead.get(showing)?.catch(() => {});
+    }
   }
 
   #submitted(event) {

@@ -36,7 +36,6 @@ def test_a_whole_drill_is_done_without_a_connection_and_handed_in_once(hall: Hal
         page.get_by_role("link", name=re.compile("Go on: 3 pairs")).click()
         page.wait_for_selector("[data-playing]", state="attached")
         said = play_on(page, 2)
-        # Reopened: what was answered here is not asked again, and the way there says what waits.
         page.close()
         context.set_offline(True)
         page = context.new_page()
@@ -50,9 +49,7 @@ def test_a_whole_drill_is_done_without_a_connection_and_handed_in_once(hall: Hal
         said += play_on(page, 200)
         go_on(page)
         expect(page.locator("[data-kept] b")).to_have_text(f"{len(said)} answers are", timeout=10_000)
-        assert answers(hall) == []
-        # The device's clock is years behind the hall's all the while; two hours pass in the hall.
-        hall.clock.pass_by(hours=2)
+        hall.clock.pass_by(hours=2)  # and the device's clock is years behind the hall's all the while
         server.start()
         context.set_offline(False)
         page.wait_for_url("**/drill/end*", timeout=15_000)
