@@ -108,6 +108,11 @@ def list_for_her(db: Session, account_id: int, *, at: datetime) -> tuple[TestFor
     return tuple(sorted(hers, key=lambda one: ("open", "to come", "shut").index(one.state)))
 
 
+def list_awaiting_her(db: Session, account_id: int, *, at: datetime) -> tuple[TestForHer, ...]:
+    """Return the tests that somebody is sitting, and those that are open and that she has not sat yet."""
+    return tuple(one for one in list_for_her(db, account_id, at=at) if one.running_id or (one.may_begin and not one.sat))
+
+
 def the_test_for_her(db: Session, account_id: int, test_id: int, *, at: datetime) -> TestForHer:
     """Return one test as somebody of the group sees it, with the time that she has, or raise NotFound."""
     found = reading.find_test_for(db, account_id, test_id)

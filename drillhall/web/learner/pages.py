@@ -7,6 +7,7 @@ from werkzeug.wrappers import Response
 
 from drillhall.practice import explaining, reviewing
 from drillhall.practice import shelf as shelving
+from drillhall.practice.field_tests.pages import list_awaiting_her
 from drillhall.practice.today import judged_anew_lately, the_today
 from drillhall.web.learner.room import blueprint
 from drillhall.web.session import now, store, the_person
@@ -14,11 +15,12 @@ from drillhall.web.session import now, store, the_person
 
 @blueprint.get("/")
 def today() -> str:
-    """Show today's drill and why, and the one big action."""
+    """Show today's drill and why, and the one big action; and the field tests that wait."""
     person = the_person()
     with store().look() as db:
         page = the_today(db, person.id, now=now())
-    return render_template("learner/today.html", page=page)
+        tests = list_awaiting_her(db, person.id, at=now())
+    return render_template("learner/today.html", page=page, tests=tests)
 
 
 @blueprint.get("/standing")

@@ -41,6 +41,32 @@ def test_a_pupil_finds_begins_and_hands_in_a_test(room: Class) -> None:
     assert "Your results come once" in room.pupil.get(hers).text
 
 
+def test_today_tells_of_a_test_until_she_has_sat_it(room: Class) -> None:
+    assert "field test" not in room.pupil.get("/").text
+    test = room.set_test()
+    line = f'<a href="/field-tests/{test.rpartition("/")[2]}">Autumn test</a>'
+    page = room.pupil.get("/").text
+    assert "has set a field test, open until" in page
+    assert line in page
+    assert line not in room.stranger.get("/").text
+    room.begin(test)
+    page = room.pupil.get("/").text
+    assert "You are sitting a field test" in page
+    assert line in page
+    room.sit(test)
+    assert line not in room.pupil.get("/").text
+
+
+def test_today_says_nothing_of_a_test_that_is_over_or_called_off(room: Class) -> None:
+    test = room.set_test()
+    assert "Autumn test" in room.pupil.get("/").text
+    room.teacher.post(f"{test}/off")
+    assert "Autumn test" not in room.pupil.get("/").text
+    room.set_test()
+    room.hall.clock.move(days=30)
+    assert "Autumn test" not in room.pupil.get("/").text
+
+
 def test_neither_page_nor_address_tells_what_it_is(room: Class) -> None:
     question = room.begin(room.set_test())
     page = room.pupil.get(question).text
