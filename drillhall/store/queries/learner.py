@@ -183,15 +183,17 @@ def marked_traits(db: Session, picture_ids: Iterable[int], *, catalogue_id: int)
 
     A mark that lies outside the picture's frame is not seen, so its trait is not among them.
     """
-    query = (
-        select(MarkRow, PictureRow, TraitRow.key)
+    of_these = (
+        select(MarkRow.picture_id, TraitRow.key)
         .join(TraitRow, TraitRow.id == MarkRow.trait_id)
         .join(PictureRow, PictureRow.id == MarkRow.picture_id)
         .where(MarkRow.picture_id.in_(list(picture_ids)), TraitRow.catalogue_id == catalogue_id)
     )
     found: dict[int, set[str]] = {}
-    for mark, picture, trait in db.execute(query):
-        frame, shown = frame_of(picture), found.setdefault(mark.picture_id, set())
+    for picture_id, trait in db.execute(of_these.where(PictureRow.frame_x.is_(None)).distinct()):
+        found.setdefault(picture_id, set()).add(trait)
+    for picture_id, trait, mark, picture in db.execute(of_these.where(PictureRow.frame_x.is_not(None)).add_columns(MarkRow, PictureRow)):
+        frame, shown = frame_of(picture), found.setdefault(picture_id, set())
         if frame is None or clipped(mark, frame) is not None:
             shown.add(trait)
     return {picture_id: frozenset(traits) for picture_id, traits in found.items()}
