@@ -16,6 +16,9 @@ ENOUGH_SITTERS: Final = 20
 GROUP_SHARE: Final = 0.27
 """Share of the sitters in the upper and in the lower group. Source: Kelley (1939), J Educ Psychol 30:17, from memory."""
 
+CORRELATED_FROM: Final = 5
+"""Of fewer sitters no correlation is told: of two it is 1 or -1 whatever they know. Our own choice."""
+
 DOUBT_FROM: Final = 10
 """Of fewer sitters no correlation gives cause for doubt."""
 
@@ -37,8 +40,8 @@ class Doubt(StrEnum):
 class Item:
     """What is known of one question: `right` of `shown`, and how it goes with the rest of the test.
 
-    `item_rest` is the correlation with the number right of the others, -1 to 1, None where either does not vary; `discrimination` is
-    the share right in the upper group less that in the lower one, -1 to 1, None below 20 sitters.
+    `item_rest` is the correlation with the number right of the others, -1 to 1, None below 5 sitters and where either does not vary;
+    `discrimination` is the share right in the upper group less that in the lower one, -1 to 1, None below 20 sitters.
     """
 
     right: int
@@ -82,7 +85,8 @@ def analyse(matrix: Matrix) -> tuple[Item, ...]:
     items = []
     for number, column in enumerate(zip(*matrix, strict=True)):
         rest = [total - right for total, right in zip(totals, column, strict=True)]
-        items.append(Item(sum(column), len(matrix), correlation(column, rest), parting[number]))
+        goes_with = correlation(column, rest) if len(matrix) >= CORRELATED_FROM else None
+        items.append(Item(sum(column), len(matrix), goes_with, parting[number]))
     return tuple(items)
 
 

@@ -50,7 +50,14 @@ def test_one_question_has_no_reliability() -> None:
 
 
 def test_a_question_that_all_had_right_correlates_with_nothing() -> None:
-    assert [item.item_rest is None for item in analyse([[RIGHT, RIGHT], [RIGHT, WRONG], [RIGHT, RIGHT]])] == [True, True]
+    sat = [[RIGHT, RIGHT, RIGHT], [RIGHT, WRONG, WRONG], [RIGHT, RIGHT, RIGHT], [RIGHT, WRONG, WRONG], [RIGHT, RIGHT, WRONG]]
+    assert [item.item_rest is None for item in analyse(sat)] == [True, False, False]
+
+
+def test_of_few_sitters_no_correlation_is_told() -> None:
+    sat = [[RIGHT, RIGHT], [WRONG, WRONG], [RIGHT, RIGHT], [WRONG, WRONG], [RIGHT, RIGHT]]
+    assert [item.item_rest for item in analyse(sat)] == [pytest.approx(1.0)] * 2
+    assert [item.item_rest for item in analyse(sat[:4])] == [None, None]
 
 
 def test_upper_and_lower_groups_only_from_twenty_sitters_on() -> None:

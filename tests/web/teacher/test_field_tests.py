@@ -178,6 +178,7 @@ def test_once_a_test_is_over_the_form_says_how_many_questions_are_needed(room: C
     kr20 = page.partition("KR-20 ")[2][:5]
     assert kr20.strip(",.")
     assert f"(4 questions, KR-20 {kr20.strip(',')}" in known
+    assert ("the scores part nobody from another" in page) == (float(kr20.strip(",.")) <= 0)
 
 
 def test_called_off_it_is_gone_for_sitters_and_kept_in_the_list(room: Class) -> None:
