@@ -27,8 +27,8 @@ MOST_PROMPTS: Final = 4000
 class Behind:
     """What lies behind the mix-ups of a pair.
 
-    trait: the one misread, or, where too few were asked to say so, empty; misread: of how many asked; decides: what tells the pair by the
-    catalogue, with its states; fails: looking or knowing; prompted: the counts behind that.
+    trait: the one misread, empty where too little was asked or none stands out; misread: of how many asked; decides: what tells the pair
+    by the catalogue, with its states; fails: looking or knowing; prompted: the counts behind that.
     """
 
     trait: str
@@ -44,9 +44,9 @@ class Behind:
         if self.trait:
             first = f"Misread: {self.trait.lower()}, {self.missed} of {self.asked} times asked."
         elif self.decides:
-            first = f"What tells them: {self.decides}. Too few were asked about traits to say which one is misread."
+            first = f"What tells them: {self.decides}. No one trait stands out as misread so far."
         else:
-            first = "Too few were asked about traits to say which one is misread."
+            first = "No one trait stands out as misread so far."
         return f"{first} {FAILS[self.fails]}" if self.fails is not Failing.TOO_FEW else first
 
 

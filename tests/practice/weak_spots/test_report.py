@@ -77,6 +77,9 @@ def test_it_says_whether_looking_or_knowing_fails(store: Store, seen: bool, fail
     assert behind.fails is fails
     assert (behind.prompted.misnamed, behind.prompted.both) == (12, 12)
     assert fails.value in behind.says.lower()
+    # Two dozen prompts, and no trait behind it: that is not told as too few.
+    assert (behind.trait, behind.prompted.asked) == ("", 24)
+    assert behind.says.startswith("No one trait stands out as misread so far. ")
 
 
 def test_it_says_how_well_a_pair_is_told_apart_and_which_name_comes_too_easily(sqlite_store: Store) -> None:

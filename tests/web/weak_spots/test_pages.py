@@ -74,6 +74,7 @@ def test_a_teacher_sees_the_class_and_each_of_it(school: School) -> None:
     assert "2 learners are seen by name" in page
     assert LEARNER.name in page
     assert "too few to rank" in page
+    assert "Nobody does, as far as these answers tell." in page
     hers = school.teacher.get(school.of(LEARNER.name)).text
     assert "Mixed up most" in hers
     assert "There is no such answer yet" in school.teacher.get(school.of(STRANGER.name)).text
