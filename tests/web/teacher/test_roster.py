@@ -112,6 +112,10 @@ def test_whoever_is_gone_from_a_list_rests_and_comes_back_with_it(room: Class) -
     bring(room, "Wenna Tresco, 7c-01")
     assert "At rest" in room.teacher.get(f"{room.base}/roster").text
     assert "Corentin Ä." in names(room)
+    alone = give(room, "Corentin Ä., 7c-02", adds="yes").location
+    page = room.teacher.get(alone).text
+    assert "Back: 1" in page
+    assert "To rest" not in page
     draft = give(room).location
     assert "Back: 1" in room.teacher.get(draft).text
     confirm(room, draft)
