@@ -139,6 +139,16 @@ def test_late_answers_are_refused_with_what_counts(room: Class) -> None:
     assert "You answered 1 of 4" in page
 
 
+def test_of_the_last_minute_nobody_is_told_that_none_is_left(room: Class) -> None:
+    first = room.begin(room.set_test(may_pause="yes"))
+    assert "About 20 minutes left" in room.pupil.get(first).text
+    room.hall.clock.move(minutes=19, seconds=20)
+    assert "Less than a minute left, until" in room.pupil.get(first).text
+    sitting = first.rpartition("/")[0]
+    room.pupil.post(f"{sitting}/pause")
+    assert "Less than a minute is left once you go on." in room.pupil.get(sitting).text
+
+
 def test_looking_over_going_back_and_leaving_open(room: Class) -> None:
     first = room.begin(room.set_test(minutes=""))
     sitting = first.rpartition("/")[0]
