@@ -80,7 +80,7 @@ def _items(said: FolderCatalogue, sources: list[_Source]) -> list[qti.Item]:
                     picture=source.file,
                     width_px=source.size_px[0],
                     height_px=source.size_px[1],
-                    alt=", ".join(word for word in (f"{source.said.medium} for this question", source.said.orientation) if word),
+                    alt=source.said.alt or f"{source.said.medium} for this question",
                     credit=_short(source.said),
                     names=(first, second),
                     right=pair.forms.index(source.said.form),

@@ -114,9 +114,11 @@ def test_questions_leave_as_items_where_rights_let_their_pictures_go(estuary: Ha
     with estuary.store.look() as db:
         held = select(PictureRow.id).join(CataloguePictureRow, CataloguePictureRow.picture_id == PictureRow.id)
         practice = len(db.scalars(held.where(PictureRow.use == "practice")).all())
+        alts = set(db.scalars(select(PictureRow.alt).where(PictureRow.use == "practice")))
     assert sum(name.startswith("pictures/") for name in files) == practice - 1, "all but the one that stays; no portrait, none held out"
     assert len(items) >= practice - 1, "a picture is asked about in each pair of its form"
     for item in items:
         words = "".join(item.itertext()) + item.attrib["title"]
         assert "fiddler" in words
+        assert [one.get("alt") in alts for one in item.iter() if one.tag.endswith("}img")] == [True], "the words of the drill, no others"
     assert estuary.enter(STRANGER, known=True).get(f"{HERE}/items.zip").status_code == 404
