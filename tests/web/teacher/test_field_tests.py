@@ -7,7 +7,7 @@ import io
 import json
 from datetime import timedelta
 
-from sqlalchemy import select
+from sqlalchemy import select, update
 
 from drillhall.store.models.catalogue import StewardRow
 from drillhall.store.models.field_tests import FieldTestRow
@@ -41,6 +41,26 @@ def test_from_setting_to_item_analysis(room: Class) -> None:
     after = room.teacher.get(f"{room.base}/field-tests/new/{room.set_id}").text
     assert "3 held out, 1 unseen" in after
     assert "Nobody who may be told of has sat both" in room.teacher.get(f"{test}/compare").text
+
+
+def test_the_form_warns_of_few_of_none_and_of_spent_pictures(room: Class) -> None:
+    form = f"{room.base}/field-tests/new/{room.set_id}"
+
+    def hold_out(most: int) -> str:
+        with room.hall.store.work() as db:
+            db.execute(update(PictureRow).values(use="practice"))
+            for form_id in db.scalars(select(PictureRow.form_id).distinct()).all():
+                ids = db.scalars(select(PictureRow.id).where(PictureRow.form_id == form_id).order_by(PictureRow.id).limit(most)).all()
+                db.execute(update(PictureRow).where(PictureRow.id.in_(ids)).values(use="held-out"))
+        return room.teacher.get(form).text
+
+    assert "<b>None can be asked:</b> hold out more pictures of" in hold_out(0)
+    assert "<b>Few:</b> hold out more pictures of" in hold_out(3)
+    enough = hold_out(4)
+    assert "hold out more" not in enough
+    assert "<b>Spent:</b>" not in enough
+    room.sit(room.set_test(per_form="4"))
+    assert "<b>Spent:</b> asked again, they measure memory as well." in room.teacher.get(form).text
 
 
 def test_released_results_reach_the_sitter_and_not_before(room: Class) -> None:
