@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import shutil
+from contextlib import closing
 from dataclasses import replace
 from pathlib import Path
+from tempfile import mkdtemp
 from typing import Any
 
 import pytest
@@ -244,7 +246,13 @@ EDITS: dict[str, Any] = {
 def test_whatever_is_changed_is_taken_back_step_by_step(
     empty_sqlite: Path, tmp_path: Path, said: FolderCatalogue, names: list[str], draw: Any
 ) -> None:
-    store = Store(f"sqlite:///{shutil.copy(empty_sqlite, tmp_path / 'hall.sqlite')}")
+    # A folder for each run: what one that broke off left open beside its file would be read into the next one's.
+    folder = Path(mkdtemp(dir=tmp_path))
+    with closing(Store(f"sqlite:///{shutil.copy(empty_sqlite, folder / 'hall.sqlite')}")) as store:
+        _change_and_take_back(store, said, names, draw)
+
+
+def _change_and_take_back(store: Store, said: FolderCatalogue, names: list[str], draw: Any) -> None:
     desk = open_desk(store, said, add_account(store, "Ada"))
     states = [to_fields(desk.said())]
     for name in names:
@@ -259,4 +267,3 @@ def test_whatever_is_changed_is_taken_back_step_by_step(
     for change, before in zip(changes, reversed(states[:-1]), strict=True):
         desk.undo(change.id)
         assert to_fields(desk.said()) == before
-    store.close()

@@ -110,9 +110,11 @@ def test_she_turns_them_off_and_on_herself(club: Club) -> None:
 
 def test_the_leader_learns_nothing(club: Club) -> None:
     club.give()
+    club.reach()
+    club.member.post("/settings/mail/reminders")
     pages = [f"/groups/{GROUP}", f"/groups/{GROUP}/assignments", f"/groups/{GROUP}/assignments/1"]
     before = [club.leader.get(path).text.partition("<main")[2] for path in pages]
-    club.reach()
+    club.member.post("/settings/mail/reminders", {"reminders": "yes"})
     assert run(club, noon(club, 2)) == 1
     after = [club.leader.get(path).text.partition("<main")[2] for path in pages]
     strip = [[line for line in page.splitlines() if "csrf_token" not in line] for page in before + after]
