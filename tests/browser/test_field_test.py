@@ -40,6 +40,7 @@ def begin_and_lose_the_line(phone: Page, hall: Hall) -> None:
     phone.get_by_role("link", name="Before the passage").click()
     phone.get_by_role("button", name="Begin").click()
     expect(phone.locator("main")).to_contain_text("picture 1 of 4. About 15 minutes left")
+    phone.wait_for_load_state("load")
     assert phone.evaluate("document.querySelector('.picture img').naturalWidth") > 0
     phone.get_by_role("button", name="Sluice Fiddler").click()
     phone.context.set_offline(True)
