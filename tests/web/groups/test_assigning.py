@@ -10,13 +10,15 @@ from datetime import timedelta
 from pathlib import Path
 
 import pytest
-from sqlalchemy import select
+from sqlalchemy import select, update
 
 from drillhall.core.forecast import Recalibration
 from drillhall.people import accounts, groups
 from drillhall.people.permissions import the_group
 from drillhall.people.person import Person
 from drillhall.practice import readiness
+from drillhall.practice.outings import OutingSaid, plan_outing
+from drillhall.store.models.catalogue import PairSetRow
 from drillhall.store.models.groups import MembershipRow
 from drillhall.store.session import Store
 from tests.cast import KEEPER, LEADER, LEARNER, STRANGER
@@ -147,3 +149,22 @@ def test_ending_it_takes_it_from_her_drill(club: Club) -> None:
     assert "Sluice watchers has set" not in club.member.get("/").text
     assert "Ended" in club.leader.get(f"{club.base}/assignments").text
     assert club.leader.post(f"{club.base}/assignments/77/end").status_code == 404
+
+
+def test_a_set_that_goes_out_of_use_while_it_is_given_is_told_so_and_of_nobody_else(club: Club) -> None:
+    where = club.give()
+    day = DAY + timedelta(days=14)
+    with club.hall.store.work() as db:
+        group = the_group(db, club.who, GROUP)
+        outing = plan_outing(db, group.id, OutingSaid("Low water", day, assignment_id=1), by=club.who.id, today=DAY, at=club.hall.clock())
+    sheet = f"{club.base}/outings/{outing}/eve-sheet"
+    assert "Nothing of it is drilled now" not in club.leader.get(where).text
+    assert "Fewer than five of the group have answered" in club.leader.get(sheet).text
+    with club.hall.store.work() as db:
+        db.execute(update(PairSetRow).values(retired_at=club.hall.clock()))
+    page = club.leader.get(where).text
+    assert "Nothing of it is drilled now: its pair set is out of use" in page
+    assert "Ready by" not in page
+    page = club.leader.get(sheet).text
+    assert "Nothing of this set is drilled now" in page
+    assert "Fewer than five" not in page
