@@ -20,9 +20,6 @@ from drillhall.store.session import Store
 from drillhall.web.app import make_app, secret_key
 from drillhall.web.session import cookie_name
 from tests.cast import LEARNER, Someone
-from tests.hashing import quick_hashing
-
-assert quick_hashing  # for those who take it from here
 
 WISHES = {"zone": "Asia/Kathmandu", "minutes_a_day": "25", "target_recall": "85", "new_a_day": "0", "round_length": "", "colour_vision": ""}
 """What the form of preferences sends."""

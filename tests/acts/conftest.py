@@ -1,4 +1,4 @@
-"""What the tests of acts share: light hashing, a keeper in a hall, and somewhere to keep pictures."""
+"""What the tests of acts share: a keeper in a hall, and somewhere to keep pictures."""
 
 from __future__ import annotations
 
@@ -12,9 +12,6 @@ from drillhall.people.person import Person
 from drillhall.pictures.storage import FolderStorage
 from drillhall.store.session import Store
 from tests import cast
-from tests.visits import quick_hashing
-
-__all__ = ["quick_hashing"]
 
 AT = datetime(2031, 3, 3, 8, 0, tzinfo=UTC)
 

@@ -34,9 +34,7 @@ from drillhall.store.models.pictures import FileRow, PictureRow
 from drillhall.store.session import Store
 from tests.cast import LEARNER, STRANGER
 from tests.pictures.drawn import accept, add_catalogue
-from tests.visits import open_hall, quick_hashing
-
-assert quick_hashing
+from tests.visits import open_hall
 
 SKLEARN = Path(sklearn.datasets.__file__).parent / "images"
 SKIMAGE = Path(skimage.data.__file__).parent

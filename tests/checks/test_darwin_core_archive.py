@@ -17,15 +17,14 @@ from pathlib import Path
 from xml.etree.ElementTree import Element
 
 import pytest
-from argon2 import PasswordHasher
 from defusedxml.ElementTree import fromstring
 from dwca.read import DwCAReader
 from PIL import Image
 
-from drillhall.people import passphrases
 from drillhall.pictures.archive import EXTENSIONS, OCCURRENCES, iri_of, meta_xml
 from tests.acts.pictures import jpeg
 from tests.cli.halls import HER, make_hall, run, write_pictures
+from tests.hashing import light_hashing
 
 DWC, AC = "http://rs.tdwg.org/dwc/terms/", "http://rs.tdwg.org/ac/terms/"
 TEXT = "{http://rs.tdwg.org/dwc/text/}"
@@ -42,8 +41,7 @@ WORN = {**ROW, "plumage": "worn"}
 @pytest.fixture(scope="module")
 def archive(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """A zip of her three pictures: one form, one of two, and one of which nothing is said."""
-    with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(passphrases, "HASHER", PasswordHasher(time_cost=1, memory_cost=8, parallelism=1))
+    with light_hashing():
         place = tmp_path_factory.mktemp("archive")
         data = make_hall(place)
     rows = [

@@ -24,9 +24,7 @@ from drillhall.store.models.pictures import FileRow, PictureRow
 from drillhall.store.session import Store
 from tests.cast import LEARNER
 from tests.pictures.drawn import noise, saved, scene
-from tests.visits import Hall, Visitor, open_hall, quick_hashing
-
-assert quick_hashing
+from tests.visits import Hall, Visitor, open_hall
 
 SECRET = "Sedgewallop"
 """Begins every word that must stay; each ends in where it stood."""

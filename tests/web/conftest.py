@@ -7,9 +7,7 @@ from pathlib import Path
 import pytest
 
 from drillhall.store.session import Store
-from tests.visits import Hall, open_hall, quick_hashing
-
-__all__ = ["quick_hashing"]
+from tests.visits import Hall, open_hall
 
 
 @pytest.fixture

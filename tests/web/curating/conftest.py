@@ -11,9 +11,7 @@ import pytest
 
 from drillhall.store.session import Store
 from tests.hall import MADE_AT
-from tests.visits import Hall, open_hall, quick_hashing
-
-__all__ = ["quick_hashing"]
+from tests.visits import Hall, open_hall
 
 
 @pytest.fixture

@@ -9,10 +9,9 @@ import pytest
 from sqlalchemy import update
 
 from drillhall.store.models.groups import MembershipRow
-from tests.visits import quick_hashing
 from tests.web.groups.test_assigning import Club, built_club, club
 
-__all__ = ["built_club", "club", "quick_hashing"]
+__all__ = ["built_club", "club"]
 
 
 def test_a_report_is_a_page_and_a_file_in_each_format(club: Club) -> None:

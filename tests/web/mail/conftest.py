@@ -22,9 +22,8 @@ from drillhall.web.office import office_of
 from tests.cast import LEADER, STRANGER
 from tests.hall import MADE_AT, build_hall
 from tests.post.postbox import HALL
-from tests.visits import Hall, Visitor, open_hall, quick_hashing
+from tests.visits import Hall, Visitor, open_hall
 
-__all__ = ["quick_hashing"]
 MAIL = MailSettings("127.0.0.1", 9, "none", "The hall <hall@hall.example>")
 GROUP = "00000000-0000-4000-8000-0000000000aa"
 

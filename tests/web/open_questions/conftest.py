@@ -15,10 +15,8 @@ from drillhall.store.models.pictures import PictureRow
 from drillhall.store.session import Store
 from tests.cast import KEEPER
 from tests.hall import MADE_AT, build_hall
-from tests.visits import Hall, Visitor, open_hall, quick_hashing
+from tests.visits import Hall, Visitor, open_hall
 from tests.web.groups.test_groups import make
-
-__all__ = ["quick_hashing"]
 
 
 @dataclass

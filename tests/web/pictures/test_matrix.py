@@ -8,13 +8,11 @@ from dataclasses import dataclass, replace
 from uuid import UUID
 
 import pytest
-from argon2 import PasswordHasher
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from drillhall.core.licences import ALL_RIGHTS_RESERVED, LICENCES, WITH_PERMISSION, read_licence
 from drillhall.core.rights import Purpose, Rights
-from drillhall.people import passphrases
 from drillhall.pictures.ingest import ORIGINAL, add_picture, take
 from drillhall.pictures.storage import FolderStorage
 from drillhall.store.migrating import bring_up_to_date
@@ -23,6 +21,7 @@ from drillhall.store.models.people import AccountRow
 from drillhall.store.models.pictures import FileRow, PictureRow, PictureShareRow
 from drillhall.store.session import Store
 from tests.cast import KEEPER, LEADER, LEARNER, STRANGER, TEACHER
+from tests.hashing import light_hashing
 from tests.pictures.drawn import NOW, accept, add_catalogue, noise, saved, scene
 from tests.visits import Hall, Visitor, open_hall
 
@@ -152,8 +151,7 @@ def matrix(tmp_path_factory: pytest.TempPathFactory) -> Iterator[MatrixHall]:
     folder = tmp_path_factory.mktemp("matrix")
     store = Store(f"sqlite:///{folder / 'hall.sqlite'}")
     bring_up_to_date(store)
-    with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(passphrases, "HASHER", PasswordHasher(time_cost=1, memory_cost=8, parallelism=1))
+    with light_hashing():
         made = MatrixHall(open_hall(store, folder))
     yield made
     store.close()

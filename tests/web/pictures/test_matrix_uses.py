@@ -11,13 +11,11 @@ from uuid import UUID
 from zipfile import ZipFile
 
 import pytest
-from argon2 import PasswordHasher
 from sqlalchemy import select, update
 from sqlalchemy.orm import Session
 
 from drillhall.core.licences import CC0
 from drillhall.core.rights import Rights
-from drillhall.people import passphrases
 from drillhall.pictures.ingest import add_picture
 from drillhall.pictures.storage import FolderStorage
 from drillhall.store.migrating import bring_up_to_date
@@ -38,6 +36,7 @@ from drillhall.store.models.pictures import FileRow, PictureRow
 from drillhall.store.models.seasons import OutingRow
 from drillhall.store.session import Store
 from tests.cast import LEADER, LEARNER
+from tests.hashing import light_hashing
 from tests.pictures.drawn import add_catalogue, add_form
 from tests.visits import MORNING, Hall, Visitor, open_hall
 from tests.web.pictures.test_matrix import ALTERED, LINES, TAKEN, Line, rights_of
@@ -126,8 +125,7 @@ def uses(tmp_path_factory: pytest.TempPathFactory) -> Iterator[UsesHall]:
     folder = tmp_path_factory.mktemp("uses")
     store = Store(f"sqlite:///{folder / 'hall.sqlite'}")
     bring_up_to_date(store)
-    with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(passphrases, "HASHER", PasswordHasher(time_cost=1, memory_cost=8, parallelism=1))
+    with light_hashing():
         made = UsesHall(open_hall(store, folder))
     yield made
     store.close()

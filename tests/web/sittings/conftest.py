@@ -1,24 +1,5 @@
-"""A class to each test, copied from a hall that is built once."""
+"""The class of the tests of field tests, for whoever sits one."""
 
-from __future__ import annotations
+from tests.web.teacher.conftest import built_class, room
 
-from collections.abc import Iterator
-from pathlib import Path
-
-import pytest
-
-from tests.hall import build_hall
-from tests.web.teacher.a_class import Class, open_class
-
-
-@pytest.fixture(scope="session")
-def built_class(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """A built hall to copy."""
-    return build_hall(tmp_path_factory.mktemp("class"))
-
-
-@pytest.fixture
-def room(built_class: Path, tmp_path: Path) -> Iterator[Class]:
-    """A hall with a class in it."""
-    with open_class(built_class, tmp_path / "hall") as found:
-        yield found
+__all__ = ["built_class", "room"]
