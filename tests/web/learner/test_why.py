@@ -34,10 +34,22 @@ def test_a_pair_met_and_a_question_about_it_say_why(learner: Visitor) -> None:
     assert onward is not None
     asked = words(learner, onward[1].replace("&amp;", "&"))
     assert 'data-panel="asked"' in asked
-    assert any(f"{why}." in asked for why in WHY_WORDS.values())
+    why = next(f"{one}." for one in WHY_WORDS.values() if f"{one}." in asked)
+    hidden = dict(re.findall(r'type="hidden" name="(id|showing|ask|shown_at)" value="([^"]*)"', asked))
+    choice = re.search(r'name="answer" value="([^"]+)"', asked)
+    assert choice is not None
+    told = words(learner, learner.post("/drills/answers", {**hidden, "answer": choice[1]}).location)
+    assert 'data-panel="answered"' in told
+    assert why in told
 
 
 def test_a_trial_says_that_she_asked_for_it(learner: Visitor, small: SmallHall) -> None:
     address = learner.post(f"/pairs/{small.pairs[0]}/try").location
     assert "You said that you know these two" in words(learner, address)
     assert "You have not met these two yet" not in words(learner, f"/pairs/{small.pairs[0]}")
+
+
+def test_a_rarity_drill_says_that_she_asked_for_it_and_what_is_rare(learner: Visitor, small: SmallHall) -> None:
+    asked = {"rare": str(small.forms[1]), "one_in": "4", "showings": "8"}
+    address = learner.post(f"/pairs/{small.pairs[0]}/rarity", asked).location
+    assert "You asked for this drill" in words(learner, address)
