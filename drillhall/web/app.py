@@ -28,6 +28,7 @@ from drillhall.web import (
     given,
     groups,
     health,
+    help,
     keeper,
     learner,
     mail,
@@ -66,6 +67,7 @@ BLUEPRINTS: Final = (
     weak_spots.blueprint,
     health.blueprint,
     offline.blueprint,
+    help.blueprint,
 )
 
 ROOMS: Final = (

@@ -20,6 +20,8 @@ ACTION_OF: Final[Mapping[str, str]] = MappingProxyType(
         "account.join": "enter",
         "account.sign_up": "enter",
         "account.step_in": "enter",
+        "help.how_the_drill_decides": "enter",
+        "help.parts_of_a_bird": "enter",
         "account.settings": "own account",
         "account.passphrase": "own account",
         "account.devices": "own account",

@@ -16,6 +16,7 @@ from tests.browser.catalogue_visits import CATALOGUE_VISITS
 from tests.browser.curating_visits import CURATING_VISITS
 from tests.browser.field_test_visits import FIELD_TEST_VISITS
 from tests.browser.group_visits import GROUP_VISITS
+from tests.browser.help_visits import HELP_VISITS
 from tests.browser.leader_visits import LEADER_VISITS
 from tests.browser.learner_visits import LEARNER_VISITS
 from tests.browser.looking import Watch
@@ -109,6 +110,7 @@ VISITS = (
     *WALL_VISITS,
     *OPEN_VISITS,
     *WEAK_SPOT_VISITS,
+    *HELP_VISITS,
     *MAIL_VISITS,
     *SEASON_VISITS,
     *PRIVACY_VISITS,

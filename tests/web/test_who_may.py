@@ -55,6 +55,8 @@ WHO_MAY: dict[str, frozenset[str]] = {
     **dict.fromkeys(("health.alive", "health.ready", "health.metrics"), ANYBODY),
     "account.sign_up": ANYBODY,
     "account.step_in": ANYBODY,
+    # what helps whoever is lost
+    **dict.fromkeys(("help.how_the_drill_decides", "help.parts_of_a_bird"), ANYBODY),
     # one's own account
     "account.settings": SIGNED_IN,
     "account.passphrase": SIGNED_IN,
