@@ -6,7 +6,7 @@
       Invalid                     a field is wrong; names it and says how to mend it
         BadAnswer  BadPicture  BadRights  BadImport  BadRoster
       Conflict                    it does not go with how things stand, or the name is taken
-        NameTaken  Overtaken
+        NameTaken  Overtaken  AlreadyDone
       TooMany                     tried too often; says when to try again
       Unavailable                 the database is busy, away, or newer than this program
 
@@ -81,6 +81,10 @@ class Overtaken(Conflict):
 
 class TooMany(DrillhallError):
     """Tried too often; `wait_seconds` says how long to wait."""
+class AlreadyDone(Conflict):
+    """What is asked for is so already."""
+
+
 
     def __init__(self, sentence: str, *, wait_seconds: int) -> None:
         super().__init__(sentence)

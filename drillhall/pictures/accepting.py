@@ -87,6 +87,14 @@ def accept(db: Session, offer_id: int, said: Acceptance, *, catalogue_id: int, b
     return row.file
 
 
+def as_it_stands(db: Session, offer_id: int, *, use: Use | None = None) -> Acceptance:
+    """Return what accepts an offered picture under its own label and scene, for the use that its owner says or for another one."""
+    picture = db.get_one(PictureRow, db.get_one(PictureOfferRow, offer_id).picture_id)
+    if picture.form_id is None:
+        raise Invalid("Which form it shows is not said. Say it as you accept it by itself.", field="form")
+    return Acceptance(picture.form_id, use or Use(picture.use), picture.cluster)
+
+
 def the_offered_picture(db: Session, offer_id: int, *, catalogue_id: int) -> int:
     """Return the picture of an open offer to a catalogue, or raise NotFound."""
     return _the_open(db, offer_id, catalogue_id).picture_id

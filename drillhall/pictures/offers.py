@@ -11,14 +11,19 @@ from sqlalchemy.orm import Session
 
 from drillhall.core.rights import Purpose, Rights, may
 from drillhall.core.values import Use
-from drillhall.errors import Conflict, Invalid, NotFound
-from drillhall.store.models.catalogue import CatalogueFormRow, CataloguePictureRow, CatalogueRow
+from drillhall.errors import AlreadyDone, Conflict, Invalid, NotFound
+from drillhall.pictures.rendered import hold
+from drillhall.pictures.rights import write_rights
+from drillhall.pictures.sharing import NotShared, agreed_to
+from drillhall.pictures.storage import Storage
+from drillhall.store.models.catalogue import CatalogueFormRow, CataloguePictureRow, CatalogueRow, StewardRow
 from drillhall.store.models.pictures import PictureOfferRow, PictureRow, RightsRow
 from drillhall.store.queries import pictures as queries
 
 ACCEPTED: Final = "accepted"
 DECLINED: Final = "declined"
 TAKEN_BACK: Final = "taken back"
+UNKNOWN_FORM: Final = "This catalogue does not know the form that it shows."
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,11 +42,36 @@ class OfferOfMine:
 
 @dataclass(frozen=True, slots=True)
 class CatalogueToOffer:
-    """A catalogue to which a picture may be offered, or why it may not."""
+    """A catalogue to which a picture may be offered, or why it may not.
+
+    `is_hers`: its owner is steward of it; `needs_agreement`: it may go once she agrees that others drill it.
+    """
 
     id: int
     title: str
     why_not: str
+    is_hers: bool = False
+    needs_agreement: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Target:
+    """A catalogue for which somebody's own pictures are fit; into one of which she is steward they go at once."""
+
+    id: int
+    key: str
+    title: str
+    is_hers: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Offering:
+    """What became of pictures for a catalogue: how many went in, were offered, or were there already, and those that may not."""
+
+    put: int = 0
+    offered: int = 0
+    already: int = 0
+    refused: tuple[NotShared, ...] = ()
 
 
 def offer_picture(db: Session, *, owner_id: int, public_id: str, catalogue_id: int, on: date, at: datetime) -> int:
@@ -51,20 +81,34 @@ def offer_picture(db: Session, *, owner_id: int, public_id: str, catalogue_id: i
     Invalid where its label or its rights do not do.
     """
     picture = _the_own(db, owner_id, public_id)
-    catalogue = db.get(CatalogueRow, catalogue_id)
-    if catalogue is None or catalogue.retired_at is not None:
-        raise NotFound("There is no such catalogue.")
-    db.execute(select(PictureRow.id).where(PictureRow.id == picture.id).with_for_update())  # one offer of it at a time
+    catalogue = the_catalogue(db, catalogue_id)
+    hold(db, picture)  # one offer of it at a time
     if _open_offer(db, picture.id, catalogue_id) is not None:
-        raise Conflict(f"It is offered to {catalogue.title} already.")
+        raise AlreadyDone(f"It is offered to {catalogue.title} already.")
     if _held(db, picture.id, catalogue_id):
-        raise Conflict(f"{catalogue.title} holds it already.")
+        raise AlreadyDone(f"{catalogue.title} holds it already.")
     if why := why_not_in(db, picture, catalogue_id, on=on):
         raise Invalid(why, field="catalogue")
     row = PictureOfferRow(picture_id=picture.id, catalogue_id=catalogue_id, offered_at=at)
     db.add(row)
     db.flush()
     return row.id
+
+
+def let_drill(db: Session, storage: Storage, *, owner_id: int, public_id: str) -> None:
+    """Write into one's own picture's rights that others may drill it, where its owner has reserved all of them."""
+    picture = _the_own(db, owner_id, public_id)
+    hold(db, picture)
+    rights = queries.rights_of(db.get_one(RightsRow, picture.id))
+    write_rights(db, storage, picture.id, agreed_to(rights, is_paid=False))
+
+
+def the_catalogue(db: Session, catalogue_id: int) -> CatalogueRow:
+    """Return a catalogue in use, or raise NotFound."""
+    catalogue = db.get(CatalogueRow, catalogue_id)
+    if catalogue is None or catalogue.retired_at is not None:
+        raise NotFound("There is no such catalogue.")
+    return catalogue
 
 
 def take_back(db: Session, offer_id: int, *, owner_id: int, public_id: str, at: datetime) -> None:
@@ -125,9 +169,31 @@ def list_catalogues_for(db: Session, *, owner_id: int, public_id: str, on: date)
     offered = exists().where(
         PictureOfferRow.catalogue_id == CatalogueRow.id, PictureOfferRow.picture_id == picture.id, PictureOfferRow.decision == ""
     )
-    why = why_not(picture, queries.rights_of(db.get_one(RightsRow, picture.id)), is_known=True, on=on)
-    query = select(CatalogueRow.id, CatalogueRow.title).where(CatalogueRow.retired_at.is_(None), has_form, ~held, ~offered)
-    return tuple(CatalogueToOffer(id_, title, why) for id_, title in db.execute(query.order_by(CatalogueRow.title, CatalogueRow.id)))
+    rights = queries.rights_of(db.get_one(RightsRow, picture.id))
+    why = why_not(picture, agreed_to(rights, is_paid=False), is_known=True, on=on)
+    needs = agreed_to(rights, is_paid=False) != rights
+    is_hers = exists().where(StewardRow.catalogue_id == CatalogueRow.id, StewardRow.account_id == owner_id)
+    query = select(CatalogueRow.id, CatalogueRow.title, is_hers).where(CatalogueRow.retired_at.is_(None), has_form, ~held, ~offered)
+    found = db.execute(query.order_by(CatalogueRow.title, CatalogueRow.id))
+    return tuple(CatalogueToOffer(id_, title, why, bool(hers), needs) for id_, title, hers in found)
+
+
+def list_targets(db: Session, owner_id: int) -> tuple[Target, ...]:
+    """Return the catalogues in use that know a form of one of somebody's own pictures, her own ones first, then by title."""
+    shows = select(PictureRow.form_id).where(PictureRow.owner_id == owner_id, PictureRow.retired_at.is_(None))
+    knows = exists().where(
+        CatalogueFormRow.catalogue_id == CatalogueRow.id, CatalogueFormRow.retired_at.is_(None), CatalogueFormRow.form_id.in_(shows)
+    )
+    is_hers = exists().where(StewardRow.catalogue_id == CatalogueRow.id, StewardRow.account_id == owner_id)
+    query = select(CatalogueRow.id, CatalogueRow.key, CatalogueRow.title, is_hers).where(CatalogueRow.retired_at.is_(None), knows)
+    found = [Target(id_, key, title, bool(hers)) for id_, key, title, hers in db.execute(query)]
+    return tuple(sorted(found, key=lambda one: (not one.is_hers, one.title, one.id)))
+
+
+def the_target(db: Session, owner_id: int, catalogue_id: int) -> Target:
+    """Return a catalogue in use as somebody may offer to it, or raise NotFound."""
+    row = the_catalogue(db, catalogue_id)
+    return Target(row.id, row.key, row.title, db.get(StewardRow, (catalogue_id, owner_id)) is not None)
 
 
 def why_not_in(db: Session, picture: PictureRow, catalogue_id: int, *, on: date) -> str:
@@ -142,7 +208,7 @@ def why_not(picture: PictureRow, rights: Rights, *, is_known: bool, on: date) ->
     if picture.form_id is None:
         return "Which form it shows is not said."
     if not is_known:
-        return "This catalogue does not know the form that it shows."
+        return UNKNOWN_FORM
     verdict = may(rights, owner_id=None, viewer_id=picture.owner_id, purpose=Purpose.GROUP, on=on)
     return "" if verdict.allowed else verdict.reason
 

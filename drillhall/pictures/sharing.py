@@ -101,7 +101,7 @@ def share_pictures(
         why = _share(db, storage, public_id, owner_id=owner_id, group=group, agrees=agrees, on=on, at=at)
         shared, already = shared + (why is None), already + (why == "")
         if why:
-            refused.append(_refused(db, owner_id, public_id, why, on=on))
+            refused.append(refused_one(db, owner_id, public_id, why, on=on))
     db.flush()
     return Sharing(shared, already, tuple(refused))
 
@@ -177,7 +177,7 @@ def _share(
     if picture.retired_at is not None:
         return "There is no such picture of yours."
     rights = queries.rights_of(db.get_one(RightsRow, picture.id))
-    agreed = _agreed(rights, is_paid=group.is_paid) if agrees else rights
+    agreed = agreed_to(rights, is_paid=group.is_paid) if agrees else rights
     if why := _wrong(picture, agreed, owner_id=owner_id, is_paid=group.is_paid, on=on):
         return why
     if agreed != rights:
@@ -192,7 +192,7 @@ def _share(
     return None
 
 
-def _agreed(rights: Rights, *, is_paid: bool) -> Rights:
+def agreed_to(rights: Rights, *, is_paid: bool) -> Rights:
     """Return the rights once their owner lets a group drill the picture; a licence that stands by itself stays as it is."""
     if rights.licence != ALL_RIGHTS_RESERVED:
         return rights
@@ -213,7 +213,8 @@ def _wrong(picture: PictureRow, rights: Rights, *, owner_id: int, is_paid: bool,
     return ""
 
 
-def _refused(db: Session, owner_id: int, public_id: str, why: str, *, on: date) -> NotShared:
+def refused_one(db: Session, owner_id: int, public_id: str, why: str, *, on: date) -> NotShared:
+    """Return what is told of a picture that somebody may not share or put into a catalogue, for a reason."""
     picture = queries.find_own(db, owner_id, public_id)
     if picture is None:
         return NotShared(public_id, "A picture", why, is_yours=False)

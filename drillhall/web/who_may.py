@@ -114,6 +114,7 @@ ACTION_OF: Final[Mapping[str, str]] = MappingProxyType(
         "pictures.set_frame": "own pictures",
         "pictures.marking": "own pictures",
         "pictures.set_mark": "own pictures",
+        "pictures.offer_many": "own pictures",
         "pictures.remove_mark": "own pictures",
         "pictures.regions": "own pictures",
         "pictures.annotations": "own pictures",
@@ -275,6 +276,7 @@ ACTION_OF: Final[Mapping[str, str]] = MappingProxyType(
         "curating.shortcut": "write a catalogue",
         "curating.credited": "write a catalogue",
         "curating.credited_csv": "write a catalogue",
+        "curating.accept_many": "write a catalogue",
     }
 )
 """Endpoint → action."""

@@ -105,7 +105,7 @@ WHO_MAY: dict[str, frozenset[str]] = {
     "pictures.end_share": SIGNED_IN,
     "pictures.end_shares": SIGNED_IN,
     "pictures.share": SIGNED_IN,
-    "pictures.offer": SIGNED_IN,
+    **dict.fromkeys(("pictures.offer", "pictures.offer_many"), SIGNED_IN),
     "pictures.take_back": SIGNED_IN,
     "pictures.label": SIGNED_IN,
     "pictures.undo_label": SIGNED_IN,
@@ -212,6 +212,7 @@ WHO_MAY: dict[str, frozenset[str]] = {
         ("curating.curating", "curating.offers", "curating.accept", "curating.decline", "curating.labels"), frozenset({"steward", "keeper"})
     ),
     **dict.fromkeys(
+    "curating.accept_many": frozenset({"steward", "keeper"}),
         ("curating.correct", "curating.undo_label", "curating.twins", "curating.one_scene", "curating.different"),
         frozenset({"steward", "keeper"}),
     ),

@@ -10,7 +10,7 @@ class Grid {
   #last = null;
 
   constructor(grid) {
-    this.#boxes = [...grid.querySelectorAll('input[name="picture"]')];
+    this.#boxes = [...grid.querySelectorAll('input[name="picture"], input[name="offer"]')];
     this.#count = grid.querySelector("[data-count]");
     for (const part of grid.querySelectorAll("[data-scripted]")) part.hidden = false;
     grid.querySelector("[data-all]").addEventListener("click", () => this.#chooseAll(true));
