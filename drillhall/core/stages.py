@@ -2,16 +2,23 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from itertools import takewhile
 from typing import Final
 
-from drillhall.core.traits import DECIDES_BITS, order_of_telling
-from drillhall.core.values import Form, PairLore, Standing
+from drillhall.core.traits import DECIDES_BITS, LIKE_BITS, TELLS_BITS, TraitWorth, order_of_telling
+from drillhall.core.values import Form, PairLore, Standing, TraitKind
 
 HARD_STAGES: Final = frozenset({"larva", "nymph", "juvenile", "immature", "subadult"})
+CARRIED: Final = frozenset({TraitKind.STRUCTURE, TraitKind.SIZE, TraitKind.BEHAVIOUR})
+"""The kinds of trait that the sexes and ages of a species mostly share; common practice, no source."""
 HARD_SEXES: Final = frozenset({"female", "indeterminate"})
 """What is usually harder to tell than a marked adult, in birds above all; common practice, no source."""
+
+_KINDS_IN_ORDER: Final = tuple(TraitKind)
+_ROUNDING: Final = 1e-9
+_Told = tuple[str, PairLore, tuple[TraitWorth, ...]]
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,7 +74,10 @@ class Suggested:
 def suggest_stages(lores: Sequence[tuple[str, PairLore]]) -> tuple[Suggested, ...]:
     """Order pairs into stages: what one trait decides on marked forms first, then what several must help with, hard sex and age last.
 
-    Within a stage the pair whose best trait tells the most comes first; of equals, the one that was named first.
+    Within a stage the pair whose best trait tells the most comes first. Pairs within 0.1 bit of the best one left are taken by
+    the kind of trait that tells them, structure before colour, since structure is met again on the hard sex or age and colour
+    mostly is not; of equals, the one that was named first. Among the hard, those come first of whose both species a trait of
+    structure, size or behaviour that tells them was learnt on marked forms.
 
     Parameters
     ----------
@@ -80,21 +90,61 @@ def suggest_stages(lores: Sequence[tuple[str, PairLore]]) -> tuple[Suggested, ..
     Source
     ------
     Common practice in teaching identification, no source: structure is learnt on well-marked forms, then carried over.
+    What is alike in information is as in `traits.order_of_telling`.
     """
     titles = ("One trait decides", "Several traits help", "The hard sex or age")
-    ordered = sorted(lores, key=lambda one: -best_bits(one[1]))  # a stable sort: equals stay as they were named
-    stages = [tuple(key for key, lore in ordered if _stage(lore) == number) for number in range(len(titles))]
-    return tuple(Suggested(title, keys) for title, keys in zip(titles, stages, strict=True) if keys)
+    ordered = _by_information([(key, lore, order_of_telling(lore)) for key, lore in lores])
+    stages = [[one for one in ordered if _stage(one[1]) == number] for number in range(len(titles))]
+    learnt = {taught for _, lore, told in stages[0] + stages[1] for taught in _carried(lore, told)}
+    stages[2].sort(key=lambda one: not _is_prepared(one[1], one[2], learnt))  # a stable sort: each half stays in its order
+    return tuple(Suggested(title, tuple(key for key, _, _ in stage)) for title, stage in zip(titles, stages, strict=True) if stage)
 
 
 def best_bits(lore: PairLore) -> float:
     """Return the information of the trait that tells most between a pair's forms, 0 where nothing is said of both."""
-    return max((worth.bits for worth in order_of_telling(lore)), default=0.0)
+    return _most_bits(order_of_telling(lore))
 
 
 def is_hard(form: Form) -> bool:
     """Whether a form is of a sex or an age that is usually hard to tell."""
     return form.sex in HARD_SEXES or form.life_stage in HARD_STAGES
+
+
+def _most_bits(told: Sequence[TraitWorth]) -> float:
+    return max((worth.bits for worth in told), default=0.0)
+
+
+def _by_information(pairs: Sequence[_Told]) -> list[_Told]:
+    """Order pairs by what their best trait tells; of those alike in that, by the kind of the trait that is told first."""
+    left = sorted(pairs, key=lambda one: -_most_bits(one[2]))
+    ordered = []
+    while left:
+        first = min(_alike(left), key=lambda one: _KINDS_IN_ORDER.index(one[2][0].trait.kind) if one[2] else len(_KINDS_IN_ORDER))
+        ordered.append(first)
+        left.remove(first)
+    return ordered
+
+
+def _alike(left: Sequence[_Told]) -> Iterator[_Told]:
+    """Return those that tell as much as the first of some pairs in order, or hardly less."""
+    least = _most_bits(left[0][2]) - LIKE_BITS - _ROUNDING
+    return takewhile(lambda one: _most_bits(one[2]) >= least, left)
+
+
+def _carried(lore: PairLore, told: Sequence[TraitWorth]) -> set[tuple[str, str]]:
+    """Return what a pair teaches that its species' other sexes and ages show as well: (species, trait)."""
+    keys = {worth.trait.key for worth in told if worth.trait.kind in CARRIED and worth.bits >= TELLS_BITS}
+    return {(_species(form), key) for form in (lore.pair.first, lore.pair.second) for key in keys}
+
+
+def _is_prepared(lore: PairLore, told: Sequence[TraitWorth], learnt: set[tuple[str, str]]) -> bool:
+    """Whether a trait that tells a pair was learnt on both its species."""
+    taught = _carried(lore, told) & learnt
+    return any({(_species(lore.pair.first), key), (_species(lore.pair.second), key)} <= taught for _, key in taught)
+
+
+def _species(form: Form) -> str:
+    return form.scientific_name or form.name
 
 
 def _stage(lore: PairLore) -> int:

@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import replace
 
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from drillhall.core.stages import StagePictures, best_bits, held_by_any, is_hard, reached, suggest_stages
 from drillhall.core.values import Form, Pair, PairLore, Standing, State, Trait, TraitKind
@@ -78,3 +80,57 @@ def test_later_stages_are_reached_once_the_pair_is_steady_and_left_again() -> No
     assert held_by_any(reached(stages, Standing.STEADY), "flying", "")
     assert not held_by_any(reached(stages, Standing.SHAKY), "flying", "")
     assert held_by_any((), "flying", ""), "without a stage every picture is held"
+
+
+LEGS = Trait("legs", "Legs", "legs", TraitKind.COLOUR, (State("a", "a"), State("b", "b")))
+
+
+def told_by(*sure: tuple[Trait, float], sex: str = "", species: tuple[str, str] = ("Unus", "Duo")) -> PairLore:
+    """A pair of two species whose traits are each right in a share of cases."""
+    pair = Pair(1, Form(1, "One", species[0], sex=sex), Form(2, "Two", species[1], sex=sex))
+    first = {trait.key: {"a": share, "b": 1 - share} for trait, share in sure}
+    second = {trait.key: {"a": 1 - share, "b": share} for trait, share in sure}
+    return PairLore(pair, tuple(trait for trait, _ in sure), {1: first, 2: second})
+
+
+def test_of_like_information_structure_comes_before_colour() -> None:
+    # A trait that is right in 0.97 of cases tells 0.806 bits, in 0.98 0.859 and in 0.92 0.598 (1 - H(p), Shannon 1948).
+    pairs = [("colour", told_by((LEGS, 0.98))), ("structure", told_by((BILL, 0.97)))]
+    assert suggest_stages(pairs)[0].keys == ("structure", "colour")
+    assert suggest_stages([("structure", told_by((BILL, 0.92))), pairs[0]])[0].keys == ("colour", "structure"), "much more tells first"
+
+
+def test_a_hard_pair_whose_structure_was_learnt_on_marked_forms_comes_before_one_that_tells_more() -> None:
+    marked = ("marked", told_by((BILL, 0.95)))
+    ready, strange = told_by((BILL, 0.8), sex="female"), told_by((BILL, 0.99), sex="female", species=("Tres", "Duo"))
+    assert [one.keys for one in suggest_stages([("strange", strange), ("ready", ready), marked])] == [("marked",), ("ready", "strange")]
+    assert suggest_stages([("strange", strange), ("ready", ready)])[0].keys == ("strange", "ready"), "nothing was learnt before"
+
+
+def test_colour_learnt_on_marked_forms_prepares_for_nothing() -> None:
+    marked = ("marked", told_by((LEGS, 0.95)))
+    same, strange = told_by((LEGS, 0.8), sex="female"), told_by((BILL, 0.99), sex="female", species=("Tres", "Duo"))
+    assert suggest_stages([("same", same), ("strange", strange), marked])[1].keys == ("strange", "same")
+
+
+@given(
+    st.lists(
+        st.tuples(st.sampled_from([BILL, LEGS]), st.sampled_from([0.5, 0.6, 0.9, 0.95, 0.99]), st.sampled_from(["", "female"])), max_size=12
+    )
+)
+@settings(max_examples=60)
+def test_every_order_keeps_to_the_rule(said: list[tuple[Trait, float, str]]) -> None:
+    lores = [(f"{number}", told_by((trait, sure), sex=sex)) for number, (trait, sure, sex) in enumerate(said)]
+    stages = suggest_stages(lores)
+    assert sorted(key for one in stages for key in one.keys) == sorted(key for key, _ in lores)
+    said_of = dict(lores)
+    for stage in stages:
+        assert len({is_hard(said_of[key].pair.first) for key in stage.keys}) == 1, "marked and hard never stand in one stage"
+        if stage.title == "The hard sex or age":
+            continue
+        for place, key in enumerate(stage.keys):
+            for later in stage.keys[place + 1 :]:
+                behind = best_bits(said_of[later]) - best_bits(said_of[key])
+                assert behind <= 0.1 + 1e-9, "nothing that tells much more waits"
+                if behind > 0:
+                    assert [said_of[one].traits[0].kind for one in (key, later)] == [TraitKind.STRUCTURE, TraitKind.COLOUR]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from typing import Any
 
 from flask import redirect, render_template, request, url_for
 
@@ -41,7 +42,7 @@ def offer_many() -> Page:
     told = _offer_each(wanted, catalogue_id)
     if told.refused:
         return render_template("pictures/offered.html", catalogue=catalogue, told=told, wrong=None), 422
-    counts = {"put": told.put or None, "offered": told.offered or None, "already": told.already or None}
+    counts: dict[str, Any] = {"put": told.put or None, "offered": told.offered or None, "already": told.already or None}
     return redirect(url_for("pictures.my_pictures", into=catalogue.key if catalogue.is_hers else None, **counts), code=303)
 
 
