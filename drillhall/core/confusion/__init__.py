@@ -5,7 +5,7 @@ from drillhall.core.confusion.change import Change, Difference, WeekOfAnswers, c
 from drillhall.core.confusion.detection import Sensitivity, forced_choice_sensitivity, log_linear, sensitivity, told_apart
 from drillhall.core.confusion.looking import Failing, Prompted, what_fails
 from drillhall.core.confusion.matrix import FEW_SHOWN, AnswerSum, Cell, Matrix, count_cells, lay_out
-from drillhall.core.confusion.mixups import decayed, directions, first_share, mixup_rate, prior_rate, week_of, weeks_between
+from drillhall.core.confusion.mixups import decayed, directions, first_share, mixup_rate, prior_rate, span_of, week_of, weeks_between
 from drillhall.core.confusion.proportions import corrected_proportion, guessing, posterior_mean, wilson
 from drillhall.core.confusion.seriation import neighbours_cost, seriate
 from drillhall.core.confusion.teaching import Lesson, teach_next
@@ -46,6 +46,7 @@ __all__ = [
     "prior_rate",
     "sensitivity",
     "seriate",
+    "span_of",
     "teach_next",
     "told_apart",
     "week_of",

@@ -11,6 +11,7 @@ from drillhall.core.confusion.proportions import posterior_mean, wilson
 from drillhall.core.values import Direction, Misses, Rendition, TallyKey
 
 HALF_LIFE_WEEKS: Final = 4.0
+SPAN_WEEKS: Final = 4
 PRIOR_WEIGHT: Final = 8.0
 POOL_WEIGHT: Final = 20.0
 GUESSING_RATE: Final = 0.5
@@ -38,6 +39,27 @@ def week_of(day: date) -> int:
     """
     year, week, _ = day.isocalendar()
     return year * 100 + week
+
+
+def span_of(week: int) -> int:
+    """Return the number of the four weeks in which an ISO week lies; they are the same for everybody, whatever the year.
+
+    Parameters
+    ----------
+    week : year · 100 + week.
+
+    Raises
+    ------
+    ValueError: a week that does not exist.
+
+    Source
+    ------
+    Our own reckoning: from the Monday on which the proleptic Gregorian calendar begins, as in `datetime.date.toordinal`.
+
+    >>> span_of(202708) - span_of(202704), span_of(202707) - span_of(202704)
+    (1, 0)
+    """
+    return (date.fromisocalendar(week // 100, week % 100, 1).toordinal() - 1) // (7 * SPAN_WEEKS)
 
 
 def weeks_between(earlier: int, later: int) -> int:

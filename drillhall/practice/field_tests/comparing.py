@@ -12,6 +12,7 @@ from drillhall.core.field_tests import Agreement, Changed, PairedDifference, agr
 from drillhall.core.values import Form, Pair
 from drillhall.practice.field_tests.asked import Question
 from drillhall.practice.field_tests.marking import Marked, first, latest_again, marked
+from drillhall.practice.group_log import FEWEST
 from drillhall.practice.lore import lore_of_pairs
 from drillhall.practice.reader import ANYBODY, Reader
 from drillhall.store.models.field_tests import FieldTestRow
@@ -47,7 +48,7 @@ def compared(
     before = marked(db, earlier, kind=kind, is_paid=is_paid, at=at, which=first)
     after = marked(db, later, kind=kind, is_paid=is_paid, at=at, which=latest_again if earlier.id == later.id else first)
     rows = {one.account_id: place for place, one in enumerate(after.sitters)}
-    both = [(place, rows[one.account_id]) for place, one in enumerate(before.sitters) if one.account_id in rows]
+    both = _tellable(before, after, [(place, rows[one.account_id]) for place, one in enumerate(before.sitters) if one.account_id in rows])
     # Drawn again from the same dice, the interval is the same on every visit.
     dice = Random(f"{earlier.id} {later.id}")
     difference = paired_difference([before.sitters[row].share for row, _ in both], [after.sitters[row].share for _, row in both], dice=dice)
@@ -55,6 +56,14 @@ def compared(
     return Comparison(
         len(both), difference, _agreement(before, after, both, twice), _questions(db, earlier, before, after, both, twice, reader)
     )
+
+
+def _tellable(before: Marked, after: Marked, both: list[tuple[int, int]]) -> list[tuple[int, int]]:
+    """Return those who sat both, and of the others than those seen by name all or none: those left out, of each sum too, must be five."""
+    named = [one for one in both if before.sitters[one[0]].is_named]
+    veiled = len(both) - len(named)
+    left_out = [sum(not one.is_named for one in marked.sitters) - veiled for marked in (before, after)]
+    return both if veiled >= FEWEST and all(not count or count >= FEWEST for count in left_out) else named
 
 
 def _met_twice(before: Marked, after: Marked) -> list[tuple[int, int]]:

@@ -54,8 +54,8 @@ class Sitter:
 class Marked:
     """A test as it was sat: its questions that count, in order, and those who may be told of, by name.
 
-    `untold` sat it as well, but let nobody see it and are fewer than five; `uncounted` may have known the pictures; `blank` answered
-    nothing; `unfinished` are still sitting.
+    `untold` sat it as well, but let nobody see it, and are fewer than five, or not told of yet or any more; `uncounted` may have known
+    the pictures; `blank` answered nothing; `unfinished` are still sitting.
     """
 
     questions: tuple[Question, ...]
@@ -88,7 +88,8 @@ def latest_again(sittings: Sequence[SittingRow]) -> SittingRow | None:
 def marked(db: Session, test: FieldTestRow, *, kind: str, is_paid: bool, at: datetime, which: Chosen = first) -> Marked:
     """Mark a test by one sitting of each who learns in the group now and has sat it since she joined.
 
-    A teacher of a class may be told of everybody; whoever leads a club, of those who agreed, and of the others where there are five.
+    A teacher of a class may be told of everybody; whoever leads a club, of those who agreed, and of the others where there are five,
+    once nobody can sit it any more, and as long as none of them has left: the sum before less the sum after would be one person's.
     """
     questions = the_questions(db, test, is_paid=is_paid, at=at)
     live = tuple(one for one in questions if not one.is_dropped)
@@ -108,7 +109,8 @@ def marked(db: Session, test: FieldTestRow, *, kind: str, is_paid: bool, at: dat
     ]
     counted = [one for one in sat if one.answered]
     veiled = [one for one in counted if not one.is_named]
-    told = counted if len(veiled) >= FEWEST else [one for one in counted if one.is_named]
+    is_settled = at >= test.until and len(over) == len(rows) and not _somebody_left(over, learners)
+    told = counted if is_settled and len(veiled) >= FEWEST else [one for one in counted if one.is_named]
     return Marked(
         questions=live,
         dropped=tuple(one for one in questions if one.is_dropped),
@@ -118,6 +120,12 @@ def marked(db: Session, test: FieldTestRow, *, kind: str, is_paid: bool, at: dat
         blank=len(sat) - len(counted),
         unfinished=len(rows) - len(over),
     )
+
+
+def _somebody_left(over: Sequence[SittingRow], learners: Sequence[leader.LearnerIn]) -> bool:
+    """Whether a sitting counted of somebody who learns here no more, or has come back since."""
+    since = {one.account_id: one.since for one in learners}
+    return any(row.counts and (row.account_id not in since or row.begun_at < since[row.account_id]) for row in over)
 
 
 def mark_one(db: Session, row: SittingRow, questions: Sequence[Question]) -> tuple[tuple[int, ...], tuple[bool, ...]]:

@@ -37,7 +37,7 @@ COLUMNS: Final = (
 )
 NOTES: Final = (
     "Counted are answers on pairs that the group is given, each given while she who gave it was in the group.",
-    "Of those who are not seen by name, a form of a pair is told from five of them on, all together.",
+    "Of those who are not seen by name, a form of a pair is told by four weeks that are over, from five of them on, all together.",
     "Missed: called the other form, or neither. The likely range is Wilson's at 95 in a hundred, as shares of 1.",
     "Too few: shown under 20 times, so not ranked.",
 )

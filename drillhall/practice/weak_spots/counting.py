@@ -5,18 +5,17 @@ from __future__ import annotations
 from collections import Counter, defaultdict
 from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass, field
-from datetime import date, datetime, timedelta
+from datetime import date, timedelta
 from typing import Final
 
 from sqlalchemy.orm import Session
 
 from drillhall.core.confusion import week_of
-from drillhall.core.folding import LoggedRound, fold_pair
-from drillhall.core.values import NEITHER, TallyKey
+from drillhall.core.values import NEITHER
 from drillhall.errors import NotFound
-from drillhall.practice.folding import logged_rounds_of
-from drillhall.practice.group_log import FEWEST
 from drillhall.practice.weak_spots.seeing import Pupil, Seen
+from drillhall.practice.weak_spots.since import folded_since
+from drillhall.practice.weak_spots.veiled import Veil, veiled_sums
 from drillhall.store.queries import teacher as reading
 from drillhall.store.queries.teacher import Among, GivenPair, Sum, Totals, WeekSum
 
@@ -72,10 +71,14 @@ def the_given(db: Session, group_id: int, chosen: Chosen) -> Given:
 
 @dataclass
 class Counted:
-    """What is told: (pair, shown, said) → (times, fresh, three, learners who said it); by learner seen by name: (missed, shown)."""
+    """What is told: (pair, shown, said) → (times, fresh, three, learners who said it); by learner seen by name: (missed, shown).
+
+    veiled: the sums of those who are not seen by name, as far as they are told, each learner's by itself.
+    """
 
     cells: dict[tuple[int, int, int], tuple[int, int, int, int]] = field(default_factory=dict)
     by_learner: dict[int, tuple[int, int]] = field(default_factory=dict)
+    veiled: list[Sum] = field(default_factory=list)
 
     def take(self, cells: Mapping[tuple[int, int, int], tuple[int, int, int, int]]) -> None:
         """Add counts."""
@@ -108,21 +111,24 @@ def the_choices(db: Session, given: Given) -> Choices:
     )
 
 
-def count(db: Session, group_id: int, seen: Seen, given: Given, chosen: Chosen) -> Counted:
-    """Return the counts that may be told.
+def count(db: Session, group_id: int, seen: Seen, given: Given, chosen: Chosen, *, veil: Veil | None) -> Counted:
+    """Return the counts that may be told: everything of those seen by name, and of the others what the veil lets through.
 
-    Everything of those seen by name; and of the others, a form of a pair from five of them on to whom it was shown. The threshold
-    holds for every form of every pair by itself and among the others alone: whoever takes those seen by name away from what is told,
-    or one pair away from another, still has five. Where answers to one pair are told apart, the others are left out.
+    Where answers to one pair are told apart, the others are left out.
     """
-    found = Counted()
-    named = _totals(db, group_id, seen.named, given, chosen)
+    found = count_named(db, group_id, seen.named, given, chosen)
+    if veil and not chosen.splits_answers:
+        rows = veiled_sums(db, group_id, seen, list(given.pairs), veil)
+        found.veiled = [row for row in rows if row.shown_form_id in given.form_ids]
+        found.take(_summed(found.veiled, Totals({}, {}, {}), 1).cells)
+    return found
+
+
+def count_named(db: Session, group_id: int, pupils: Collection[Pupil], given: Given, chosen: Chosen) -> Counted:
+    """Return the counts of some learners who are seen by name."""
+    found, named = Counted(), _totals(db, group_id, pupils, given, chosen)
     found.take({key: cell for key, cell in named.cells.items() if key[1] in given.form_ids})
     found.by_learner = named.by_learner
-    if seen.others and not chosen.splits_answers:
-        others = _totals(db, group_id, seen.others, given, chosen)
-        allowed = {key for key, learners in others.shown_to.items() if learners >= FEWEST}
-        found.take({key: cell for key, cell in others.cells.items() if key[:2] in allowed and key[1] in given.form_ids})
     return found
 
 
@@ -182,7 +188,7 @@ def count_weeks(db: Session, group_id: int, pupils: Collection[Pupil], pair_ids:
     if not before:
         return rows
     rows = [row for row in rows if (row.account_id, row.pair_id) not in before]
-    for (account_id, pair_id), tally in _folded_since(db, pupils, before).items():
+    for (account_id, pair_id), tally in folded_since(db, pupils, before).items():
         counted: Counter[tuple[int, int, int]] = Counter()
         two: Counter[tuple[int, int, int]] = Counter()
         for key, number in tally.items():
@@ -193,25 +199,10 @@ def count_weeks(db: Session, group_id: int, pupils: Collection[Pupil], pair_ids:
     return rows
 
 
-def _folded_since(db: Session, pupils: Iterable[Pupil], cells: Iterable[tuple[int, int]]) -> dict[tuple[int, int], Mapping[TallyKey, int]]:
-    """Fold the rounds of some learners and pairs again, those alone in which every answer was given since she joined."""
-    since = {one.account_id: one.since for one in pupils}
-    wanted: dict[int, set[int]] = defaultdict(set)
-    for account_id, pair_id in cells:
-        if account_id in since:
-            wanted[account_id].add(pair_id)
-    logs = logged_rounds_of(db, wanted) if wanted else {}
-    return {cell: fold_pair([one for one in rounds if _is_since(one, since[cell[0]])]).tally for cell, rounds in logs.items()}
-
-
-def _is_since(logged: LoggedRound, since: datetime) -> bool:
-    return all(answer.at >= since for showing in logged.showings for answer in showing.answers)
-
-
 def _anew(db: Session, pupils: Iterable[Pupil], cells: Iterable[tuple[int, int]], among: Among) -> list[Sum]:
     """Return the sums of some learners and pairs from answers given since each joined."""
     found = []
-    for (account_id, pair_id), tally in _folded_since(db, pupils, cells).items():
+    for (account_id, pair_id), tally in folded_since(db, pupils, cells).items():
         counted: dict[tuple[int, int], list[int]] = defaultdict(lambda: [0, 0, 0])
         for key, number in tally.items():
             if among.orientation not in (None, key.orientation) or among.rendition not in (None, key.rendition.value):
@@ -225,13 +216,9 @@ def _anew(db: Session, pupils: Iterable[Pupil], cells: Iterable[tuple[int, int]]
     return found
 
 
-def tellable_sums(db: Session, group_id: int, seen: Seen, given: Given, chosen: Chosen, pair_ids: Collection[int]) -> list[Sum]:
-    """Return sums learner by learner about a few pairs, as far as `count` tells of them."""
-    found = sums_of(db, group_id, seen.named, given, chosen, pair_ids)
-    if seen.others and not chosen.splits_answers:
-        others = sums_of(db, group_id, seen.others, given, chosen, pair_ids)
-        shown_to: dict[tuple[int, int], set[int]] = defaultdict(set)
-        for row in others:
-            shown_to[row.pair_id, row.shown_form_id].add(row.account_id)
-        found += [row for row in others if len(shown_to[row.pair_id, row.shown_form_id]) >= FEWEST]
-    return found
+def tellable_sums(
+    db: Session, group_id: int, seen: Seen, given: Given, chosen: Chosen, counted: Counted, pair_ids: Collection[int]
+) -> list[Sum]:
+    """Return sums learner by learner about a few pairs, as far as `count` told of them."""
+    wanted = set(pair_ids)
+    return sums_of(db, group_id, seen.named, given, chosen, pair_ids) + [row for row in counted.veiled if row.pair_id in wanted]

@@ -9,14 +9,14 @@ from typing import Any, Final
 
 from sqlalchemy.orm import Session
 
-from drillhall.core.confusion import Failing, Misses, Prompted, what_fails
+from drillhall.core.confusion import Failing, Misses, Prompted, span_of, week_of, what_fails
 from drillhall.core.kinds import form as form_kind
 from drillhall.core.kinds import trait as trait_kind
 from drillhall.core.prompts import trait_behind
 from drillhall.core.traits import order_of_telling
 from drillhall.core.values import PairLore
-from drillhall.practice.group_log import FEWEST
-from drillhall.practice.weak_spots.seeing import Pupil, Seen
+from drillhall.practice.weak_spots.seeing import Seen
+from drillhall.practice.weak_spots.veiled import Veil, is_enough
 from drillhall.store.queries import teacher as reading
 
 MOST_PROMPTS: Final = 4000
@@ -66,27 +66,38 @@ class _Pair:
     prompted: Prompted = field(default_factory=Prompted)
 
 
-def whats_behind(db: Session, seen: Seen, lores: Mapping[int, PairLore]) -> dict[int, Behind]:
-    """Return what lies behind the mix-ups of some pairs, by pair; others than those seen by name count from five of them on."""
-    pairs = _read(db, (*seen.named, *seen.others), frozenset(one.account_id for one in seen.others), list(lores))
+def whats_behind(db: Session, seen: Seen, lores: Mapping[int, PairLore], *, veil: Veil | None = None) -> dict[int, Behind]:
+    """Return what lies behind the mix-ups of some pairs, by pair; others than those seen by name as far as the veil lets through."""
+    pairs = _read(db, seen, list(lores), veil)
     return {pair_id: _behind(lore, pairs.get(pair_id, _Pair())) for pair_id, lore in lores.items()}
 
 
-def _read(db: Session, pupils: Collection[Pupil], hidden: frozenset[int], pair_ids: Collection[int]) -> dict[int, _Pair]:
-    since = {one.account_id: one.since for one in pupils}
-    showings: dict[tuple[int, int, int], list[Any]] = defaultdict(list)
-    for row in reading.prompts(db, list(since), pair_ids, limit=MOST_PROMPTS):
+def _read(db: Session, seen: Seen, pair_ids: Collection[int], veil: Veil | None) -> dict[int, _Pair]:
+    since = {one.account_id: one.since for one in (*seen.named, *(seen.others if veil else ()))}
+    rows = reading.prompts(db, list(since), pair_ids, limit=MOST_PROMPTS)
+    showings: dict[tuple[int, int, int, int], list[Any]] = defaultdict(list)
+    for row in rows:
         if row.at >= since[row.account_id] and row.form_id == row.ShowingRow.form_id:
-            showings[row.pair_id, row.account_id, row.ShowingRow.id].append(row)
-    others: dict[int, set[int]] = defaultdict(set)
-    for pair_id, account_id, _ in showings:
-        if account_id in hidden:
-            others[pair_id].add(account_id)
+            showings[row.pair_id, span_of(week_of(row.at.date())), row.account_id, row.ShowingRow.id].append(row)
+    by_name = {one.account_id for one in seen.named}
+    told = _tellable(list(showings), by_name, seen, veil, is_whole=len(rows) < MOST_PROMPTS) if veil else set()
     found: dict[int, _Pair] = defaultdict(_Pair)
-    for (pair_id, account_id, _), rows in showings.items():
-        if account_id not in hidden or len(others[pair_id]) >= FEWEST:
-            _take(found[pair_id], rows)
+    for (pair_id, span, account_id, _), asked in showings.items():
+        if account_id in by_name or (pair_id, span) in told:
+            _take(found[pair_id], asked)
     return found
+
+
+def _tellable(
+    keys: Collection[tuple[int, int, int, int]], by_name: Collection[int], seen: Seen, veil: Veil, *, is_whole: bool
+) -> set[tuple[int, int]]:
+    """Return in which four weeks those not seen by name are told of together, by pair; where not all was read, the first are not whole."""
+    first = min((span for _, span, _, _ in keys), default=0)
+    others: dict[tuple[int, int], set[int]] = defaultdict(set)
+    for pair_id, span, account_id, _ in keys:
+        if account_id not in by_name and (is_whole or span > first):
+            others[pair_id, span].add(account_id)
+    return {cell for cell, accounts in others.items() if not veil.hides(*cell) and is_enough(accounts, seen)}
 
 
 def _take(pair: _Pair, rows: Collection[Any]) -> None:

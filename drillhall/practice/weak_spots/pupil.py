@@ -42,7 +42,7 @@ def the_pupil_spots(db: Session, group_id: int, pupil: Pupil, *, today: date, re
     """Return what one learner mixes up."""
     given = counting.the_given(db, group_id, Chosen())
     seen = Seen((pupil,), ())
-    counted = counting.count(db, group_id, seen, given, Chosen()) if given.pairs else Counted()
+    counted = counting.count_named(db, group_id, seen.named, given, Chosen()) if given.pairs else Counted()
     weeks = counting.count_weeks(db, group_id, seen.named, list(given.pairs), today=today) if given.pairs else []
     directions = of_late(directions_of(counted, given.pairs), weeks, today=today)
     met = {one.pair_id for one in directions}

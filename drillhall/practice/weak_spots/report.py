@@ -22,6 +22,7 @@ from drillhall.practice.weak_spots.lessons import LearnerLine, LessonTold, learn
 from drillhall.practice.weak_spots.prompting import Behind, whats_behind
 from drillhall.practice.weak_spots.seeing import Seen, who_is_seen
 from drillhall.practice.weak_spots.spots import Spot, close_pairs, directions_of, of_late, overall_rate, told_apart_of
+from drillhall.practice.weak_spots.veiled import the_veil
 from drillhall.store.models.catalogue import CatalogueRow
 
 MOST_FORMS: Final = 16
@@ -63,7 +64,8 @@ class WeakSpots:
 def the_weak_spots(db: Session, group_id: int, role: str, chosen: Chosen, *, today: date, reader: Reader = ANYBODY) -> WeakSpots:
     """Return what a group mixes up, as somebody in a role sees it."""
     seen, given = who_is_seen(db, group_id, role), counting.the_given(db, group_id, chosen)
-    counted = counting.count(db, group_id, seen, given, chosen) if given.pairs else Counted()
+    veil = the_veil(db, group_id, list(given.pairs), today=today) if seen.others else None
+    counted = counting.count(db, group_id, seen, given, chosen, veil=veil) if given.pairs else Counted()
     plain = directions_of(counted, given.pairs)
     close = close_pairs(plain)
     told_by_week = not seen.others and not chosen.splits_answers and bool(close)
@@ -74,9 +76,9 @@ def the_weak_spots(db: Session, group_id: int, role: str, chosen: Chosen, *, tod
     matrix = lay_out(cells, most=MOST_FORMS)
     lores, forms = _named(db, given, close, reader)
     pairs = _pairs(given, forms)
-    behind = whats_behind(db, seen, {pair_id: lores[pair_id] for pair_id in close if pair_id in lores}) if close else {}
+    behind = whats_behind(db, seen, {pair_id: lores[pair_id] for pair_id in close if pair_id in lores}, veil=veil) if close else {}
     apart = {pair_id: told_apart_of(counted, given.pairs[pair_id]) for pair_id in close}
-    sums = counting.tellable_sums(db, group_id, seen, given, chosen, close) if close else []
+    sums = counting.tellable_sums(db, group_id, seen, given, chosen, counted, close) if close else []
     spots = [Spot(one, forms[one.form_id], forms[one.other_id]) for one in directions if one.missed]
     shown = {form_id for form_id, _ in cells}
     return WeakSpots(

@@ -8,6 +8,7 @@ from datetime import datetime
 from sqlalchemy.orm import Session
 
 from drillhall.errors import NotFound
+from drillhall.store.models.groups import GroupRow
 from drillhall.store.queries import teacher as reading
 
 TEACHER = "teacher"
@@ -26,10 +27,15 @@ class Pupil:
 
 @dataclass(frozen=True, slots=True)
 class Seen:
-    """The learners of a group as somebody may see them: some by name, the others in sums alone."""
+    """The learners of a group as somebody may see them: some by name, the others in sums alone.
+
+    veiled: the accounts of those others whom nobody sees by name. A sum is told of none of them or of five, whoever asks: else it would
+    tell of few to whoever leads the group, who may take those away whom she sees by name.
+    """
 
     named: tuple[Pupil, ...]
     others: tuple[Pupil, ...]
+    veiled: frozenset[int] = frozenset()
 
 
 def who_is_seen(db: Session, group_id: int, role: str) -> Seen:
@@ -39,10 +45,18 @@ def who_is_seen(db: Session, group_id: int, role: str) -> Seen:
     """
     named: list[Pupil] = []
     others: list[Pupil] = []
+    veiled = set()
+    head = head_role(db.get_one(GroupRow, group_id).kind)
     for row in reading.learners_of(db, group_id):
-        is_named = role == TEACHER or (role == LEADER and row.lets_leader_see)
+        is_named = _sees(role, row)
         (named if is_named else others).append(Pupil(row.id, row.account_id, row.name, row.since))
-    return Seen(tuple(named), tuple(others))
+        if not _sees(head, row):
+            veiled.add(row.account_id)
+    return Seen(tuple(named), tuple(others), frozenset(veiled))
+
+
+def _sees(role: str, row: reading.LearnerOf) -> bool:
+    return role == TEACHER or (role == LEADER and row.lets_leader_see)
 
 
 def the_pupil(db: Session, group_id: int, role: str, membership_id: int) -> Pupil:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import timedelta
+from datetime import datetime, timedelta
 from random import Random
 
 import pytest
@@ -32,9 +32,9 @@ from tests.practice.field_tests.classroom import (
 from tests.practice.small_hall import NOON
 
 
-def results(db: Session, room: Classroom, test_id: int) -> ClassResults:
+def results(db: Session, room: Classroom, test_id: int, *, at: datetime = UNTIL) -> ClassResults:
     row = db.get_one(FieldTestRow, test_id)
-    return class_results(db, row, kind=room.group.kind, is_paid=False, at=UNTIL)
+    return class_results(db, row, kind=room.group.kind, is_paid=False, at=at)
 
 
 def questions(db: Session, room: Classroom, test_id: int) -> tuple[QuestionTold, ...]:
@@ -132,6 +132,36 @@ def test_a_club_names_those_who_agreed_and_the_others_from_five_on(sqlite_store:
         enough = results(db, room, test_id)
     assert ([one.name for one in few.named], few.others, few.marked.untold, few.pairs[0].shown) == (["Ottilie"], 0, 4, 4)
     assert ([one.name for one in enough.named], enough.others, enough.marked.untold, enough.pairs[0].shown) == (["Ottilie"], 5, 0, 24)
+
+
+def test_a_sum_of_those_not_named_is_told_once_it_cannot_change_and_falls_when_one_leaves(sqlite_store: Store) -> None:
+    """Seen before and after the sixth has sat, or before and after she has left, it would be hers."""
+    with sqlite_store.work() as db:
+        room = make_classroom(db, pupils=6, kind="club")
+        test_id = a_test(db, room)
+        for account_id in room.pupils:
+            sit(db, account_id, test_id, wrongly)
+        open_still, shut = (results(db, room, test_id, at=at).marked for at in (UNTIL - timedelta(seconds=1), UNTIL))
+        db.execute(update(MembershipRow).where(MembershipRow.account_id == room.pupils[5]).values(until=UNTIL))
+        left = results(db, room, test_id).marked
+        db.add(MembershipRow(group_id=room.group.id, account_id=room.pupils[5], role="member", since=UNTIL))
+        back = results(db, room, test_id).marked
+    assert [(len(one.sitters), one.untold) for one in (open_still, shut, left, back)] == [(0, 6), (6, 0), (0, 5), (0, 5)]
+
+
+def test_those_not_named_are_compared_where_five_are_and_none_or_five_are_not(sqlite_store: Store) -> None:
+    """Four, or five of six, would be told of few: the sum of all six stands beside it."""
+    with sqlite_store.work() as db:
+        room = make_classroom(db, pupils=7, kind="club")
+        db.execute(update(MembershipRow).where(MembershipRow.account_id == room.pupils[0]).values(lets_leader_see=True))
+        test_id = a_test(db, room, repeats=True)
+        for account_id in room.pupils:
+            sit(db, account_id, test_id, wrongly)
+        row, counts = db.get_one(FieldTestRow, test_id), []
+        for account_id in room.pupils:
+            sit(db, account_id, test_id, rightly, at=NOON + timedelta(minutes=5))
+            counts.append(compared(db, row, row, kind="club", is_paid=False, at=UNTIL).learners)
+    assert counts == [1, 1, 1, 1, 1, 1, 7]
 
 
 def test_whose_sitting_does_not_count(sqlite_store: Store) -> None:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from datetime import datetime, timedelta
+from datetime import date, datetime, timedelta
 
 import pytest
 from sqlalchemy import select, update
@@ -39,8 +39,8 @@ def agree(db: Session, *accounts: int) -> None:
     db.execute(update(MembershipRow).where(MembershipRow.account_id.in_(accounts)).values(lets_leader_see=True))
 
 
-def told(db: Session, made: SmallClass, role: str, chosen: Chosen | None = None) -> WeakSpots:
-    return the_weak_spots(db, made.group, role, chosen or Chosen(), today=TODAY)
+def told(db: Session, made: SmallClass, role: str, chosen: Chosen | None = None, *, today: date = TODAY) -> WeakSpots:
+    return the_weak_spots(db, made.group, role, chosen or Chosen(), today=today)
 
 
 def test_a_leader_is_told_of_those_who_agreed_and_of_five_others_together(store: Store) -> None:
