@@ -51,6 +51,8 @@ CATALOGUE_VISITS = (
     Visit("catalogue.about", who=cast.KEEPER, where=small),
     Visit("catalogue.about", "after another", who=cast.KEEPER, where=small, then=save_stale, expected=409),
     Visit("catalogue.checks", who=cast.KEEPER, where=small),
+    Visit("catalogue.concepts", who=cast.KEEPER, where=small),
+    Visit("catalogue.concepts", "sent empty", who=cast.KEEPER, where=small, then=send, expected=422),
     Visit("catalogue.new_form", who=cast.KEEPER, where=small),
     Visit("catalogue.form", who=cast.KEEPER, where=with_form),
     Visit("catalogue.new_trait", who=cast.KEEPER, where=small),

@@ -61,9 +61,9 @@ def _of_pairs(catalogue: FolderCatalogue) -> Iterator[Fault]:
     for pair in catalogue.pairs:
         relation = said.get(frozenset(concepts.get(key, "") for key in pair.forms), DISJOINT)
         if relation != DISJOINT:
-            where = f"{CATALOGUE_FILE}, pair {' and '.join(pair.forms)}"
+            both = " and ".join(pair.forms)
             mend = f"Pair forms whose concepts share no member ({DISJOINT}), or mend the mapping."
-            yield Fault(where, f"Its concepts are mapped as {relation}.", mend)
+            yield Fault(f"{CATALOGUE_FILE}, pair {both}", f"The concepts of {both} are mapped as {relation}.", mend)
 
 
 def _of_twins(catalogue: FolderCatalogue) -> Iterator[Fault]:

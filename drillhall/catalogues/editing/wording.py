@@ -119,6 +119,8 @@ class Wording:
             return "; ".join(f"{self.thing(f'forms/{form}')} by {self.thing(f'traits/{trait}')}" for form, trait in value) or "none"
         if name == "stages":
             return "; ".join(f"{_stage_name(stage)}: {', '.join(self._pair_name(forms) for forms in stage['pairs'])}" for stage in value)
+        if name == "mappings":
+            return "; ".join(" ".join(one[:3]) + (f" ({one[3]})" if one[3] else "") for one in value) or "nothing"
         return _plain_words(name, value)
 
     def _pair_name(self, forms: Sequence[str]) -> str:

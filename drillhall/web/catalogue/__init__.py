@@ -3,6 +3,7 @@
 from drillhall.web.catalogue import (
     bringing,
     chances,
+    concepts,
     copying,
     forms,
     handing_on,
@@ -20,6 +21,7 @@ __all__ = [
     "blueprint",
     "bringing",
     "chances",
+    "concepts",
     "copying",
     "forms",
     "handing_on",

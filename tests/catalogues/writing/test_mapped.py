@@ -137,7 +137,7 @@ def test_history_follows_no_other_relation(sqlite_store: Store) -> None:
         ({"mappings": (FolderMapping("a", "overlaps", "b"),)}, "mappingRelation says overlaps"),
         ({"mappings": (FolderMapping("a", "includes", "a"),)}, "onto itself"),
         ({"mappings": (FolderMapping("a", "includes", "b"), FolderMapping("b", "isIncludedIn", "a"))}, "mapped twice"),
-        ({"mappings": (FolderMapping("split/crecca", "includes", "split/erecta"),)}, "Its concepts are mapped as includes"),
+        ({"mappings": (FolderMapping("split/crecca", "includes", "split/erecta"),)}, "upright are mapped as includes"),
         ({"mappings": (FolderMapping("split/crecca", "isCongruentWith", "split/erecta"),)}, "wears the same"),
         ({"forms": (replace(teal().forms[0], commonness="now and then"), teal().forms[1])}, "commonness says now and then"),
         ({"list_name": LUMPING}, "this catalogue's own list"),
