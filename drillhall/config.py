@@ -13,6 +13,7 @@ from pathlib import Path
 from urllib.parse import unquote, urlsplit
 
 from drillhall.errors import Invalid
+from drillhall.words.speaking import LANGUAGES, known_language
 
 DEFAULT_PORT = 8410
 PORTS_TRIED = 20
@@ -39,7 +40,8 @@ class Settings:
     """Where a hall keeps its things and who may reach it.
 
     `port` is None where nobody has named one; `public_url` is without a final slash, or empty; `trusted_proxy` is the
-    address of the one machine whose forwarded headers are believed, or empty.
+    address of the one machine whose forwarded headers are believed, or empty; `language` is what the hall speaks to
+    whoever asks for none that it knows.
     """
 
     data_folder: Path
@@ -51,6 +53,7 @@ class Settings:
     demo: bool = False
     mail: MailSettings | None = None
     metrics_token: str = field(default="", repr=False)
+    language: str = "en"
 
     @property
     def why_no_mail(self) -> str:
@@ -130,6 +133,7 @@ def read_settings(
         demo=demo,
         mail=_mail(env.get("DRILLHALL_SMTP", ""), env.get("DRILLHALL_MAIL_FROM", "")) if not demo else None,
         metrics_token=_token(env.get("DRILLHALL_METRICS_TOKEN", "")),
+        language=_language(env.get("DRILLHALL_LANGUAGE", "")),
     )
 
 
@@ -205,6 +209,13 @@ def _token(given: str) -> str:
             field="DRILLHALL_METRICS_TOKEN",
         )
     return given
+
+
+def _language(given: str) -> str:
+    language = known_language(given or "en")
+    if not language:
+        raise Invalid(f"DRILLHALL_LANGUAGE must be one of {', '.join(LANGUAGES)}. Mend it or leave it out.", field="DRILLHALL_LANGUAGE")
+    return language
 
 
 def _mail(server: str, sender: str) -> MailSettings | None:

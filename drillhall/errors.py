@@ -20,7 +20,9 @@ class DrillhallError(Exception):
     @property
     def sentence(self) -> str:
         """The sentence to show."""
-        return str(self)
+        # `str` of an error would lose by what the sentence is told in other languages.
+        said = self.args[0] if self.args else ""
+        return said if isinstance(said, str) else str(said)
 
 
 class NotFound(DrillhallError):

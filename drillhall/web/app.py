@@ -30,6 +30,7 @@ from drillhall.web import (
     health,
     help,
     keeper,
+    languages,
     learner,
     mail,
     offline,
@@ -46,6 +47,7 @@ from drillhall.web import (
 from drillhall.web.learner.room import queue_key
 from drillhall.web.proxy import BelieveOneProxy
 from drillhall.web.who_may import ACTION_OF
+from drillhall.words import say
 
 if TYPE_CHECKING:
     from drillhall.pictures.storage import Storage
@@ -71,13 +73,13 @@ BLUEPRINTS: Final = (
 )
 
 ROOMS: Final = (
-    ("learner.today", "Today"),
-    ("learner.standing", "Standing"),
-    ("pictures.my_pictures", "Pictures"),
-    ("learner.shelf", "Shelf"),
-    ("groups.all_groups", "Groups"),
-    ("keeper.state", "Hall"),
-    ("account.settings", "You"),
+    ("learner.today", say("Today")),
+    ("learner.standing", say("Standing")),
+    ("pictures.my_pictures", say("Pictures")),
+    ("learner.shelf", say("Shelf")),
+    ("groups.all_groups", say("Groups")),
+    ("keeper.state", say("Hall")),
+    ("account.settings", say("You")),
 )
 """The rooms that the way about names, in order; who may not enter one does not see it."""
 
@@ -118,6 +120,7 @@ def make_app(settings: Settings, store: Store, storage: Storage) -> Flask:
     app.secret_key = secret_key(store)
     _configure(app, settings)
     watching.init_app(app)
+    languages.init_app(app)
     forms.init_app(app)
     app.before_request(session.check_host)
     csrf.init_app(app)

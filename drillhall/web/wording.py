@@ -1,4 +1,4 @@
-"""How days and times read on a page, in the zone of whoever reads."""
+"""How days and times read on a page, in the zone and the language of whoever reads."""
 
 from __future__ import annotations
 
@@ -8,6 +8,7 @@ from zoneinfo import ZoneInfo
 from flask import Flask
 
 from drillhall.web.session import find_person, now
+from drillhall.words import locales, speaking
 
 
 def init_app(app: Flask) -> None:
@@ -20,25 +21,23 @@ def init_app(app: Flask) -> None:
 
 def day(at: datetime) -> str:
     """Return a day as one says it: 3 May, with the year when it is not this one."""
-    here = _here(at)
-    said = f"{here.day} {here:%B}"
-    return said if here.year == _here(now()).year else f"{said} {here.year}"
+    here = _here(at).date()
+    return locales.day_words(here, speaking()) if here.year == _here(now()).year else locales.date_words(here, speaking())
 
 
 def date_words(on: date) -> str:
     """Return a date as one says it, whoever reads: 3 May 2031."""
-    return f"{on.day} {on:%B} {on.year}"
+    return locales.date_words(on, speaking())
 
 
 def moment(at: datetime) -> str:
     """Return a day and the time of day."""
-    return f"{day(at)}, {_here(at):%H:%M}"
+    return f"{day(at)}, {locales.time_words(_here(at), speaking())}"
 
 
 def weekday(on: date) -> str:
     """Return a day of the calendar, whose zone does not matter: Sunday 6 September, with the year when it is not this one."""
-    said = f"{on:%A} {on.day} {on:%B}"
-    return said if on.year == _here(now()).year else f"{said} {on.year}"
+    return locales.weekday_words(on, speaking(), with_year=on.year != _here(now()).year)
 
 
 def _here(at: datetime) -> datetime:

@@ -1,0 +1,115 @@
+"""In which language a page is told, and how templates and JSON tell it."""
+
+from __future__ import annotations
+
+import json
+from functools import cache
+from typing import Any, Final
+
+from babel.messages.pofile import read_po
+from flask import Flask, Response, g, has_request_context, request
+from flask.json.provider import DefaultJSONProvider
+from markupsafe import Markup
+
+from drillhall.web.session import find_person, settings
+from drillhall.words import LANGUAGES, locales, speaking
+from drillhall.words.catalogues import FOLDER, catalogue_of
+from drillhall.words.said import Value, all_told
+from drillhall.words.speaking import ENGLISH, ask_by, known_language
+
+SCRIPTS: Final = "js.po"
+"""The catalogue of the words that scripts say."""
+
+
+class _Json(DefaultJSONProvider):
+    """JSON in the language of whoever asked for it."""
+
+    def dumps(self, obj: Any, **kwargs: Any) -> str:
+        """Return the JSON of a value; what was said in it is told in the language that is spoken."""
+        language = speaking()
+        return super().dumps(obj if language == ENGLISH else all_told(obj, language), **kwargs)
+
+
+def init_app(app: Flask) -> None:
+    """Let templates say things by `_` and `_n`, and every answer be told in the reader's language; comes before all that may refuse."""
+    app.before_request(_begin)
+    app.after_request(_vary)
+    app.json = _Json(app)
+    app.jinja_env.globals.update(
+        _=tell, _n=tell_n, speaking=speaking, languages=tuple(LANGUAGES.items()), direction=locales.direction, script_words=script_words
+    )
+    app.jinja_env.filters["number"] = number
+
+
+def language() -> str:
+    """Return the language of whoever asks: what she has chosen, else the best that her browser asks for, else the hall's."""
+    if not has_request_context() or "language" not in g:
+        return ENGLISH
+    if not g.language:
+        person = find_person()
+        chosen = known_language(person.preferences.language) if person else _asked_for()
+        g.language = chosen or settings().language
+    return str(g.language)
+
+
+def tell(msgid: str, /, *, ctx: str = "", **values: object) -> Markup:
+    """Return a sentence of a template in the language that is spoken; what fills its {gaps} is escaped, its own markup stays.
+
+    `ctx` says what a word is about where English has one word for two things.
+    """
+    spoken = speaking()
+    told = catalogue_of(spoken).find(f"{ctx}\x04{msgid}" if ctx else msgid, None) if spoken != ENGLISH else None
+    return _filled(told or msgid, spoken, values)
+
+
+def tell_n(one: str, many: str, n: int, /, *, ctx: str = "", **values: object) -> Markup:
+    """Return the sentence for one or for many in the language that is spoken; {n} in it is the count."""
+    spoken = speaking()
+    told = catalogue_of(spoken).find(f"{ctx}\x04{one}" if ctx else one, n) if spoken != ENGLISH else None
+    return _filled(told or (one if n == 1 else many), spoken, {"n": n} | values)
+
+
+def number(value: float, spec: str = ",") -> str:
+    """Return a number with the signs of the language that is spoken; `spec` is a form of Python's, such as ",", ".1f" or "+.2f"."""
+    return locales.number_as(value, spec, speaking())
+
+
+def script_words() -> str:
+    """Return what scripts need to say things in the language that is spoken, as JSON; empty in English, which they know."""
+    return "" if speaking() == ENGLISH else _words_of_scripts(speaking())
+
+
+@cache
+def _words_of_scripts(spoken: str) -> str:
+    with (FOLDER / spoken / SCRIPTS).open("rb") as file:
+        messages = [message for message in read_po(file, locale=spoken) if message.id]
+    words = catalogue_of(spoken)
+    told: dict[str, object] = {}
+    for message in messages:
+        if isinstance(message.id, str):
+            told[message.id] = words.find(message.id, None)
+        elif words.find(message.id[0], 1):
+            told[message.id[0]] = {kind: words.find(message.id[0], example) for kind, example in locales.plural_examples(spoken).items()}
+    return json.dumps({msgid: said for msgid, said in told.items() if said}, ensure_ascii=False, separators=(",", ":"))
+
+
+def _filled(text: str, spoken: str, values: dict[str, object]) -> Markup:
+    if not values:
+        return Markup(text)  # noqa: S704 - a template's own sentence; the house allows no other as the first argument
+    return Markup(text).format_map({name: Value(value, spoken) for name, value in values.items()})  # noqa: S704 - the same
+
+
+def _asked_for() -> str:
+    return known_language(request.accept_languages.best_match(LANGUAGES) or "")
+
+
+def _begin() -> None:
+    """From here on the language is asked for; Flask itself writes JSON before, when nobody may be looked up yet."""
+    g.language = ""
+    ask_by(language)
+
+
+def _vary(response: Response) -> Response:
+    if g.get("language") and not g.get("person"):
+        response.vary.add("Accept-Language")
+    return response
