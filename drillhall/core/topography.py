@@ -42,13 +42,14 @@ _BIRD: Final = (
     _told(
         "bill",
         "Both jaws in their horny sheath. Look how long it is against the head, how thick, where it bends.",
-        (62, 99),
-        (26, 60),
+        (58, 100),
+        (24, 66),
     ),
-    _told("eye", "The eye itself and the ring of bare skin or short feathers round it.", (123, 87), (68, 26)),
-    _told("crown", "The top of the head, from the forehead back.", (140, 63), (112, 20)),
-    _told("head", "All of it, bill left out: its size against the body, its shape, its pattern as a whole.", (152, 78), (158, 20)),
-    _told("nape", "The back of the neck, below the crown.", (172, 94), (206, 38)),
+    _told("face", "The front of the head round bill and eye, with the line through the eye and the one above it.", (107, 92), (62, 26)),
+    _told("eye", "The eye itself and the ring of bare skin or short feathers round it.", (123, 87), (100, 18)),
+    _told("crown", "The top of the head, from the forehead back.", (140, 62), (138, 18)),
+    _told("head", "All of it, bill left out: its size against the body, its shape, its pattern as a whole.", (152, 78), (176, 24)),
+    _told("nape", "The back of the neck, below the crown.", (173, 95), (212, 48)),
     _told(
         "back",
         "The upper side between neck and rump, with the feathers over the shoulders.",
@@ -65,10 +66,9 @@ _BIRD: Final = (
     _told("feet", "The toes: their length, whether they are webbed, whether they reach past the tail in flight.", (196, 306), (152, 328)),
     _told("belly", "The underside between the legs and in front of them.", (196, 230), (116, 296)),
     _told("flank", "The side of the body below the closed wing.", (194, 208), (78, 262)),
-    _told("breast", "The front of the body, below the neck.", (142, 178), (44, 226)),
-    _told("neck", "What joins head and body. How long it looks changes with how the bird stands.", (144, 136), (32, 186)),
-    _told("throat", "The front of the neck, just below the bill.", (113, 114), (24, 144)),
-    _told("face", "The front of the head round bill and eye, with the line through the eye and the one above it.", (106, 94), (24, 104)),
+    _told("breast", "The front of the body, below the neck.", (143, 180), (48, 230)),
+    _told("neck", "What joins head and body. How long it looks changes with how the bird stands.", (146, 138), (34, 192)),
+    _told("throat", "The front of the neck, just below the bill.", (113, 114), (24, 152)),
 )
 _WING: Final = (
     _told(

@@ -6,12 +6,13 @@ import json
 import re
 from typing import Final
 
-from flask import Blueprint, Response, jsonify, make_response, render_template, request, url_for
+from flask import Blueprint, Response, current_app, jsonify, make_response, render_template, request, url_for
 from werkzeug.wrappers import Response as BaseResponse
 
 from drillhall.errors import NotFound
 from drillhall.web import assets
 from drillhall.web.icons import ICONS, draw
+from drillhall.words import say
 
 blueprint: Final = Blueprint("offline", __name__)
 
@@ -23,9 +24,16 @@ A_WEEK: Final = "public, max-age=604800"
 def worker() -> BaseResponse:
     """Give the service worker, whose place at the top lets it answer for the whole hall.
 
-    Before it stands what it keeps of the program; as that is told by its version, a new release is a new worker.
+    Before it stands what it keeps of the program: its files, and the pages that are nobody's. As that is told by its version, a
+    new release is a new worker.
     """
-    shell = {"version": assets.version(), "page": url_for("offline.offline"), "files": _files_of(_page())}
+    pages = {url_for("offline.offline"): _page(), url_for("help.parts_of_a_bird"): current_app.view_functions["help.parts_of_a_bird"]()}
+    shell = {
+        "version": assets.version(),
+        "page": url_for("offline.offline"),
+        "pages": list(pages),
+        "files": _files_of("".join(pages.values())),
+    }
     response = make_response(f"const SHELL = {json.dumps(shell)};\n{assets.read('js/sw.js')}")
     response.mimetype = "text/javascript"
     response.headers["Cache-Control"] = "no-cache"
@@ -46,7 +54,7 @@ def manifest() -> Response:
 def icon(icon_name: str) -> Response:
     """Give one of the hall's icons."""
     if icon_name not in ICONS:
-        raise NotFound("There is no such icon here.")
+        raise NotFound(say("There is no such icon here."))
     response = make_response(draw(ICONS[icon_name]))
     response.mimetype = "image/png"
     response.headers["Cache-Control"] = A_WEEK

@@ -7,6 +7,7 @@ from typing import Any
 
 from flask import Flask, current_app, url_for
 
+from drillhall.core.topography import GLOSSARY, is_told
 from drillhall.practice.packets import Meeting, Packet, PictureView, Question, RoundView, ShowingView, Size
 from drillhall.web.drawing import detail_of, ring_of
 from drillhall.web.packets import next_words_for
@@ -18,6 +19,7 @@ TWO_PICTURES = "Two pictures side by side"
 def init_app(app: Flask) -> None:
     """Give the templates what they draw and word a drill with."""
     app.jinja_env.globals.update(ring_of=ring_of, detail_of=detail_of, next_words_for=next_words_for, two_pictures=TWO_PICTURES)
+    app.jinja_env.globals.update(is_told=is_told, part_words=part_words)
 
 
 class TemplateRender:
@@ -64,6 +66,11 @@ class TemplateRender:
     def end_url(self, packet: Packet) -> str:
         """Return the address of the page that ends the drill."""
         return url_for("learner.drill_end", drill=packet.drill_id)
+
+
+def part_words(part: str) -> str:
+    """Return what a part of the glossary is called in a sentence."""
+    return GLOSSARY[part].label
 
 
 def _macros(name: str) -> Any:

@@ -1,5 +1,5 @@
 // Answers for the hall while there is no connection: with the drill that is kept on this device, and a page that says what is.
-// The hall writes SHELL before this: its version, the page for when there is no connection, and the files of that page.
+// The hall writes SHELL before this: its version, the page for when there is no connection, all pages that are kept, and their files.
 
 const SHELL_PREFIX = "drillhall shell ";
 const DRILL_PREFIX = "drillhall drill ";
@@ -24,12 +24,14 @@ function answerTo(request) {
   return pathname.startsWith("/drills/") ? freshFirst(request) : null;
 }
 
-// The page is asked for as by nobody, so that it holds nobody's name.
+// The pages are asked for as by nobody, so that they hold nobody's name.
 async function stock() {
   const shell = await caches.open(SHELL_NAME);
-  const page = await fetch(SHELL.page, { credentials: "omit", cache: "no-store" });
-  if (!page.ok) throw new Error("the page for no connection did not come");
-  await shell.put(SHELL.page, page);
+  for (const address of SHELL.pages) {
+    const page = await fetch(address, { credentials: "omit", cache: "no-store" });
+    if (!page.ok) throw new Error("a page for when there is no connection did not come");
+    await shell.put(address, page);
+  }
   await shell.addAll(SHELL.files);
 }
 
@@ -39,7 +41,7 @@ async function visit(request, pathname) {
   // A weak signal keeps one waiting longer than no signal at all.
   const response = await (kept ? Promise.race([fresh, pause(PATIENCE_MS)]) : fresh);
   if (response && !HALL_AWAY.includes(response.status)) return response;
-  return kept ?? (await caches.match(SHELL.page, { cacheName: SHELL_NAME })) ?? response ?? Response.error();
+  return kept ?? (await inShell(pathname)) ?? (await inShell(SHELL.page)) ?? response ?? Response.error();
 }
 
 async function keptFirst(request) {
@@ -56,7 +58,11 @@ async function freshFirst(request) {
 async function leave(request) {
   const response = await fetch(request).catch(() => null);
   if (response?.type === "opaqueredirect" || response?.ok) await forget((name) => name.startsWith(DRILL_PREFIX));
-  return response ?? (await caches.match(SHELL.page, { cacheName: SHELL_NAME })) ?? Response.error();
+  return response ?? (await inShell(SHELL.page)) ?? Response.error();
+}
+
+function inShell(address) {
+  return caches.match(address, { cacheName: SHELL_NAME });
 }
 
 async function inDrills(address) {

@@ -18,7 +18,7 @@ from drillhall.practice.deciding import Numbers, field_ready_by, running_right
 TOP = Path(__file__).resolve().parents[2]
 PAGE = [TOP / "templates/help" / f"{name}.html" for name in ("how_the_drill_decides", "judging", "sources")]
 IN_WORDS = r"\b(?:two|three|four|five|six|seven|eight|nine|ten|half|third|twice|thrice|dozen|hundred|percent)\b"
-NOT_NUMBERS = ("a third form", "two forms", "two pictures side by side", "two of the same")
+NOT_NUMBERS = ("Two questions", "a third form", "two forms", "two pictures side by side", "two of the same")
 
 
 def test_no_number_is_written_where_they_are_gathered() -> None:

@@ -42,6 +42,9 @@ def test_a_whole_drill_is_done_without_a_connection_and_handed_in_once(hall: Hal
         page.goto("/standing")
         expect(page.locator("[data-waits]")).to_have_text("2 answers wait here and go out with the next connection.")
         assert look_at(page) == []
+        page.goto("/parts-of-a-bird#bill")
+        expect(page.locator("#bill")).to_be_in_viewport()
+        page.goto("/standing")
         open_drill(page)
         said += play_on(page, 1)
         page.reload()
