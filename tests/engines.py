@@ -22,6 +22,8 @@ ENGINES = ("sqlite", "postgresql")
 NOBODY = 65534
 PLAIN = ("-U", "postgres", "-A", "trust", "-N", "-E", "UTF8", "--no-locale", "--no-instructions")
 QUICK = "-c fsync=off -c full_page_writes=off -c synchronous_commit=off"
+LASTING = "-c shared_buffers=32MB"
+"""All that makes a commit last is as PostgreSQL has it by itself."""
 
 assert models  # importing the models is what makes the tables known to Row.metadata
 
@@ -35,17 +37,45 @@ def postgresql() -> Iterator[str]:
     if given := os.environ.get("DRILLHALL_TEST_PG"):
         yield given
         return
+    with a_server() as server:
+        server.start()
+        yield server.dsn
+
+
+class Server:
+    """A PostgreSQL in a folder and on a socket of its own, which is started and stopped at will."""
+
+    def __init__(self, home: Path) -> None:
+        self._home, self.data = home, home / "data"
+        self._binaries, self._run_as = _binaries(home)
+        self.dsn = f"postgresql+psycopg://postgres@/postgres?host={self.data}"
+        self._do("initdb", *PLAIN)
+
+    def start(self, how: str = QUICK) -> None:
+        """Start it, and wait until it can be asked; `how` are its settings."""
+        options = f"-c listen_addresses='' -c unix_socket_directories={self.data} {how}"
+        self._do("pg_ctl", "-w", "-l", self.data / "log", "-o", options, "start")
+
+    def stop(self) -> None:
+        """Stop it at once, as a crash does: it recovers from its log when it starts again."""
+        self._do("pg_ctl", "-m", "immediate", "stop")
+
+    def _do(self, program: str, *words: str | Path) -> None:
+        command = (self._binaries / program, "-D", self.data, *words)
+        subprocess.run(command, check=True, stdout=subprocess.DEVNULL, cwd=self._home, **self._run_as)
+
+
+@contextmanager
+def a_server() -> Iterator[Server]:
+    """Yield a PostgreSQL that has not been started, and leave nothing of it behind."""
     home = Path(tempfile.mkdtemp(prefix="drillhall-pg-"))
     try:
-        binaries, run_as = _binaries(home)
-        data = home / "data"
-        _run(binaries / "initdb", "-D", data, *PLAIN, cwd=home, **run_as)
-        options = f"-c listen_addresses='' -c unix_socket_directories={data} {QUICK}"
-        _run(binaries / "pg_ctl", "-D", data, "-w", "-l", data / "log", "-o", options, "start", cwd=home, **run_as)
+        server = Server(home)
         try:
-            yield f"postgresql+psycopg://postgres@/postgres?host={data}"
+            yield server
         finally:
-            _run(binaries / "pg_ctl", "-D", data, "-m", "immediate", "stop", cwd=home, **run_as)
+            if (server.data / "postmaster.pid").exists():
+                server.stop()
     finally:
         shutil.rmtree(home, ignore_errors=True)
 
@@ -66,10 +96,6 @@ def _binaries(home: Path) -> tuple[Path, dict[str, Any]]:
     (home / "data").mkdir(mode=0o700)
     os.chown(home / "data", NOBODY, NOBODY)
     return home / "package" / "pginstall" / "bin", {"user": NOBODY, "group": NOBODY, "extra_groups": []}
-
-
-def _run(*command: str | Path, **how: Any) -> None:
-    subprocess.run(command, check=True, stdout=subprocess.DEVNULL, **how)
 
 
 def make_empty_sqlite(path: Path) -> Path:

@@ -17,6 +17,7 @@ from drillhall.errors import Unavailable
 from drillhall.store.migrating import bring_up_to_date, configured, schema_of
 from drillhall.store.models.people import SettingRow
 from drillhall.store.session import Store
+from tests.store.older_halls import make_older_hall, what_is_lost
 
 NOON = datetime(2031, 3, 3, 12, tzinfo=UTC)
 
@@ -142,6 +143,17 @@ def test_what_an_older_hall_holds_survives_every_migration_since(bare: Store) ->
             for column in values:
                 assert row[column] == values[column] or column.endswith("_at") or column == "until", (name, column)
         assert connection.scalar(select(now.tables["picture"].c.described_at)) is not None
+
+
+def test_every_table_of_the_newest_released_schema_survives(bare: Store) -> None:
+    rows = make_older_hall(bare, "20261209_find_counts_by_week")
+    assert len(rows) == 71
+    bring_up_to_date(bare)
+    with bare.engine.begin() as connection:
+        assert what_is_lost(connection, rows) == []
+        connection.execute(text("DELETE FROM job"))
+        (lost,) = what_is_lost(connection, rows)
+    assert lost.startswith("job: ")
 
 
 def test_foreign_keys_hold_again_after_a_migration(bare: Store) -> None:
