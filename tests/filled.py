@@ -19,6 +19,7 @@ FIXED: Final[Mapping[str, Mapping[str, Any]]] = {
     "account": {"target_recall": 0.9, "minutes_a_day": 10, "new_a_day": 5, "round_length": 3, "retired_at": None, "zone": "UTC"},
     "assignment": {"target_recall": 0.9, "retired_at": None},
     "catalogue_form": {"length_mm": 100},
+    "description": {"sure": "certain"},
     "field_test": {"opens_at": AT, "until": LATER},
     "field_test_extra": {"percent": 25},
     "field_test_pair": {"one_in": 9},

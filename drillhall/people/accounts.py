@@ -222,6 +222,8 @@ def _person(row: AccountRow, device: SignInRow | None = None) -> Person:
         colour_vision=row.colour_vision,
         list_name=row.list_name,
         single_keys=row.single_keys,
+        letter_keys=row.letter_keys,
+        in_words=row.in_words,
         keep_originals=row.keep_originals,
     )
     return Person(row.id, row.name, row.is_keeper, wishes, device.id if device else 0, device.seen_at if device else None)

@@ -86,7 +86,7 @@ SUBJECTS: Final[tuple[Subject, ...]] = (
         "you; of what a group is given, sums and what you mix up, as the group's page says; nobody sees the answers themselves",
         AS_LONG_AS_YOU,
         GOES,
-        ("drill", "round", "showing", "answer", "rarity_drill", "rarity_showing"),
+        ("drill", "round", "showing", "answer", "rarity_drill", "rarity_showing", "word_drill", "description"),
     ),
     Subject(
         "What follows from your answers",

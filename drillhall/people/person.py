@@ -11,6 +11,7 @@ class Preferences:
     """How a person wants her drills; `round_length` None leaves it to the hall, `colour_vision` "" is not said.
 
     `list_name` is the list whose names she wishes to see, "" each catalogue's own.
+    `letter_keys`: whether letters answer in the drill at all; `single_keys`: wherever the focus is. `in_words`: birds told, not shown.
     `keep_originals`: whether the hall keeps the files of her pictures as they came, for her alone.
     """
 
@@ -23,6 +24,8 @@ class Preferences:
     colour_vision: str = ""
     list_name: str = ""
     single_keys: bool = False
+    letter_keys: bool = True
+    in_words: bool = False
     keep_originals: bool = True
 
 

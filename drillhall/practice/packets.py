@@ -186,6 +186,7 @@ class Packet:
     withdrawn: tuple[str, ...]
     seconds_a_showing: float
     single_keys: bool
+    letter_keys: bool = True
     banners: tuple[str, ...] = ()
 
 

@@ -89,6 +89,7 @@ def the_packet(db: Session, account_id: int, drill_id: str, *, now: datetime) ->
         withdrawn=tuple(sorted({view.public_id for (picture_id, _), view in views.items() if picture_id in no_more})),
         seconds_a_showing=drill.showing_ms / 1000,
         single_keys=account.single_keys,
+        letter_keys=account.letter_keys,
         banners=banners_of(db, {logged.catalogue_id for logged in rounds}),
     )
 

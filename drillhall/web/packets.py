@@ -79,6 +79,7 @@ def packet_json(packet: Packet, render: Render) -> dict[str, Any]:
         "minutes": packet.minutes,
         "withdrawn": list(packet.withdrawn),
         "single_keys": packet.single_keys,
+        "letter_keys": packet.letter_keys,
         "seconds_a_showing": packet.seconds_a_showing,
         "words": {"next_picture": NEXT_PICTURE, "how_it_went": HOW_IT_WENT},
         "end_url": render.end_url(packet),

@@ -77,6 +77,10 @@ ACTION_OF: Final[Mapping[str, str]] = MappingProxyType(
         "learner.start_rarity": "own drill",
         "learner.rarity_drill": "own drill",
         "learner.answer_rarity": "own drill",
+        "learner.words": "own drill",
+        "learner.start_words": "own drill",
+        "learner.word_drill": "own drill",
+        "learner.answer_words": "own drill",
         "learner.work_out": "own drill",
         "learner.work_out_set": "own drill",
         # Pictures

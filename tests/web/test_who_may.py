@@ -85,11 +85,9 @@ WHO_MAY: dict[str, frozenset[str]] = {
     "learner.try_pair": SIGNED_IN,
     "learner.trial": SIGNED_IN,
     "learner.answer_trial": SIGNED_IN,
-    "learner.choose_rarity": SIGNED_IN,
     "learner.scarce_forms": SIGNED_IN,
-    "learner.start_rarity": SIGNED_IN,
-    "learner.rarity_drill": SIGNED_IN,
-    "learner.answer_rarity": SIGNED_IN,
+    **dict.fromkeys(("learner.choose_rarity", "learner.start_rarity", "learner.rarity_drill", "learner.answer_rarity"), SIGNED_IN),
+    **dict.fromkeys(("learner.words", "learner.start_words", "learner.word_drill", "learner.answer_words"), SIGNED_IN),
     "learner.work_out": SIGNED_IN,
     "learner.work_out_set": SIGNED_IN,
     "pictures.the_picture": SIGNED_IN,  # which one, its rights decide: tests of pictures
@@ -211,11 +209,11 @@ WHO_MAY: dict[str, frozenset[str]] = {
     "catalogue.end_steward": frozenset({"steward", "keeper"}),
     # curating: a catalogue's pictures are for its stewards; what it lacks, for whoever drills from it too (its view asks that)
     "curating.wanted": SIGNED_IN,
+    "curating.accept_many": frozenset({"steward", "keeper"}),
     **dict.fromkeys(
         ("curating.curating", "curating.offers", "curating.accept", "curating.decline", "curating.labels"), frozenset({"steward", "keeper"})
     ),
     **dict.fromkeys(
-    "curating.accept_many": frozenset({"steward", "keeper"}),
         ("curating.correct", "curating.undo_label", "curating.twins", "curating.one_scene", "curating.different"),
         frozenset({"steward", "keeper"}),
     ),
@@ -372,6 +370,7 @@ def _things(hall: Hall, learner: Visitor, steward: Visitor) -> dict[str, Any]:
     staged = str(steward.post("/catalogues", upload, content_type="multipart/form-data").location)
     trial = learner.post("/pairs/1/try")
     rarity = learner.post("/pairs/1/rarity", {"rare": "1", "one_in": "2", "showings": "2"})
+    words = learner.post("/words")
     with hall.store.work() as db:
         keeper = accounts.the_keeper(db)
         joining = invitations.invite(db, by=keeper, at=hall.clock(), places=3)
@@ -381,6 +380,7 @@ def _things(hall: Hall, learner: Visitor, steward: Visitor) -> dict[str, Any]:
         "day": asks_openly(hall, GROUP, path[-2]),
         "drill_id": packet["drill"],
         "rarity_id": str(rarity.location).rpartition("/")[2],
+        "word_drill_id": str(words.location).rpartition("/")[2],
         "trial_id": str(trial.location).rpartition("/")[2],
         "public_id": path[-2],
         "recipe": path[-1],

@@ -39,6 +39,8 @@ class AccountRow(Row):
     colour_vision: Mapped[str] = mapped_column(String(16), default="")
     list_name: Mapped[str] = mapped_column(String(200), default="")
     single_keys: Mapped[bool] = mapped_column(default=False)
+    letter_keys: Mapped[bool] = mapped_column(default=True)
+    in_words: Mapped[bool] = mapped_column(default=False)
     keep_originals: Mapped[bool] = mapped_column(default=True)
     created_at: Mapped[datetime]
     retired_at: Mapped[datetime | None]

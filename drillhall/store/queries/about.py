@@ -14,6 +14,7 @@ from drillhall.store.base import Row
 from drillhall.store.models.catalogue import CatalogueChangeRow, CataloguePictureRow, StewardRow, TakenSetRow
 from drillhall.store.models.field_tests import FieldTestExtraRow, FieldTestRow, SittingItemRow, SittingRow
 from drillhall.store.models.groups import MembershipRow
+from drillhall.store.models.in_words import DescriptionRow, WordDrillRow
 from drillhall.store.models.people import AccountRow, AuditRow, InvitationRow, OneTimeLinkRow, SignInRow
 from drillhall.store.models.pictures import (
     FileRow,
@@ -141,6 +142,8 @@ ABOUT: Final[tuple[About, ...]] = (
     About(ParameterSetRow),
     About(RarityDrillRow),
     About(RarityShowingRow),
+    About(WordDrillRow),
+    About(DescriptionRow),
     About(SittingRow),
     About(SittingItemRow, (), whose=_of_her_sittings),
     About(FieldTestExtraRow),

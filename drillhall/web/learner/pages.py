@@ -5,7 +5,7 @@ from __future__ import annotations
 from flask import redirect, render_template, url_for
 from werkzeug.wrappers import Response
 
-from drillhall.practice import explaining, reviewing
+from drillhall.practice import explaining, in_words, reviewing
 from drillhall.practice import shelf as shelving
 from drillhall.practice.field_tests.pages import list_awaiting_her
 from drillhall.practice.today import judged_anew_lately, the_today
@@ -15,12 +15,13 @@ from drillhall.web.session import now, store, the_person
 
 @blueprint.get("/")
 def today() -> str:
-    """Show today's drill and why, and the one big action; and the field tests that wait."""
+    """Show today's drill and why, in pictures or in words, and the one big action; and the field tests that wait."""
     person = the_person()
     with store().look() as db:
         page = the_today(db, person.id, now=now())
         tests = list_awaiting_her(db, person.id, at=now())
-    return render_template("learner/today.html", page=page, tests=tests)
+        words = in_words.the_words(db, person.id, now=now()) if person.preferences.in_words else None
+    return render_template("learner/today.html", page=page, tests=tests, words=words)
 
 
 @blueprint.get("/standing")

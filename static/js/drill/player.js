@@ -67,7 +67,7 @@ class Player {
     outbox.addEventListener("refused", (event) => this.#screen.notice(event.detail.map((one) => one.why).join(" ")));
     outbox.addEventListener("withdrawn", (event) => this.#withdraw(event.detail));
     outbox.addEventListener("full", () => this.#screen.notice(NO_ROOM_TO_WRITE));
-    listen(main, { always: packet.single_keys });
+    if (packet.letter_keys) listen(main, { always: packet.single_keys });
   }
 
   async start() {
