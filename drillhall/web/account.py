@@ -236,11 +236,11 @@ def _first_wishes() -> Preferences:
 def _typed_wishes(before: Preferences) -> Preferences:
     return Preferences(
         zone=forms.text("zone", most=64),
-        language=known_language(forms.text("language", most=16)) or before.language,
-        minutes_a_day=forms.whole("minutes_a_day", say("Minutes a day")),
-        target_recall=forms.whole("target_recall", say("How sure to stay")) / 100,
-        new_a_day=forms.whole("new_a_day", say("New pairs a day")),
-        round_length=forms.whole("round_length", say("Pictures in a round")) if forms.text("round_length", most=10) else None,
+        language=before.language,
+        minutes_a_day=forms.whole("minutes_a_day", "Minutes a day"),
+        target_recall=forms.whole("target_recall", "How sure to stay") / 100,
+        new_a_day=forms.whole("new_a_day", "New pairs a day"),
+        round_length=forms.whole("round_length", "Pictures in a round") if forms.text("round_length", most=10) else None,
         colour_vision=forms.text("colour_vision", most=16),
         list_name=forms.text("list_name", most=200),
         single_keys=forms.ticked("single_keys"),
