@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from itertools import takewhile
-from typing import Final
+from typing import Final, Protocol
 
 from drillhall.core.traits import DECIDES_BITS, LIKE_BITS, TELLS_BITS, TraitWorth, order_of_telling
 from drillhall.core.values import Form, PairLore, Standing, TraitKind
@@ -56,6 +56,22 @@ def reached(stages: Sequence[StagePictures], standing: Standing) -> tuple[StageP
     Ours: from easy to hard; common practice, no source.
     """
     return tuple(stages if standing in (Standing.STEADY, Standing.FIELD_READY) else stages[:1])
+
+
+class Look(Protocol):
+    """How a picture shows a form: in what pose, from what distance."""
+
+    @property
+    def form_id(self) -> int: ...
+    @property
+    def pose(self) -> str: ...
+    @property
+    def distance(self) -> str: ...
+
+
+def can_ask(stage: StagePictures, form_ids: Collection[int], looks: Iterable[Look]) -> bool:
+    """Whether a stage holds a picture of every one of some forms: one form alone would teach to say its name."""
+    return set(form_ids) <= {look.form_id for look in looks if stage.holds(look.pose, look.distance)}
 
 
 def held_by_any(stages: Sequence[StagePictures], pose: str, distance: str) -> bool:

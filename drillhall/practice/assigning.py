@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Collection, Iterable
+from collections.abc import Collection
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from typing import Final
@@ -12,7 +12,7 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from drillhall.core.memory import HIGHEST_TARGET, LOWEST_TARGET
-from drillhall.core.stages import held_by_any
+from drillhall.core.stages import StagePictures, can_ask
 from drillhall.errors import Conflict, Invalid, NotFound
 from drillhall.store.models.catalogue import CatalogueRow, PairSetRow
 from drillhall.store.models.groups import GroupRow
@@ -129,9 +129,8 @@ def drillable_by_set(db: Session, group_id: int, pair_set_ids: Collection[int], 
     return {set_id: tuple(pair for pair in pairs if _has_both(pair, shown[pair.catalogue_id])) for set_id, pairs in by_set.items()}
 
 
-def _has_both(pair: reading.SetPair, shown: Iterable[Look]) -> bool:
-    held = {look.form_id for look in shown if held_by_any(pair.stages[:1], look.pose, look.distance)}
-    return {pair.first_form_id, pair.second_form_id} <= held
+def _has_both(pair: reading.SetPair, shown: Collection[Look]) -> bool:
+    return any(can_ask(stage, (pair.first_form_id, pair.second_form_id), shown) for stage in pair.stages or (StagePictures(),))
 
 
 def _refuse_odd(wanted: Wanted, today: date) -> None:

@@ -15,15 +15,15 @@ from drillhall.core.memory import Parameters, due_day
 from drillhall.core.pairs import settled_standing
 from drillhall.core.rounds import plan_drill
 from drillhall.core.rounds.spare import plan_spare
-from drillhall.core.stages import StagePictures, held_by_any, reached
+from drillhall.core.stages import StagePictures, can_ask, held_by_any, reached
 from drillhall.core.values import DrillWish, Memory, PairToday, PlannedRound
 from drillhall.practice.assigned import AssignedToHer, the_assigned
 from drillhall.practice.remembering import memory_of, parameters_of
-from drillhall.practice.skill import Skill, the_skill
+from drillhall.practice.skill import Skill, skill_for_planning
 from drillhall.store.models.people import AccountRow
 from drillhall.store.models.practice import MemoryRow
 from drillhall.store.queries import learner as reading
-from drillhall.store.queries import log
+from drillhall.store.queries import planned
 
 USUAL_SECONDS = 12.0
 FEW_ANSWERS = 12
@@ -75,13 +75,13 @@ def plan_for(db: Session, account: AccountRow, *, today: date) -> DrillPlan:
     """
     rows = reading.taken_pairs(db, account.id, on=today)
     every, stored = _once_each(rows), reading.memories(db, account.id)
-    skill = the_skill(db, account.id, today=today, for_planning=True)
+    skill = skill_for_planning(db, account.id, {row.id for row in rows}, today=today)
     assigned = the_assigned(db, account, today=today)
     memories = {pair_id: memory_of(row) for pair_id, row in stored.items()}
-    stages = stages_reached(rows, memories)
     looks = _looks(db, account.id, every, on=today)
+    stages = stages_reached(rows, memories, looks)
     taken = _with_pictures(every, looks, stages)
-    today_count, recent = log.rounds_on(db, account.id, today), _recent(log.recent_pictures(db, account.id))
+    today_count, recent = planned.rounds_on(db, account.id, today), _recent(planned.recent_pictures(db, account.id))
     relatives, parameters = _relatives(taken), parameters_of(db, account.id)
     pairs = {
         row.id: replace(
@@ -95,7 +95,7 @@ def plan_for(db: Session, account: AccountRow, *, today: date) -> DrillPlan:
         )
         for place, row in taken
     }
-    pace = the_pace(log.recent_seconds(db, account.id))
+    pace = the_pace(planned.recent_seconds(db, account.id))
     wish = _wish(account, pace, again=bool(today_count))
     dice = random.Random(f"{account.id} {today.isoformat()} {sum(today_count.values())}")
     every_pair, outings = list(pairs.values()), assigned.outings
@@ -188,13 +188,23 @@ def _forms(row: reading.TakenPair) -> set[int]:
     return {row.first_form_id, row.second_form_id}
 
 
-def stages_reached(rows: Iterable[reading.TakenPair], memories: Mapping[int, Memory]) -> dict[int, Stages]:
-    """Return the pictures of the stages that she has reached with each pair, of the set by which the pair came to her first."""
+def stages_reached(
+    rows: Iterable[reading.TakenPair], memories: Mapping[int, Memory], looks: Mapping[int, set[reading.Look]]
+) -> dict[int, Stages]:
+    """Return the pictures of the stages that she has reached with each pair, of the set by which the pair came to her first.
+
+    A stage in which a form has no picture that she may be shown holds nobody up: it is passed over where another one can ask the pair.
+    """
     of_set: dict[int, int] = {}
-    stages: dict[int, list[StagePictures]] = defaultdict(list)
+    every: dict[int, list[StagePictures]] = defaultdict(list)
+    asking: dict[int, list[StagePictures]] = defaultdict(list)
     for row in rows:
         if of_set.setdefault(row.id, row.pair_set_id) == row.pair_set_id:
-            stages[row.id].append(StagePictures(frozenset(row.poses), frozenset(row.distances)))
+            stage = StagePictures(frozenset(row.poses), frozenset(row.distances))
+            every[row.id].append(stage)
+            if can_ask(stage, _forms(row), looks[row.catalogue_id]):
+                asking[row.id].append(stage)
+    stages = {pair_id: asking.get(pair_id) or held for pair_id, held in every.items()}
     standings = {pair_id: settled_standing(memories.get(pair_id), met=False, fresh=()) for pair_id in stages}
     return {pair_id: reached(held, standings[pair_id]) for pair_id, held in stages.items()}
 

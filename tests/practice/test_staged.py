@@ -121,6 +121,19 @@ def test_and_in_flight_as_well_once_it_is_steady(sqlite_store: Store) -> None:
     assert [set(stage.poses) for stage in stages] == [{"swimming"}, {"flying"}]
 
 
+def test_a_stage_without_pictures_holds_nobody_up(sqlite_store: Store) -> None:
+    with sqlite_store.work() as db:
+        hall = in_two_stages(db)
+        posed(db, hall.forms[0], flying=99)  # of one form of the first pair nothing swims
+        group = a_group(db, hall.stranger, hall.learner)
+        stages = plan(db, hall).stages[hall.pairs[0]]
+        assert [set(stage.poses) for stage in stages] == [{"flying"}], "the later stage asks it"
+        assert hall.pairs[0] in {pair.id for pair in drillable_pairs(db, group, hall.pair_set, on=TODAY)}
+        posed(db, hall.forms[1], flying=0)  # and of the other nothing flies: now no stage has both
+        assert hall.pairs[0] not in plan(db, hall).pairs
+        assert hall.pairs[0] not in {pair.id for pair in drillable_pairs(db, group, hall.pair_set, on=TODAY)}
+
+
 def test_a_group_s_pair_rests_where_its_first_stage_has_no_picture_that_the_group_may_be_shown(sqlite_store: Store) -> None:
     with sqlite_store.work() as db:
         hall = a_hall(db, poses=["flying"])

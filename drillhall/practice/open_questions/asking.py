@@ -15,6 +15,7 @@ from drillhall.core.rights import Purpose, may
 from drillhall.core.stages import StagePictures, held_by_any
 from drillhall.core.values import Form, Interval, Pair, PairLore
 from drillhall.errors import BadAnswer, Conflict, NotFound
+from drillhall.practice.at_hand import AtHand, pictures_at_hand
 from drillhall.practice.cautioning import banners_of
 from drillhall.practice.explaining import Portraits, explained
 from drillhall.practice.lore import lore_of_pairs
@@ -104,6 +105,14 @@ def the_stock(db: Session, question: OpenQuestion) -> Stock:
         if may(rights_of(rights), owner_id=row.owner_id, viewer_id=None, purpose=Purpose.OPEN_QUESTION, on=question.today).allowed
     }
     return Stock(question, pair_set.catalogue_id, lores, stages, judged)
+
+
+def list_lacking(db: Session, stock: Stock, *, viewer_id: int) -> tuple[tuple[Form, AtHand], ...]:
+    """Return the forms of a question's pairs of which no picture may be shown to everybody, and what there is of each."""
+    forms = {form.id: form for lore in stock.lores.values() for form in (lore.pair.first, lore.pair.second)}
+    wanting = forms.keys() - {one.form_id for one in stock.pictures.values()}
+    found = pictures_at_hand(db, stock.catalogue_id, wanting, viewer_id=viewer_id, on=stock.question.today)
+    return tuple((form, found[form_id]) for form_id, form in forms.items() if form_id in wanting)
 
 
 def the_day(db: Session, stock: Stock, day: date) -> OpenDay:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
-from datetime import date, datetime
+from datetime import date, datetime, timedelta
 from typing import Final, NoReturn
 from urllib.parse import urlsplit
 from zoneinfo import ZoneInfo
@@ -45,6 +45,11 @@ class OpenQuestion:
     is_paid: bool
     ended_at: datetime | None
     is_running: bool
+
+    @property
+    def tomorrow(self) -> date:
+        """The day after today."""
+        return self.today + timedelta(days=1)
 
 
 def make_question(

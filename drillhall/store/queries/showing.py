@@ -14,7 +14,7 @@ from drillhall.core.values import Use
 from drillhall.store.models.catalogue import CataloguePairRow, CataloguePictureRow, CatalogueRow, PairSetRow, StagePairRow, StageRow
 from drillhall.store.models.groups import GroupRow
 from drillhall.store.models.pictures import MarkRow, PictureRow, PictureShareRow, RightsRow
-from drillhall.store.queries.sharing import runs_on
+from drillhall.store.queries.sharing import runs_on, shared_in_a_group_of
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,6 +80,27 @@ def showable(
         .order_by(PictureRow.id)
     )
     return [(picture, rights) for picture, rights in db.execute(query)]
+
+
+def near(db: Session, catalogue_id: int, form_ids: Iterable[int], viewer_id: int) -> list[tuple[PictureRow, RightsRow, bool, bool]]:
+    """Return the practice pictures of some forms that a catalogue holds, a group of somebody's is shown, or that are her own, by id.
+
+    Each comes with its rights, whether the catalogue holds it, and whether it is shared with a group that she is in.
+    """
+    accepted, shared = _accepted(catalogue_id), and_(RightsRow.may_group, shared_in_a_group_of(viewer_id))
+    query = (
+        select(PictureRow, RightsRow, accepted, shared)
+        .join(RightsRow, RightsRow.picture_id == PictureRow.id)
+        .where(
+            PictureRow.form_id.in_(list(form_ids)),
+            PictureRow.use == Use.PRACTICE.value,
+            PictureRow.retired_at.is_(None),
+            PictureRow.described_at.is_not(None),
+            or_(accepted, shared, PictureRow.owner_id == viewer_id),
+        )
+        .order_by(PictureRow.id)
+    )
+    return [(picture, rights, bool(held), bool(with_group)) for picture, rights, held, with_group in db.execute(query)]
 
 
 def _accepted(catalogue_id: int) -> ColumnElement[bool]:

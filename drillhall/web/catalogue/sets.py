@@ -11,13 +11,14 @@ from flask import render_template, request
 from drillhall.catalogues.editing import asked, known, things
 from drillhall.catalogues.editing.changing import Act, Opened, Stale
 from drillhall.catalogues.editing.telling import form_of, lore_of
-from drillhall.catalogues.folder import FolderCatalogue, FolderSet, FolderStage
-from drillhall.core.stages import StagePictures, suggest_stages
+from drillhall.catalogues.folder import FolderSet, FolderStage
+from drillhall.core.stages import suggest_stages
 from drillhall.core.terms import DISTANCES
-from drillhall.core.values import Use
 from drillhall.errors import Invalid
-from drillhall.web.catalogue.room import Page, blueprint, keep, kept, look, typed
-from drillhall.web.session import store
+from drillhall.practice.at_hand import pictures_at_hand
+from drillhall.web.catalogue.resting import lacking_pairs
+from drillhall.web.catalogue.room import Page, blueprint, her_day, keep, kept, look, typed
+from drillhall.web.session import store, the_person
 
 MOST_STAGES: Final = 8
 
@@ -79,16 +80,6 @@ def read_stages(opened: Opened, given: Mapping[str, str]) -> tuple[FolderStage, 
     return tuple(stages)
 
 
-def without_pictures(said: FolderCatalogue, found: FolderSet) -> tuple[tuple[str, tuple[str, ...]], ...]:
-    """Return the stages that hold no practice picture of some forms of theirs, with the keys of those forms."""
-    lacking = []
-    for stage in found.stages:
-        holds = StagePictures(frozenset(stage.poses), frozenset(stage.distances)).holds
-        shown = {one.form for one in said.pictures if one.use == Use.PRACTICE and holds(one.pose, one.distance)}
-        lacking.append((stage.title, tuple(dict.fromkeys(form for pair in stage.pairs for form in pair if form not in shown))))
-    return tuple((title, forms) for title, forms in lacking if forms)
-
-
 def _number(value: str) -> int:
     return int(value) if value.strip().isascii() and value.strip().isdigit() and len(value.strip()) < 4 else 0
 
@@ -96,8 +87,11 @@ def _number(value: str) -> int:
 def _page(key: str, set_key: str, *, wrong: Invalid | None = None, stale: Stale | None = None) -> str:
     opened = look(key)
     found = things.the_thing(opened.said.sets, set_key, "pair set") if set_key else FolderSet("", "", ())
+    lacking = lacking_pairs(opened.said, found)
     with store().look() as db:
         ids = known.form_ids(db, opened.id)
+        short = {ids[key] for one in lacking for _, keys in one.stages for key in keys}
+        at_hand = pictures_at_hand(db, opened.id, short, viewer_id=the_person().id, on=her_day())
     forms = {form.key: form_of(opened.said, form, ids[form.key]) for form in opened.said.forms}
     return render_template(
         "catalogue/set.html",
@@ -109,7 +103,8 @@ def _page(key: str, set_key: str, *, wrong: Invalid | None = None, stale: Stale 
         most=MOST_STAGES,
         distances=DISTANCES,
         poses=sorted({picture.pose.casefold() for picture in opened.said.pictures if picture.pose}),
-        lacking=without_pictures(opened.said, found),
+        lacking=lacking,
+        at_hand=at_hand,
         version=opened.version((f"sets/{set_key}",)),
         wrong=wrong,
         stale=stale,

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import timedelta
 from urllib.parse import urlsplit
 from uuid import UUID
 
@@ -78,7 +79,10 @@ def _led(group_key: str, public_id: str, wrong: Invalid | None = None) -> str:
         found = keeping.the_question_of(db, group.id, public_id, at=now())
         stock = asking.the_stock(db, found) if found.is_running else None
         shown = asking.find_day(db, stock, found.today) if stock else None
+        has_yesterday = stock is not None and asking.find_day(db, stock, found.today - timedelta(days=1)) is not None
+        lacking = asking.list_lacking(db, stock, viewer_id=the_person().id) if stock and not shown else ()
         subscribed = subscribing.count_subscribed(db, found)
         mixed = asking.how_all_fell(db, stock) if stock else ()
+    here = {"group": group, "question": found, "outside": outside_address, "lacking": lacking, "has_yesterday": has_yesterday}
     told = {"shown": shown, "mixed": mixed, "subscribed": subscribed, "wrong": wrong, "did": request.args.get("did", "")}
-    return render_template("open/led.html", group=group, question=found, outside=outside_address, **told)
+    return render_template("open/led.html", **here, **told)

@@ -7,10 +7,14 @@ import re
 import pytest
 from sqlalchemy import select
 
+from drillhall.people import accounts
+from drillhall.pictures.ingest import rights_row
 from drillhall.practice.shelf import list_sets, take_set
-from drillhall.store.models.catalogue import CataloguePairRow, CataloguePictureRow, CatalogueRow, StageRow
+from drillhall.store.models.catalogue import CatalogueFormRow, CataloguePairRow, CataloguePictureRow, CatalogueRow, StageRow
+from drillhall.store.models.pictures import PictureRow, PictureShareRow
 from drillhall.store.queries.learner import taken_pairs
-from tests.cast import STRANGER
+from tests.cast import LEADER, STRANGER
+from tests.pictures.drawn import OPEN
 from tests.visits import MORNING, Hall
 from tests.web.catalogue.writing import PAIR, TELLING, Written
 
@@ -131,6 +135,47 @@ def test_a_stage_holds_the_poses_and_distances_that_were_typed(hall: Hall, gulls
     assert "holds no picture of" in page
     gulls.post("/sets/first-gulls", TWO_STAGES)
     assert "In flight (flying, soaring, far alone)" in gulls.words("/history"), "what it held before"
+
+
+def a_picture(hall: Hall, owner: str, vernacular: str, number: int, *, pose: str = "", held: bool = False, shared: int = 0) -> None:
+    """Add a described practice picture of a form, in the catalogue, shared with a group, or her own alone."""
+    with hall.store.work() as db:
+        entry = db.scalars(select(CatalogueFormRow).where(CatalogueFormRow.key == vernacular)).one()
+        of = {"owner_id": accounts.the_person_called(db, owner).id, "form_id": entry.form_id, "pose": pose}
+        row = PictureRow(public_id=f"{number:036d}", width_px=9, height_px=9, content_sha256=f"{number:064d}", fingerprint=number, **of)
+        row.made_at = row.described_at = hall.clock()
+        db.add(row)
+        db.flush()
+        rights = rights_row(OPEN)
+        rights.picture_id = row.id
+        db.add(rights)
+        if held:
+            db.add(CataloguePictureRow(catalogue_id=entry.catalogue_id, picture_id=row.id, file=f"{number}.webp"))
+        if shared:
+            db.add(PictureShareRow(picture_id=row.id, group_id=shared, shared_at=hall.clock()))
+
+
+def test_what_the_catalogue_cannot_show_names_every_reason_and_the_pictures_there_are(hall: Hall, gulls: Written) -> None:
+    gulls.post("/sets/new", TWO_STAGES)
+    page = gulls.words("/sets/first-gulls")
+    assert "rests: To begin holds no picture of Grey Weirgull" in page
+    assert "; In flight holds no picture of Grey Weirgull" in page
+    assert "Add pictures, and put them into the catalogue" in page
+    gulls.visitor.post("/groups", {"title": "Sluice", "kind": "club"})
+    a_picture(hall, LEADER.name, "grey_weirgull_adult", 1, shared=1)
+    a_picture(hall, LEADER.name, "grey_weirgull_adult", 2)
+    a_picture(hall, LEADER.name, "pale_weirgull", 3, pose="flying", held=True)
+    page = gulls.words("/sets/first-gulls")
+    assert re.search(r"Grey Weirgull\W+adult *: 1 is shared with groups of yours; 1 is yours and seen by nobody else", page)
+    assert re.search(r"Pale Weirgull *: the catalogue holds 1, in another pose", page)
+    assert "drilled by its people, and by them alone" in page
+    a_picture(hall, LEADER.name, "grey_weirgull_adult", 4, pose="flying", held=True)
+    page = gulls.words("/sets/first-gulls")
+    assert "is asked in another stage" in page
+    assert " rests" not in page
+    for number, form in ((5, "grey_weirgull_adult"), (6, "pale_weirgull")):
+        a_picture(hall, LEADER.name, form, number, pose="swimming", held=True)
+    assert "What this catalogue cannot show yet" not in gulls.words("/sets/first-gulls")
 
 
 def test_a_pair_in_two_stages_that_hold_the_same_is_refused(hall: Hall, gulls: Written) -> None:

@@ -9,8 +9,11 @@ import pytest
 from sqlalchemy import select
 
 from drillhall.core.confusion import wilson
+from drillhall.store.models.catalogue import CataloguePictureRow
+from drillhall.store.models.groups import GroupRow
 from drillhall.store.models.open_questions import OpenAnswerRow, OpenQuestionRow
-from tests.cast import LEARNER, STRANGER
+from drillhall.store.models.pictures import PictureRow, PictureShareRow, RightsRow
+from tests.cast import KEEPER, LEARNER, STRANGER
 from tests.web.groups.test_groups import make
 from tests.web.open_questions.conftest import Asked
 from tests.web.open_questions.test_asking import next_day, say
@@ -39,6 +42,36 @@ def test_the_frame_for_a_site_leads_out_of_itself(asked: Asked) -> None:
     assert f'href="{asked.link}" target="_top"' in page.text
     assert "<form" not in page.text
     assert "Set-Cookie" not in page.headers
+
+
+def test_the_frame_is_offered_from_when_it_answers_and_says_when_that_is(asked: Asked) -> None:
+    yesterday = f"{asked.link}/yesterday"
+    page = asked.leader.get(asked.led).text
+    assert asked.visitor().get(yesterday).status_code == 404
+    assert yesterday not in page
+    assert "its address stands here from tomorrow on" in page
+    next_day(asked)  # by which time she has to sign in again
+    assert yesterday in asked.hall.enter(KEEPER, known=True).get(asked.led).text
+    assert asked.visitor().get(yesterday).status_code == 200
+
+
+def test_where_nothing_can_be_asked_it_is_said_which_pictures_there_are_and_what_is_missing(asked: Asked) -> None:
+    with asked.hall.store.work() as db:
+        for rights in db.scalars(select(RightsRow)):
+            rights.licence, rights.licence_url = "LicenseRef-all-rights-reserved", ""
+            rights.agreed, rights.may_public = "group", False
+        lone = db.scalars(select(PictureRow).join(CataloguePictureRow, CataloguePictureRow.picture_id == PictureRow.id)).first()
+        assert lone is not None
+        group, held = db.scalars(select(GroupRow.id)).one(), select(CataloguePictureRow)
+        db.scalars(held.where(CataloguePictureRow.picture_id == lone.id)).one().retired_at = asked.hall.clock()
+        db.add(PictureShareRow(picture_id=lone.id, group_id=group, shared_at=asked.hall.clock()))
+        lone.use = "practice"
+    page = re.sub(r"<[^>]+>", "", asked.leader.get(asked.led).text)
+    assert "Today it has nothing to ask." in page
+    assert re.search(r": the catalogue holds \d+, none for everybody\. \w", page), "why not, in the words of the rights"
+    assert "1 is shared with groups of yours, whose people alone see it." in page
+    assert "put pictures of yours into the catalogue" in page
+    assert "its address stands here once a day that had something to ask has gone by" in page
 
 
 def test_the_block_to_copy_has_text_picture_link_and_credit_and_no_answer(asked: Asked) -> None:
