@@ -15,11 +15,14 @@ from drillhall.catalogues.writing import list_stored_pictures, stored_catalogue,
 from drillhall.core.licences import read_licence
 from drillhall.core.rights import Rights, credit_line, short_credit
 from drillhall.core.values import Use
+from drillhall.errors import NotFound
 from drillhall.people.accounts import the_person_of
 from drillhall.people.permissions import the_stewarded
 from drillhall.pictures.catalogued import bytes_to_hand_out, kind_to_hand_out, list_kept_in
 from drillhall.pictures.storage import Storage
+from drillhall.practice.assigning import list_assignments
 from drillhall.practice.exports import qti
+from drillhall.practice.walling import the_set
 
 _FIXED: Final = (2020, 1, 1, 0, 0, 0)
 """The time written at every file, so that the same items make the same zip."""
@@ -40,7 +43,22 @@ def export_items(db: Session, storage: Storage, key: str, set_key: str, into: IO
     Asked are its practice pictures: portraits are shown with their names, and held-out ones would be spent. What its rights keep here
     is named in the credits with the reason.
     """
-    catalogue_id = the_stewarded(db, the_person_of(db, by), the_catalogue_id(db, key))
+    return _write(db, storage, the_stewarded(db, the_person_of(db, by), the_catalogue_id(db, key)), set_key, into, by=by, on=on)
+
+
+def export_given_items(db: Session, storage: Storage, group_id: int, assignment_id: int, into: IO[bytes], *, by: int, on: date) -> int:
+    """Write the items of a pair set that a group is given now, as `export_items` does, for whoever leads the group.
+
+    Raises NotFound for what the group is not given. That `by` leads the group is asked at the door.
+    """
+    for one in list_assignments(db, group_id):
+        if one.id == assignment_id:
+            given = the_set(db, one.pair_set_id)
+            return _write(db, storage, given.catalogue_id, given.key, into, by=by, on=on)
+    raise NotFound("There is no such assignment of this group, or it was taken back.")
+
+
+def _write(db: Session, storage: Storage, catalogue_id: int, set_key: str, into: IO[bytes], *, by: int, on: date) -> int:
     said = excerpt(stored_catalogue(db, catalogue_id), set_key)
     ids = {held.file: held.picture_id for held in list_stored_pictures(db, catalogue_id)}
     asked = [one for one in said.pictures if one.use == Use.PRACTICE]

@@ -22,6 +22,7 @@ from drillhall.store.models.groups import GroupRow, MembershipRow
 from drillhall.store.models.people import AccountRow
 from drillhall.store.models.post import AddressRow
 from drillhall.store.models.rosters import GivenPassphraseRow, RosterDraftRow, RosterPlaceRow
+from drillhall.words import say
 
 KEPT: Final = timedelta(days=1)
 """How long a list waits to be confirmed."""
@@ -89,7 +90,7 @@ def the_plan(db: Session, group: Group, *, adds_only: bool, at: datetime) -> Pla
     """Return what the list that waits would do, or raise NotFound where none does."""
     row = _find_draft(db, group, at=at)
     if row is None:
-        raise NotFound("No list waits here: it was confirmed, dropped, or is older than a day. Give it once more.")
+        raise NotFound(say("No list waits here: it was confirmed, dropped, or is older than a day. Give it once more."))
     return make_plan(db, group, [(name, code) for name, code in row.entries], adds_only=adds_only)
 
 
@@ -98,7 +99,7 @@ def carry_out(db: Session, group: Group, *, by: Person, mark: str, adds_only: bo
     db.execute(select(GroupRow.id).where(GroupRow.id == group.id).with_for_update())
     plan = the_plan(db, group, adds_only=adds_only, at=at)
     if plan.mark != mark:
-        raise Conflict("The class has changed since you looked. Look at what the list would do once more.")
+        raise Conflict(say("The class has changed since you looked. Look at what the list would do once more."))
     known = by_account(placed(db, group))
     made = [_make(db, group, one, by=by, closed_hash=closed_hash, at=at) for one in plan.new]
     for one in (*plan.back, *plan.stay):
@@ -110,7 +111,7 @@ def carry_out(db: Session, group: Group, *, by: Person, mark: str, adds_only: bo
     for one in plan.back:
         groups.add_member(db, group.id, one.account_id, at=at)
     for one in plan.rest:
-        _rest(db, group, one, by=by, at=at)
+        _rest(db, group, one.account_id, by=by, at=at)
     waiting = db.scalars(
         select(GivenPassphraseRow.account_id).where(GivenPassphraseRow.account_id.in_([one.account_id for one in plan.back]))
     ).all()
@@ -120,6 +121,23 @@ def carry_out(db: Session, group: Group, *, by: Person, mark: str, adds_only: bo
     counts = f"{len(plan.new)} new, {len(plan.back)} back, {len(plan.rest)} at rest"
     audit.note(db, "class list confirmed", at=at, by=by.id, subject=f"group {group.id}: {counts}")
     return len(wanted)
+
+
+def rest_one(db: Session, group: Group, membership_id: int, *, by: Person, at: datetime) -> None:
+    """Let one who is on the list of a class rest; raise NotFound for whoever is not on it or not in the class."""
+    for one in the_roster(db, group, at=at).present:
+        if one.id == membership_id and db.get_one(MembershipRow, membership_id).role == MEMBER:
+            _rest(db, group, one.account_id, by=by, at=at)
+            return
+    raise NotFound("Nobody by that number learns in this class and is on its list.")
+
+
+def bring_back_one(db: Session, group: Group, account_id: int, *, by: Person, at: datetime) -> None:
+    """Bring one back into a class who rests; raise NotFound for whoever does not. Her slip or passphrase is as it was."""
+    if account_id not in {one.account_id for one in the_roster(db, group, at=at).resting}:
+        raise NotFound("Nobody by that number rests on the list of this class.")
+    groups.add_member(db, group.id, account_id, at=at)
+    audit.note(db, "brought back", at=at, by=by.id, subject=f"group {group.id}, account {account_id}")
 
 
 def unused_slips(db: Session, group: Group) -> tuple[int, ...]:
@@ -160,7 +178,7 @@ def the_one_to_give(db: Session, group: Group, membership_id: int) -> int:
     """Return the account of somebody in a group who may be given a new passphrase; raise NotFound or NotAllowed."""
     row = db.get(MembershipRow, membership_id)
     if row is None or row.group_id != group.id or row.until is not None:
-        raise NotFound("Nobody by that number is in this group any more.")
+        raise NotFound(say("Nobody by that number is in this group any more."))
     found = may_be_given(db, group).get(membership_id)
     if found is None:
         raise NotAllowed(NO_RESET)
@@ -184,9 +202,9 @@ def _make(db: Session, group: Group, one: OnList, *, by: Person, closed_hash: st
     return row.id
 
 
-def _rest(db: Session, group: Group, one: OnList, *, by: Person, at: datetime) -> None:
+def _rest(db: Session, group: Group, account_id: int, *, by: Person, at: datetime) -> None:
     running = select(MembershipRow).where(
-        MembershipRow.group_id == group.id, MembershipRow.account_id == one.account_id, MembershipRow.until.is_(None)
+        MembershipRow.group_id == group.id, MembershipRow.account_id == account_id, MembershipRow.until.is_(None)
     )
     db.scalars(running).one().until = at
-    audit.note(db, "membership ended", at=at, by=by.id, subject=f"group {group.id}, account {one.account_id}")
+    audit.note(db, "membership ended", at=at, by=by.id, subject=f"group {group.id}, account {account_id}")

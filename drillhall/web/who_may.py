@@ -195,6 +195,7 @@ ACTION_OF: Final[Mapping[str, str]] = MappingProxyType(
         "sittings.sitting": "see a group",
         "sittings.question": "see a group",
         "sittings.answer": "see a group",
+        "teacher.given_items": "lead a group",
         "sittings.picture": "see a group",
         "sittings.pause": "see a group",
         "sittings.go_on": "see a group",
@@ -213,6 +214,8 @@ ACTION_OF: Final[Mapping[str, str]] = MappingProxyType(
         "given.choose": "enter",
         # Catalogues
         "catalogue.catalogues": "make a catalogue",
+        "teacher.rest_pupil": "keep a roster",
+        "teacher.bring_pupil_back": "keep a roster",
         "catalogue.upload": "make a catalogue",
         "catalogue.staged": "make a catalogue",
         "catalogue.bring_in": "make a catalogue",

@@ -43,7 +43,7 @@ NOT_PAGES = {
     "health.metrics": "figures for programs that watch the hall",
     "pictures.the_picture": "the bytes of one picture",
     "sittings.picture": "the bytes of one held-out picture, in a sitting alone",
-    "teacher.field_test_file": "a table to keep, not a page",
+    "teacher.given_items": "a zip to keep, not a page",
     "open.feed": "a feed for readers of feeds, not a page",
     "groups.calendar_feed": "a calendar for calendar programs, not a page",
     "open.picture": "the bytes of an open question's picture",

@@ -153,6 +153,7 @@ WHO_MAY: dict[str, frozenset[str]] = {
     "teacher.kept": frozenset({"learner", "steward"}),
     "teacher.records": frozenset({"steward"}),
     "given.choose": ANYBODY,
+    **dict.fromkeys(("teacher.rest_pupil", "teacher.bring_pupil_back", "teacher.given_items"), frozenset({"steward"})),
     **dict.fromkeys(("sittings.tests", "sittings.test", "sittings.begin"), frozenset({"learner", "steward"})),
     **dict.fromkeys(("sittings.sitting", "sittings.question", "sittings.answer"), frozenset({"learner", "steward"})),
     **dict.fromkeys(("sittings.picture", "sittings.pause", "sittings.go_on", "sittings.hand_in"), frozenset({"learner", "steward"})),

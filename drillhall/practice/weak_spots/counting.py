@@ -12,7 +12,7 @@ from sqlalchemy.orm import Session
 
 from drillhall.core.confusion import week_of
 from drillhall.core.values import NEITHER
-from drillhall.errors import NotFound
+from drillhall.errors import Invalid, NotFound
 from drillhall.practice.weak_spots.seeing import Pupil, Seen
 from drillhall.practice.weak_spots.since import folded_since
 from drillhall.practice.weak_spots.veiled import Veil, veiled_sums
@@ -109,6 +109,20 @@ def the_choices(db: Session, given: Given) -> Choices:
         life_stages=tuple(sorted({life_stage for _, life_stage in forms if life_stage})),
         poses=tuple(reading.poses_of(db, form_ids)),
     )
+
+
+def refuse_unknown(chosen: Chosen, choices: Choices) -> None:
+    """Raise Invalid, by field, for what is asked of and cannot be: a choice that the group is given nothing of."""
+    asked = (
+        ("stage", "The stage", chosen.stage, [number for number, _ in choices.stages]),
+        ("sex", "The sex shown", chosen.sex, choices.sexes),
+        ("life_stage", "The age shown", chosen.life_stage, choices.life_stages),
+        ("pose", "The pose", chosen.pose, choices.poses),
+    )
+    for field_name, label, said, known in asked:
+        if said not in (None, "", *known):
+            words = f"must be one of: {', '.join(map(str, known))}" if known else "tells nothing apart here"
+            raise Invalid(f"{label} {words}. Choose one of the list.", field=field_name)
 
 
 def count(db: Session, group_id: int, seen: Seen, given: Given, chosen: Chosen, *, veil: Veil | None) -> Counted:

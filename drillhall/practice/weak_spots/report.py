@@ -64,6 +64,8 @@ class WeakSpots:
 def the_weak_spots(db: Session, group_id: int, role: str, chosen: Chosen, *, today: date, reader: Reader = ANYBODY) -> WeakSpots:
     """Return what a group mixes up, as somebody in a role sees it."""
     seen, given = who_is_seen(db, group_id, role), counting.the_given(db, group_id, chosen)
+    choices = counting.the_choices(db, given)
+    counting.refuse_unknown(chosen, choices)
     veil = the_veil(db, group_id, list(given.pairs), today=today) if seen.others else None
     counted = counting.count(db, group_id, seen, given, chosen, veil=veil) if given.pairs else Counted()
     plain = directions_of(counted, given.pairs)
@@ -97,7 +99,7 @@ def the_weak_spots(db: Session, group_id: int, role: str, chosen: Chosen, *, tod
         learners=_learners(db, group_id, seen, given, chosen, counted, pairs, overall),
         weeks=over_the_weeks(weeks, today=today) if weeks is not None else (),
         overall=overall,
-        choices=counting.the_choices(db, given),
+        choices=choices,
         banners=banners_of(db, {row.catalogue_id for row in given.rows}),
     )
 

@@ -44,9 +44,9 @@ def season_sheet(group_key: str) -> Page:
 @blueprint.post("/<group_key>/season/repeat")
 def repeat_season(group_key: str) -> Page:
     """Repeat the plan of the year before."""
-    year = _year(forms.whole("year", "The year"))
     with store().work() as db:
         group = the_led_group(db, the_person(), group_key)
+        year = _year(forms.whole("year", "The year"))
         made, taken = seasons.repeat_year(db, group.id, year, by=the_person().id, today=her_day(), at=now())
     return redirect(url_for("groups.season", group_key=group_key, year=year, made=made, taken=taken), code=303)
 

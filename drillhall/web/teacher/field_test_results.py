@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from flask import Response, render_template
 
 from drillhall.errors import NotFound
+from drillhall.people import audit
 from drillhall.people.group import Group
 from drillhall.people.permissions import is_steward, the_led_group
 from drillhall.practice.exports import FORMATS, the_format
@@ -58,12 +59,14 @@ def compare_sittings(group_key: str, test_id: int) -> Page:
     return render_template("teacher/compare_sittings.html", group=group, test=test, earlier=earlier, later=later, told=told)
 
 
-@blueprint.get("/<group_key>/field-tests/<int:test_id>/<table>/<file_format>")
+@blueprint.post("/<group_key>/field-tests/<int:test_id>/<table>/<file_format>")
 def field_test_file(group_key: str, test_id: int, table: str, file_format: str) -> Response:
-    """Give a test's results, or its questions, in a format to keep."""
+    """Give a test's results, or its questions, in a format to keep, and note that they were taken."""
     seen, chosen = _seen(group_key, test_id), the_format(file_format)
     if table not in tabulating.TABLES:
         raise NotFound("There is no such table.")
+    with store().work() as db:
+        audit.note(db, "results taken", at=now(), by=the_person().id, subject=f"group {seen.group.id}, test {test_id}, {table}")
     told = tabulating.TABLES[table](seen.test.title, seen.results, seen.lines, her_day())
     sent = Response(chosen.write(told), content_type=chosen.MEDIA_TYPE)
     sent.headers["Content-Disposition"] = f"attachment; filename={told.name}-{told.made_on.isoformat()}.{chosen.NAME}"

@@ -10,6 +10,7 @@ from flask import redirect, render_template, request, url_for
 
 from drillhall.acts.set_field_test import set_field_test as set_it
 from drillhall.errors import Invalid
+from drillhall.people import audit
 from drillhall.people.permissions import the_led_group
 from drillhall.practice.field_tests import keeping, setting
 from drillhall.practice.field_tests.results import find_latest_reliability
@@ -57,7 +58,9 @@ def set_field_test(group_key: str, set_id: int) -> Page:
 def shut_field_test(group_key: str, test_id: int) -> Page:
     """Let nobody begin a test any more."""
     with store().work() as db:
-        keeping.shut(db, the_led_group(db, the_person(), group_key).id, test_id, at=now())
+        group = the_led_group(db, the_person(), group_key)
+        keeping.shut(db, group.id, test_id, at=now())
+        audit.note(db, "field test shut", at=now(), by=the_person().id, subject=f"group {group.id}, test {test_id}")
     return _back(group_key, test_id)
 
 
@@ -65,7 +68,9 @@ def shut_field_test(group_key: str, test_id: int) -> Page:
 def release_field_test(group_key: str, test_id: int) -> Page:
     """Let sitters see their own results."""
     with store().work() as db:
-        keeping.release(db, the_led_group(db, the_person(), group_key).id, test_id, at=now())
+        group = the_led_group(db, the_person(), group_key)
+        keeping.release(db, group.id, test_id, at=now())
+        audit.note(db, "field test released", at=now(), by=the_person().id, subject=f"group {group.id}, test {test_id}")
     return _back(group_key, test_id)
 
 
@@ -73,7 +78,9 @@ def release_field_test(group_key: str, test_id: int) -> Page:
 def call_off_field_test(group_key: str, test_id: int) -> Page:
     """Call a test off."""
     with store().work() as db:
-        keeping.call_off(db, the_led_group(db, the_person(), group_key).id, test_id, at=now())
+        group = the_led_group(db, the_person(), group_key)
+        keeping.call_off(db, group.id, test_id, at=now())
+        audit.note(db, "field test called off", at=now(), by=the_person().id, subject=f"group {group.id}, test {test_id}")
     return redirect(url_for("teacher.field_tests", group_key=group_key), code=303)
 
 

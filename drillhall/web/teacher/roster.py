@@ -72,6 +72,22 @@ def drop_roster(group_key: str) -> Page:
     return redirect(url_for("teacher.roster", group_key=group_key), code=303)
 
 
+@blueprint.post("/<group_key>/roster/<int:membership_id>/rest")
+def rest_pupil(group_key: str, membership_id: int) -> Page:
+    """Let one pupil rest: out of the class, not erased."""
+    with store().work() as db:
+        rosters.rest_one(db, the_taught_class(db, the_person(), group_key), membership_id, by=the_person(), at=now())
+    return redirect(url_for("teacher.roster", group_key=group_key), code=303)
+
+
+@blueprint.post("/<group_key>/roster/at-rest/<int:account_id>/back")
+def bring_pupil_back(group_key: str, account_id: int) -> Page:
+    """Bring one pupil back who rests."""
+    with store().work() as db:
+        rosters.bring_back_one(db, the_taught_class(db, the_person(), group_key), account_id, by=the_person(), at=now())
+    return redirect(url_for("teacher.roster", group_key=group_key), code=303)
+
+
 def _page(group_key: str, wrong: Invalid | None = None) -> str:
     with store().look() as db:
         group = the_taught_class(db, the_person(), group_key, archived=True)

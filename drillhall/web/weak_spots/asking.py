@@ -18,12 +18,12 @@ def asked() -> Chosen:
     return Chosen(
         assignment_id=_number("assignment", "The assignment"),
         stage=_number("stage", "The stage"),
-        sex=_word("sex"),
-        life_stage=_word("life_stage"),
+        sex=_word("sex", "The sex shown"),
+        life_stage=_word("life_stage", "The age shown"),
         orientation=_one_of("orientation", "The orientation", tuple(ORIENTATIONS)),
-        pose=_word("pose"),
+        pose=_word("pose", "The pose"),
         rendition=_one_of("rendition", "How it was shown", tuple(Rendition)),
-        fresh=request.args.get("fresh") == "yes",
+        fresh=_one_of("fresh", "Whether fresh pictures alone count", ("yes",)) == "yes",
     )
 
 
@@ -43,8 +43,8 @@ def _one_of(field: str, name: str, known: tuple[str, ...]) -> str:
     return said
 
 
-def _word(field: str) -> str:
+def _word(field: str, name: str) -> str:
     said = request.args.get(field, "").strip()
     if len(said) > LONGEST:
-        raise Invalid("That is too long. Choose one of the list.", field=field)
+        raise Invalid(f"{name} is too long to be one. Choose one of the list.", field=field)
     return said

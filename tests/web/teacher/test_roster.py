@@ -8,6 +8,7 @@ from typing import Any
 from sqlalchemy import select
 
 from drillhall.store.models.catalogue import CatalogueRow, StewardRow
+from drillhall.store.models.groups import MembershipRow
 from drillhall.store.models.people import AccountRow, AuditRow
 from drillhall.store.models.rosters import RosterPlaceRow
 from tests.cast import LEARNER, Someone
@@ -120,6 +121,33 @@ def test_whoever_is_gone_from_a_list_rests_and_comes_back_with_it(room: Class) -
     assert "Back: 1" in room.teacher.get(draft).text
     confirm(room, draft)
     assert "At rest" not in room.teacher.get(f"{room.base}/roster").text
+
+
+def test_one_rests_and_comes_back_by_a_button_and_by_her_teachers_alone(room: Class) -> None:
+    bring(room)
+    wenna, corentin = slips_of(room).items()
+    page = room.teacher.get(f"{room.base}/roster").text
+    rest = re.findall(r'action="(/groups/[^"]*/roster/\d+/rest)"', page)
+    assert len(rest) == 2
+    for who in (room.pupil, room.other, room.stranger):
+        assert who.post(rest[0]).status_code == 404
+    assert room.teacher.post(rest[0]).status_code == 303
+    assert room.teacher.post(rest[0]).status_code == 404, "she rests already"
+    page = room.teacher.get(f"{room.base}/roster").text
+    assert len(re.findall(r"/roster/\d+/rest", page)) == 1
+    (back,) = re.findall(r'action="(/groups/[^"]*/roster/at-rest/\d+/back)"', page)
+    for who in (room.pupil, room.other, room.stranger):
+        assert who.post(back).status_code == 404
+    assert room.teacher.post(back).status_code == 303
+    assert room.teacher.post(back).status_code == 404, "she is back already"
+    assert "At rest" not in room.teacher.get(f"{room.base}/roster").text
+    # The slip that she had not used yet is as it was.
+    assert signs_in(room.hall.visitor(), *corentin) == signs_in(room.hall.visitor(), *wenna) == 303
+    with room.hall.store.look() as db:
+        acts = [row.act for row in db.scalars(select(AuditRow).order_by(AuditRow.id)) if row.act in ("membership ended", "brought back")]
+        assert acts == ["membership ended", "brought back"]
+        by_link = db.scalars(select(MembershipRow.id).join(AccountRow).where(AccountRow.name == LEARNER.name)).one()
+    assert room.teacher.post(f"{room.base}/roster/{by_link}/rest").status_code == 404, "not on the list"
 
 
 def test_a_list_that_only_adds_lets_nobody_rest_and_one_who_joined_by_link_stays(room: Class) -> None:

@@ -117,11 +117,17 @@ def test_a_club_tells_its_leader_of_nobody_who_has_not_agreed(school: School) ->
 
 @pytest.mark.parametrize(
     ("asked", "status"),
-    [("orientation=sideways", 422), ("stage=first", 422), ("assignment=99", 404), ("rendition=upside", 422), ("sex=" + "x" * 99, 422)],
+    [
+        *(("orientation=sideways", 422), ("stage=first", 422), ("assignment=99", 404), ("rendition=upside", 422), ("sex=" + "x" * 99, 422)),
+        *(("sex=xyz", 422), ("life_stage=xyz", 422), ("pose=xyz", 422), ("stage=99", 422), ("fresh=maybe", 422)),
+    ],
 )
 def test_what_cannot_be_asked_is_told(school: School, asked: str, status: int) -> None:
     answer = school.teacher.get(f"{SPOTS}?{asked}")
     assert answer.status_code == status
+    names = {"life_stage": "The age shown", "fresh": "Whether fresh pictures", "rendition": "How it was shown", "sex": "The sex shown"}
+    field = asked.partition("=")[0]
+    assert names.get(field, field).lower() in answer.text.lower()
     assert "list" in answer.text or "one of" in answer.text or "assignment" in answer.text
 
 
