@@ -19,7 +19,7 @@ from drillhall.core.stages import StagePictures, can_ask, held_by_any, reached
 from drillhall.core.values import DrillWish, Memory, PairToday, PlannedRound
 from drillhall.practice.assigned import AssignedToHer, the_assigned
 from drillhall.practice.remembering import memory_of, parameters_of
-from drillhall.practice.skill import Skill, skill_for_planning
+from drillhall.practice.skill import Skill, the_skill
 from drillhall.store.models.people import AccountRow
 from drillhall.store.models.practice import MemoryRow
 from drillhall.store.queries import learner as reading
@@ -75,7 +75,7 @@ def plan_for(db: Session, account: AccountRow, *, today: date) -> DrillPlan:
     """
     rows = reading.taken_pairs(db, account.id, on=today)
     every, stored = _once_each(rows), reading.memories(db, account.id)
-    skill = skill_for_planning(db, account.id, {row.id for row in rows}, today=today)
+    skill = the_skill(db, account.id, today=today, for_planning=True)
     assigned = the_assigned(db, account, today=today)
     memories = {pair_id: memory_of(row) for pair_id, row in stored.items()}
     looks = _looks(db, account.id, every, on=today)
