@@ -23,7 +23,7 @@ from drillhall.practice.skill import Skill, the_skill
 from drillhall.store.models.people import AccountRow
 from drillhall.store.models.practice import MemoryRow
 from drillhall.store.queries import learner as reading
-from drillhall.store.queries import planned
+from drillhall.store.queries import log
 
 USUAL_SECONDS = 12.0
 FEW_ANSWERS = 12
@@ -81,7 +81,7 @@ def plan_for(db: Session, account: AccountRow, *, today: date) -> DrillPlan:
     looks = _looks(db, account.id, every, on=today)
     stages = stages_reached(rows, memories, looks)
     taken = _with_pictures(every, looks, stages)
-    today_count, recent = planned.rounds_on(db, account.id, today), _recent(planned.recent_pictures(db, account.id))
+    today_count, recent = log.rounds_on(db, account.id, today), _recent(log.recent_pictures(db, account.id))
     relatives, parameters = _relatives(taken), parameters_of(db, account.id)
     pairs = {
         row.id: replace(
@@ -95,7 +95,7 @@ def plan_for(db: Session, account: AccountRow, *, today: date) -> DrillPlan:
         )
         for place, row in taken
     }
-    pace = the_pace(planned.recent_seconds(db, account.id))
+    pace = the_pace(log.recent_seconds(db, account.id))
     wish = _wish(account, pace, again=bool(today_count))
     dice = random.Random(f"{account.id} {today.isoformat()} {sum(today_count.values())}")
     every_pair, outings = list(pairs.values()), assigned.outings
