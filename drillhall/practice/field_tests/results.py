@@ -24,9 +24,6 @@ from drillhall.store.queries import field_tests as reading
 WANTED = (70, 80, 90)
 """Reliabilities, in hundredths, for which the number of questions is told."""
 
-LOOKED_BACK = 5
-"""Tests that are looked back on for a reliability that may be told."""
-
 CHANCE = 0.05
 """Below it a score is called better than guessing."""
 
@@ -71,16 +68,6 @@ class ClassResults:
     beyond_guessing: int
     pairs: tuple[PairTold, ...]
     reliability: Reliability | None
-    needed: Mapping[int, int | None]
-
-
-@dataclass(frozen=True, slots=True)
-class KnownReliability:
-    """What an earlier test was worth: its reliability, and how many questions of its kind another, in hundredths, would need."""
-
-    title: str
-    questions: int
-    kr20: float
     needed: Mapping[int, int | None]
 
 
@@ -133,17 +120,6 @@ def class_results(db: Session, test: FieldTestRow, *, kind: str, is_paid: bool, 
         reliability=trusted,
         needed=needed,
     )
-
-
-def find_latest_reliability(db: Session, group_id: int, *, kind: str, is_paid: bool, at: datetime) -> KnownReliability | None:
-    """Return what the group's latest test that may be told of says of how many questions are needed, or None."""
-    for row in reading.tests_of_group(db, group_id)[:LOOKED_BACK]:
-        if row.retired_at is None and row.until <= at:
-            results = class_results(db, row, kind=kind, is_paid=is_paid, at=at)
-            trusted = results.reliability
-            if trusted is not None and trusted.kr20 is not None:
-                return KnownReliability(row.title, trusted.questions, trusted.kr20, results.needed)
-    return None
 
 
 def questions_told(

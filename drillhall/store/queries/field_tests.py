@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Sequence
-from datetime import date
+from datetime import date, datetime
 from typing import NamedTuple
 
 from sqlalchemy import ColumnElement, and_, exists, func, literal, or_, select, union
@@ -74,6 +74,14 @@ def _may_be_asked(catalogue_id: int, *, is_paid: bool, on: date) -> ColumnElemen
         runs_on(on),
         or_(RightsRow.may_paid, literal(not is_paid)),
     )
+
+
+def tests_on_pairs(db: Session, pair_ids: Collection[int], *, not_of: int, over_by: datetime, limit: int) -> list[FieldTestRow]:
+    """Return the latest tests that were over by a moment, of other groups, that asked of some of these pairs and of no others."""
+    beside = exists().where(FieldTestPairRow.field_test_id == FieldTestRow.id, FieldTestPairRow.pair_id.not_in(pair_ids))
+    asks = exists().where(FieldTestPairRow.field_test_id == FieldTestRow.id, FieldTestPairRow.pair_id.in_(pair_ids))
+    query = select(FieldTestRow).where(FieldTestRow.group_id != not_of, FieldTestRow.until <= over_by, FieldTestRow.retired_at.is_(None))
+    return list(db.scalars(query.where(asks, ~beside).order_by(FieldTestRow.until.desc(), FieldTestRow.id.desc()).limit(limit)))
 
 
 def seen_by(db: Session, picture_ids: Collection[int], account_ids: Collection[int], *, not_in: int | None = None) -> dict[int, set[int]]:

@@ -13,7 +13,7 @@ from drillhall.errors import Invalid
 from drillhall.people import audit
 from drillhall.people.permissions import the_led_group
 from drillhall.practice.field_tests import keeping, setting
-from drillhall.practice.field_tests.results import find_latest_reliability
+from drillhall.practice.field_tests.lengths import find_known
 from drillhall.practice.shelf import list_sets
 from drillhall.web import forms
 from drillhall.web.session import dice, now, store, the_person
@@ -92,7 +92,7 @@ def _form(group_key: str, set_id: int, wrong: Invalid | None = None) -> str:
     with store().look() as db:
         group = the_led_group(db, the_person(), group_key)
         offer = setting.the_offer(db, group.id, set_id, is_paid=group.is_paid, on=her_day())
-        known = find_latest_reliability(db, group.id, kind=group.kind, is_paid=group.is_paid, at=now())
+        known = find_known(db, group, [one.pair.id for one in offer.pairs], at=now())
     here = now().astimezone(ZoneInfo(the_person().zone)).replace(second=0, microsecond=0, tzinfo=None)
     times = {"opens_at": here.isoformat()[:16], "until": (here + timedelta(days=7)).isoformat()[:16]}
     words = {"extra_words": EXTRA_WORDS, "field_odds": setting.FIELD_ODDS, "zone": the_person().zone}

@@ -200,7 +200,8 @@ def test_once_a_test_is_over_the_form_says_how_many_questions_are_needed(room: C
     # One of the two had one question right or none, the other two of four: what KR-20 is, the page itself works out.
     kr20 = page.partition("KR-20 ")[2][:5]
     assert kr20.strip(",.")
-    assert f"(4 questions, KR-20 {kr20.strip(',')}" in known
+    assert f"(4 questions, 2 sitters, KR-20 {kr20.strip(',')}" in known
+    assert "From so few sitters it is rough" in known
     assert ("the scores part nobody from another" in page) == (float(kr20.strip(",.")) <= 0)
 
 
