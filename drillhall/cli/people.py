@@ -1,4 +1,4 @@
-"""`drillhall people`: invite, list, reset a passphrase, export and erase, from the machine that keeps the hall."""
+"""`drillhall people`: invite, list, reset a passphrase, take a second step off, export and erase, from the machine that keeps the hall."""
 
 from __future__ import annotations
 
@@ -16,7 +16,7 @@ from drillhall.cli.opening import data_option, open_hall
 from drillhall.cli.progress import progress
 from drillhall.config import DEFAULT_PORT, Settings
 from drillhall.errors import Conflict
-from drillhall.people import accounts, audit, invitations, passphrases
+from drillhall.people import accounts, audit, invitations, passphrases, second_step
 from drillhall.pictures.storage import FolderStorage
 
 
@@ -61,6 +61,16 @@ def reset(name: str, data: Path | None) -> None:
         accounts.reset_passphrase(db, name=name, passphrase=fresh, at=datetime.now(UTC), by=None)
     click.echo(fresh)
     click.echo("That is the new passphrase; hand it over, and have it changed after signing in.", err=True)
+
+
+@people.command("second-step-off")
+@click.argument("name")
+@data_option
+def second_step_off(name: str, data: Path | None) -> None:
+    """Take the second step at sign-in off for NAME, who has lost device and spare codes; she is told, and signed out everywhere."""
+    with open_hall(data) as (_, store), store.work() as db:
+        second_step.take_off(db, name, at=datetime.now(UTC), by=None)
+    click.echo("Taken off. Be sure that it was really she who asked; let her set it up anew.", err=True)
 
 
 @people.command()

@@ -9,23 +9,28 @@ from sqlalchemy import delete, func, select
 from sqlalchemy.orm import Session
 
 from drillhall.errors import Conflict, Invalid, NameTaken, NotAllowed, NotFound
-from drillhall.people import audit, hall, headless, links, sign_ins
+from drillhall.people import audit, hall, headless, links, second_step, sign_ins
 from drillhall.people.names import clean_name, fold_name
-from drillhall.people.passphrases import LEAST, LEAST_STRONG, check_passphrase, hash_passphrase, is_outdated, is_passphrase, normalise
+from drillhall.people.passphrases import LEAST_STRONG, check_passphrase, hash_passphrase, is_outdated, is_passphrase, normalise
 from drillhall.people.person import Person, Preferences
 from drillhall.people.preferences import check_preferences, write_preferences
 from drillhall.store.models.people import AccountRow, SignInRow
 from drillhall.store.models.rosters import GivenPassphraseRow
+from drillhall.words import say
 
 NOT_KNOWN = "That name and passphrase do not belong together. Check both; capitals count in the passphrase alone."
 
 
 @dataclass(frozen=True, slots=True)
 class Recognised:
-    """Somebody who has shown the right passphrase; `fresh_hash` is a stronger hash of it to keep, or empty."""
+    """Somebody who has shown the right passphrase; `fresh_hash` is a stronger hash of it to keep, or empty.
+
+    `is_short`: it has fewer signs than it needs where it stands alone before what is others'.
+    """
 
     account_id: int
     fresh_hash: str = ""
+    is_short: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,7 +53,7 @@ def make_account(
     checked = check_passphrase(passphrase, name=shown, strong=is_keeper)
     wishes = check_preferences(preferences or Preferences())
     if db.scalar(select(AccountRow.id).where(AccountRow.name_folded == fold_name(shown))) is not None:
-        raise NameTaken(f"Somebody here is called {shown} already. Add a word that tells you apart.")
+        raise NameTaken(say("Somebody here is called {shown} already. Add a word that tells you apart.", shown=shown))
     row = AccountRow(name=shown, name_folded=fold_name(shown), passphrase_hash=hash_passphrase(checked), is_keeper=is_keeper, created_at=at)
     write_preferences(row, wishes)
     db.add(row)
@@ -60,7 +65,7 @@ def make_account(
 def make_keeper(db: Session, token: str, *, name: str, passphrase: str, at: datetime, preferences: Preferences | None = None) -> Person:
     """Make the first keeper of a hall with the link of its first run, which is used up."""
     if hall.has_keeper(db):
-        raise NotFound("This hall has a keeper already. Sign in, or ask the keeper for an invitation.")
+        raise NotFound(say("This hall has a keeper already. Sign in, or ask the keeper for an invitation."))
     links.use_link(db, links.FIRST_RUN, token, at=at)
     return make_account(db, name=name, passphrase=passphrase, at=at, is_keeper=True, preferences=preferences)
 
@@ -74,18 +79,25 @@ def recognise(db: Session, *, name: str, passphrase: str) -> Recognised:
     fits = is_passphrase(passphrase, row.passphrase_hash if row else None)
     if row is None or not fits:
         raise Invalid(NOT_KNOWN, field="name")
-    return Recognised(row.id, hash_passphrase(normalise(passphrase)) if is_outdated(row.passphrase_hash) else "")
+    typed = normalise(passphrase)
+    return Recognised(row.id, hash_passphrase(typed) if is_outdated(row.passphrase_hash) else "", len(typed) < LEAST_STRONG)
 
 
 def sign_in(db: Session, who: Recognised, *, at: datetime, stay: bool = False, instead_of: str = "") -> str:
     """Sign somebody in on this device and return its new token; the token that the device had before ends."""
-    account = _account(db, who.account_id)
-    if who.fresh_hash:
-        account.passphrase_hash = who.fresh_hash
+    account = keep_fresh_hash(db, who)
     if instead_of:
         sign_out(db, instead_of, at=at)
     audit.note(db, "signed in", at=at, by=account.id)
     return sign_ins.open_sign_in(db, account, stay=stay, at=at)
+
+
+def keep_fresh_hash(db: Session, who: Recognised) -> AccountRow:
+    """Keep the stronger hash of a passphrase that was shown, where there is one, and return the account."""
+    account = _account(db, who.account_id)
+    if who.fresh_hash:
+        account.passphrase_hash = who.fresh_hash
+    return account
 
 
 def sign_out(db: Session, token: str, *, at: datetime) -> None:
@@ -100,7 +112,7 @@ def step_in(db: Session, token: str, *, at: datetime, instead_of: str = "") -> s
     """Use a step-in link up and return the token of a new sign-in as its account."""
     account_id = links.use_link(db, links.STEP_IN, token, at=at)
     if account_id is None:
-        raise NotFound("This link steps in as nobody. Ask for a new one where you got it.")
+        raise NotFound(say("This link steps in as nobody. Ask for a new one where you got it."))
     return sign_in(db, Recognised(account_id), at=at, instead_of=instead_of)
 
 
@@ -119,7 +131,7 @@ def the_person_called(db: Session, name: str) -> Person:
     """Return who has a name in this hall, however it is spelt in capitals, or raise NotFound."""
     row = db.scalar(select(AccountRow).where(AccountRow.name_folded == fold_name(name), AccountRow.retired_at.is_(None)))
     if row is None:
-        raise NotFound(f"Nobody here is called {name}. `drillhall people list` tells who is.")
+        raise NotFound(say("Nobody here is called {name}. `drillhall people list` tells who is.", name=name))
     return _person(row)
 
 
@@ -129,7 +141,7 @@ def the_keeper(db: Session) -> Person:
         select(AccountRow).where(AccountRow.is_keeper.is_(True), AccountRow.retired_at.is_(None)).order_by(AccountRow.id)
     ).first()
     if row is None:
-        raise NotFound("This hall has no keeper yet. Begin with the link that `drillhall serve` prints.")
+        raise NotFound(say("This hall has no keeper yet. Begin with the link that `drillhall serve` prints."))
     return _person(row)
 
 
@@ -137,10 +149,10 @@ def change_passphrase(db: Session, person: Person, *, old: str, new: str, at: da
     """Set a new passphrase with the old one shown, and sign out every other device."""
     account = _account(db, person.id)
     if not is_passphrase(old, account.passphrase_hash):
-        raise Invalid("That is not your passphrase of now. Type it once more.", field="old")
-    checked = check_passphrase(new, name=account.name, strong=account.is_keeper, field="new")
+        raise Invalid(say("That is not your passphrase of now. Type it once more."), field="old")
+    checked = check_passphrase(new, name=account.name, strong=second_step.needs_strong(db, account.id), field="new")
     if checked == normalise(old):
-        raise Invalid("That is the passphrase you have. Take another one.", field="new")
+        raise Invalid(say("That is the passphrase you have. Take another one."), field="new")
     account.passphrase_hash = hash_passphrase(checked)
     sign_ins.end_sign_ins(db, account.id, but=person.sign_in_id)
     audit.note(db, "passphrase changed", at=at, by=account.id)
@@ -149,7 +161,7 @@ def change_passphrase(db: Session, person: Person, *, old: str, new: str, at: da
 def check_own_passphrase(db: Session, person: Person, typed: str) -> None:
     """Raise Invalid where it is not the passphrase of whoever is signed in: asked before what cannot be undone."""
     if not is_passphrase(typed, _account(db, person.id).passphrase_hash):
-        raise Invalid("That is not your passphrase. Type it once more.", field="passphrase")
+        raise Invalid(say("That is not your passphrase. Type it once more."), field="passphrase")
 
 
 def reset_passphrase(db: Session, *, name: str, passphrase: str, at: datetime, by: int | None) -> None:
@@ -159,8 +171,9 @@ def reset_passphrase(db: Session, *, name: str, passphrase: str, at: datetime, b
     """
     account = db.scalar(select(AccountRow).where(AccountRow.name_folded == fold_name(name), AccountRow.retired_at.is_(None)))
     if account is None:
-        raise NotFound(f"Nobody here is called {clean_name(name)}. `drillhall people list` tells who is.")
-    account.passphrase_hash = hash_passphrase(check_passphrase(passphrase, name=account.name, strong=account.is_keeper))
+        raise NotFound(say("Nobody here is called {clean_name}. `drillhall people list` tells who is.", clean_name=clean_name(name)))
+    strong = second_step.needs_strong(db, account.id)
+    account.passphrase_hash = hash_passphrase(check_passphrase(passphrase, name=account.name, strong=strong))
     db.execute(delete(GivenPassphraseRow).where(GivenPassphraseRow.account_id == account.id))
     sign_ins.end_sign_ins(db, account.id)
     audit.note(db, "passphrase reset", at=at, by=by, subject=f"account {account.id}")
@@ -189,9 +202,9 @@ def retire_account(db: Session, account_id: int, *, by: Person, at: datetime) ->
     """
     account = _account(db, account_id)
     if account.id == by.id:
-        raise NotAllowed("You cannot close your own account while you keep the hall.")
+        raise NotAllowed(say("You cannot close your own account while you keep the hall."))
     if account.retired_at is not None:
-        raise Conflict(f"The account of {account.name} is closed already.")
+        raise Conflict(say("The account of {name} is closed already.", name=account.name))
     account.retired_at = at
     sign_ins.end_sign_ins(db, account.id)
     db.flush()
@@ -199,15 +212,10 @@ def retire_account(db: Session, account_id: int, *, by: Person, at: datetime) ->
     audit.note(db, "account closed", at=at, by=by.id, subject=f"account {account.id}")
 
 
-def least_signs(person: Person) -> int:
-    """Return how many signs her passphrase needs."""
-    return LEAST_STRONG if person.is_keeper else LEAST
-
-
 def _account(db: Session, account_id: int) -> AccountRow:
     row = db.get(AccountRow, account_id)
     if row is None:
-        raise NotFound("There is no such account.")
+        raise NotFound(say("There is no such account."))
     return row
 
 

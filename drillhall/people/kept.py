@@ -62,6 +62,15 @@ SUBJECTS: Final[tuple[Subject, ...]] = (
         ("sign_in", "one_time_link", "given_passphrase"),
     ),
     Subject(
+        "Your second step at sign-in",
+        "the second step",
+        "Only if you set one up: since when, and hashes of the spare codes with when each was used. The secret itself is not kept.",
+        YOU_ALONE,
+        UNTIL_YOU,
+        GOES,
+        ("second_step", "spare_code"),
+    ),
+    Subject(
         "Your e-mail address",
         "the e-mail address",
         "Only if you gave one: the address, whether it is confirmed, reminders, and daily questions that go to it.",

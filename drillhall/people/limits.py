@@ -49,6 +49,9 @@ ASK_MAIL = Limit("ask for mail", "have mail sent", 10, timedelta(hours=1))
 GIVE_PASSPHRASE = Limit("give passphrase", "give new passphrases", 60, timedelta(hours=1))
 """By giver: a class of thirty, twice; whoever makes slips for a whole list spends one."""
 PASSPHRASE = Limit("passphrase", "change your passphrase", 10, timedelta(minutes=15))
+SECOND_STEP = Limit("second step", "give a code", 10, timedelta(minutes=15))
+SECOND_STEP_DAY = Limit("second step day", "give a code", 100, timedelta(hours=24))
+"""By person: whoever has her passphrase guesses among 10^6 with three good at a time, so 3 chances in 10,000 a day."""
 CONFIRM = Limit("confirm", "show your passphrase", 10, timedelta(minutes=15))
 """Before what cannot be undone, whoever asks shows once more who she is."""
 

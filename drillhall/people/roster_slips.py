@@ -14,7 +14,7 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from drillhall.errors import Conflict, Invalid, NotFound
-from drillhall.people import audit, sign_ins
+from drillhall.people import audit, second_step, sign_ins
 from drillhall.people.group import Group
 from drillhall.people.passphrases import WORDS_OFFERED, check_passphrase, hash_passphrase, is_passphrase, plain_words
 from drillhall.people.person import Person
@@ -182,7 +182,7 @@ def the_given(db: Session, account_id: int, *, given_at: datetime, at: datetime)
 def choose_own(db: Session, given: Given, *, typed: str, at: datetime) -> None:
     """Put a passphrase of her own in the place of the given one, which is good for nothing from then on; raises Invalid."""
     account = db.get_one(AccountRow, given.account_id)
-    checked = check_passphrase(typed, name=account.name, strong=account.is_keeper, field="new")
+    checked = check_passphrase(typed, name=account.name, strong=second_step.needs_strong(db, account.id), field="new")
     if is_passphrase(typed, account.passphrase_hash):
         raise Invalid("That is the one on the slip. Take another one.", field="new")
     row = db.get(GivenPassphraseRow, given.account_id)

@@ -75,6 +75,13 @@ def list_devices(db: Session, account_id: int, *, this: int, at: datetime) -> tu
     )
 
 
+def renew_token(db: Session, sign_in_id: int) -> tuple[str, bool]:
+    """Give a device that is signed in a new token and return it, and whether it stays; the one before is worth nothing from then on."""
+    token, row = make_token(), db.get_one(SignInRow, sign_in_id)
+    row.token_hash = hash_token(token)
+    return token, row.stay
+
+
 def end_sign_in(db: Session, account_id: int, sign_in_id: int) -> None:
     """End one sign-in of an account, or raise NotFound when it has none of that number."""
     ended = db.execute(

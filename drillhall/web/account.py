@@ -11,13 +11,27 @@ from werkzeug.wrappers import Response as BaseResponse
 
 from drillhall.acts.change_preferences import change_preferences
 from drillhall.errors import Invalid, NameTaken, NotAllowed, NotFound
-from drillhall.people import accounts, audit, hall, invitations, limits, links, passphrases, preferences, roster_slips, sign_ins
+from drillhall.people import (
+    accounts,
+    audit,
+    hall,
+    invitations,
+    limits,
+    links,
+    passphrases,
+    preferences,
+    roster_slips,
+    second_step,
+    sign_ins,
+)
 from drillhall.people.names import fold_name
 from drillhall.people.person import Preferences
 from drillhall.pictures import withdrawing
 from drillhall.practice.naming import known_lists
 from drillhall.web import forms, invited, session
 from drillhall.web.session import dice, now, store, the_person
+from drillhall.words import say, speaking
+from drillhall.words.speaking import known_language
 
 blueprint: Final = Blueprint("account", __name__)
 FIRST_RUN: Final = "account/first_run.html"
@@ -38,10 +52,12 @@ def sign_in() -> Page:
         return _sign_in_page(forms.safe_next(request.args.get("next", "")))
     wanted = forms.safe_next(forms.text("next", most=2000))
     try:
-        token = _sign_in(forms.text("name"), forms.text("passphrase", most=2000), stay=forms.ticked("stay"))
+        token, is_short = _sign_in(forms.text("name"), forms.text("passphrase", most=2000), stay=forms.ticked("stay"))
     except Invalid as error:
         return _sign_in_page(wanted, error), 422
-    return _enter(token, stay=forms.ticked("stay"), wanted=wanted)
+    # Whoever came to lead since she chose it is told until it is longer, or no longer stands alone.
+    goes_to = url_for("account.passphrase", short="yes") if is_short else wanted
+    return _enter(token, stay=forms.ticked("stay"), wanted=goes_to)
 
 
 @blueprint.post("/sign-out")
@@ -59,7 +75,7 @@ def first_run(token: str) -> Page:
     """Make the keeper's account of a new hall."""
     with store().look() as db:
         if hall.has_keeper(db):
-            raise NotFound("This hall has a keeper already. Sign in, or ask the keeper for an invitation.")
+            raise NotFound(say("This hall has a keeper already. Sign in, or ask the keeper for an invitation."))
         links.the_link_account(db, links.FIRST_RUN, token, at=now())
     if request.method == "GET":
         return _new_account_page(FIRST_RUN)
@@ -97,7 +113,7 @@ def sign_up() -> Page:
     """Join a hall that its keeper has opened to everybody."""
     with store().look() as db:
         if not hall.is_open(db):
-            raise NotFound("This hall is joined by invitation. Ask whoever told you of it for a link.")
+            raise NotFound(say("This hall is joined by invitation. Ask whoever told you of it for a link."))
     if request.method == "GET":
         return _new_account_page(JOIN)
     _spend(limits.JOIN)
@@ -115,7 +131,7 @@ def sign_up() -> Page:
 def step_in(token: str) -> Page:
     """Step into the demo hall as one of its people."""
     if not session.settings().demo:
-        raise NotFound("There is no such page here.")
+        raise NotFound(say("There is no such page here."))
     with store().look() as db:
         account_id = links.the_link_account(db, links.STEP_IN, token, at=now())
         person = accounts.the_person_of(db, account_id or 0)
@@ -172,7 +188,7 @@ def end_device(sign_in_id: int) -> Page:
     """Sign out one other device."""
     person = the_person()
     if sign_in_id == person.sign_in_id:
-        raise NotAllowed("That is the device in your hand: use *Sign out here*.")
+        raise NotAllowed(say("That is the device in your hand: use *Sign out here*."))
     with store().work() as db:
         sign_ins.end_sign_in(db, person.id, sign_in_id)
     return redirect(url_for("account.devices"), code=303)
@@ -186,8 +202,11 @@ def sign_out_everywhere() -> Page:
     return _leave()
 
 
-def _sign_in(name: str, passphrase: str, *, stay: bool) -> str:
-    """Count the try, look whether the passphrase fits (slow, so without holding the write lock), then sign in."""
+def _sign_in(name: str, passphrase: str, *, stay: bool) -> tuple[str, bool]:
+    """Count the try, look whether the passphrase fits (slow, so without holding the write lock), then sign in.
+
+    Returns the token, and whether the passphrase is too short for what she has come to see to.
+    """
     place, whom = limits.place_of(request.remote_addr), fold_name(name)
     with store().work() as db:
         limits.spend_try(db, limits.SIGN_IN_PLACE, place, at=now())
@@ -203,7 +222,11 @@ def _sign_in(name: str, passphrase: str, *, stay: bool) -> str:
         raise
     with store().work() as db:
         limits.forget_tries(db, limits.SIGN_IN_ONE, whom, place)
-        return accounts.sign_in(db, who, at=now(), stay=stay, instead_of=session.sign_in_token())
+        if not second_step.is_on(db, who.account_id):
+            is_short = who.is_short and second_step.needs_strong(db, who.account_id)
+            return accounts.sign_in(db, who, at=now(), stay=stay, instead_of=session.sign_in_token()), is_short
+        accounts.keep_fresh_hash(db, who)
+    raise second_step.CodeNeeded(who.account_id)
 
 
 def _spend(limit: limits.Limit) -> None:
@@ -230,17 +253,17 @@ def _typed_account() -> dict[str, str]:
 
 def _first_wishes() -> Preferences:
     zone = forms.text("zone", most=64)
-    return Preferences(zone=zone if zone in preferences.zones() else "UTC")
+    return Preferences(zone=zone if zone in preferences.zones() else "UTC", language=speaking())
 
 
 def _typed_wishes(before: Preferences) -> Preferences:
     return Preferences(
         zone=forms.text("zone", most=64),
-        language=before.language,
-        minutes_a_day=forms.whole("minutes_a_day", "Minutes a day"),
-        target_recall=forms.whole("target_recall", "How sure to stay") / 100,
-        new_a_day=forms.whole("new_a_day", "New pairs a day"),
-        round_length=forms.whole("round_length", "Pictures in a round") if forms.text("round_length", most=10) else None,
+        language=known_language(forms.text("language", most=16)) or before.language,
+        minutes_a_day=forms.whole("minutes_a_day", say("Minutes a day")),
+        target_recall=forms.whole("target_recall", say("How sure to stay")) / 100,
+        new_a_day=forms.whole("new_a_day", say("New pairs a day")),
+        round_length=forms.whole("round_length", say("Pictures in a round")) if forms.text("round_length", most=10) else None,
         colour_vision=forms.text("colour_vision", most=16),
         list_name=forms.text("list_name", most=200),
         single_keys=forms.ticked("single_keys"),
@@ -278,7 +301,8 @@ def _check_age(least: int) -> None:
     """One question and no birthday: it is answered, and the answer is not kept."""
     if not forms.ticked("old_enough"):
         raise Invalid(
-            f"Say that you are {least} or older. If you are not, ask your teacher or leader to join with you.", field="old_enough"
+            say("Say that you are {least} or older. If you are not, ask your teacher or leader to join with you.", least=least),
+            field="old_enough",
         )
 
 
@@ -289,7 +313,9 @@ def _settings_page(wishes: Preferences, *, wrong: Invalid | None = None, saved: 
 
 
 def _passphrase_page(wrong: Invalid | None = None) -> str:
-    return render_template("account/passphrase.html", wrong=wrong, offered=_offer(), least=accounts.least_signs(the_person()))
+    with store().look() as db:
+        least = second_step.least_signs(db, the_person())
+    return render_template("account/passphrase.html", wrong=wrong, offered=_offer(), least=least)
 
 
 def _offer() -> str:

@@ -27,6 +27,13 @@ ACTION_OF: Final[Mapping[str, str]] = MappingProxyType(
         "account.devices": "own account",
         "account.end_device": "own account",
         "account.sign_out_everywhere": "own account",
+        "second_step.code": "enter",
+        "second_step.state": "own account",
+        "second_step.begin": "own account",
+        "second_step.set_up": "own account",
+        "second_step.spare_codes": "own account",
+        "second_step.renew_spare": "own account",
+        "second_step.turn_off": "own account",
         # What is kept about somebody
         "privacy.kept": "own account",
         "privacy.everything": "own account",

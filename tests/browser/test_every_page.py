@@ -26,6 +26,7 @@ from tests.browser.picture_visits import PICTURE_VISITS
 from tests.browser.privacy_visits import PRIVACY_VISITS
 from tests.browser.roster_visits import ROSTER_VISITS
 from tests.browser.season_visits import SEASON_VISITS
+from tests.browser.second_step_visits import SECOND_STEP_VISITS
 from tests.browser.visiting import Values, Visit, send
 from tests.browser.wall_visits import WALL_VISITS
 from tests.browser.weak_spot_visits import WEAK_SPOT_VISITS
@@ -114,6 +115,7 @@ VISITS = (
     *MAIL_VISITS,
     *SEASON_VISITS,
     *PRIVACY_VISITS,
+    *SECOND_STEP_VISITS,
     Visit("account.first_run", state="bare", where=lambda hall: {"token": halls.a_link(hall, links.FIRST_RUN)}),
     Visit(
         "account.first_run",

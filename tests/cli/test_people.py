@@ -8,11 +8,13 @@ from pathlib import Path
 
 import pytest
 from click.testing import CliRunner, Result
+from sqlalchemy import update
 
 from drillhall.cli import main
 from drillhall.config import read_settings
 from drillhall.errors import Invalid
-from drillhall.people import accounts, invitations
+from drillhall.people import accounts, invitations, second_step
+from drillhall.store.models.people import SecondStepRow
 from drillhall.store.session import Store
 from tests.cast import KEEPER, LEARNER, Someone
 
@@ -120,6 +122,20 @@ def test_rebuild_counts_the_learners_it_has_folded(run: Runs) -> None:
     shown = run("rebuild")
     assert shown.exit_code == 0
     assert "0 learners" in shown.stdout
+
+
+def test_a_second_step_is_taken_off_once(run: Runs) -> None:
+    run("people", "list")
+    run.add(LEARNER)
+    store = run.store()
+    with store.work() as db:
+        second_step.begin(db, accounts.the_person_called(db, LEARNER.name), at=datetime.now(UTC))
+        db.execute(update(SecondStepRow).values(confirmed_at=datetime.now(UTC)))
+    store.close()
+    assert "really she" in run("people", "second-step-off", LEARNER.name).stderr
+    again = run("people", "second-step-off", LEARNER.name)
+    assert again.exit_code != 0
+    assert "without a second step" in again.stderr
 
 
 def test_everything_about_somebody_is_written_for_its_owner_and_she_is_erased(run: Runs, tmp_path: Path) -> None:

@@ -1,4 +1,4 @@
-"""People: accounts, their sign-ins, invitations, one-time links, counted attempts, settings and the audit log."""
+"""People: accounts, their sign-ins and second steps, invitations, one-time links, counted attempts, settings and the audit log."""
 
 from __future__ import annotations
 
@@ -58,6 +58,33 @@ class SignInRow(Row):
     made_at: Mapped[datetime]
     seen_at: Mapped[datetime]
     until: Mapped[datetime]
+
+
+class SecondStepRow(Row):
+    """Somebody's second step at sign-in. Its secret is kept nowhere: it is derived from `salt` under the hall's own.
+
+    `confirmed_at` is None until she has shown a first code; `last_step` is the time step of the latest code that was taken.
+    """
+
+    __tablename__ = "second_step"
+
+    account_id: Mapped[int] = mapped_column(ForeignKey("account.id", ondelete="CASCADE"), primary_key=True)
+    salt: Mapped[str] = mapped_column(String(64))
+    made_at: Mapped[datetime]
+    confirmed_at: Mapped[datetime | None]
+    last_step: Mapped[int] = mapped_column(default=0)
+
+
+class SpareCodeRow(Row):
+    """A code for when the device is lost, good once: `handle` is its first part, by which it is found, `code_hash` that of all of it."""
+
+    __tablename__ = "spare_code"
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    account_id: Mapped[int] = mapped_column(ForeignKey("account.id", ondelete="CASCADE"), index=True)
+    handle: Mapped[str] = mapped_column(String(8))
+    code_hash: Mapped[str] = mapped_column(String(200))
+    used_at: Mapped[datetime | None]
 
 
 class InvitationRow(Row):

@@ -15,7 +15,7 @@ from drillhall.store.models.catalogue import CatalogueChangeRow, CataloguePictur
 from drillhall.store.models.field_tests import FieldTestExtraRow, FieldTestRow, SittingItemRow, SittingRow
 from drillhall.store.models.groups import MembershipRow
 from drillhall.store.models.in_words import DescriptionRow, WordDrillRow
-from drillhall.store.models.people import AccountRow, AuditRow, InvitationRow, OneTimeLinkRow, SignInRow
+from drillhall.store.models.people import AccountRow, AuditRow, InvitationRow, OneTimeLinkRow, SecondStepRow, SignInRow, SpareCodeRow
 from drillhall.store.models.pictures import (
     FileRow,
     LabelChangeRow,
@@ -116,6 +116,8 @@ PictureOwned = RightsRow | FileRow | MarkRow | PictureShareRow | PictureOfferRow
 ABOUT: Final[tuple[About, ...]] = (
     About(AccountRow, ("id",), but=("passphrase_hash",)),
     About(SignInRow, but=("token_hash",)),
+    About(SecondStepRow, but=("salt",)),
+    About(SpareCodeRow, but=("handle", "code_hash")),
     About(OneTimeLinkRow, but=("token_hash",)),
     About(InvitationRow, ("made_by",), but=("token_hash", "code_hash")),
     About(AuditRow, ("account_id",), NAMELESS, whose=_in_the_log),

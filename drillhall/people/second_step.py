@@ -1,0 +1,227 @@
+"""The second step at sign-in: a code of the moment from a device, or a spare code where that is lost."""
+
+from __future__ import annotations
+
+import hmac
+import secrets
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Final
+
+from sqlalchemy import delete, func, select, update
+from sqlalchemy.orm import Session
+
+from drillhall.core import one_time
+from drillhall.errors import Conflict, Invalid, NotFound
+from drillhall.people import audit, hall, sign_ins
+from drillhall.people.names import fold_name
+from drillhall.people.passphrases import LEAST, LEAST_STRONG, hash_passphrase, is_passphrase, normalise
+from drillhall.people.permissions import Role
+from drillhall.people.person import Person
+from drillhall.people.tokens import CODE_SIGNS, hash_token, read_code
+from drillhall.store.models.groups import MembershipRow
+from drillhall.store.models.people import AccountRow, AuditRow, SecondStepRow, SpareCodeRow
+
+SPARE_CODES: Final = 10
+HANDLE: Final = 4
+SPARE_LENGTH: Final = 12
+"""The first four signs find the code; the other eight, 38 bits, are so few that they are hashed like a passphrase."""
+
+TAKEN_OFF: Final = "second step taken off"
+NOT_IT: Final = "That code does not fit, or was used already. Wait for the next one and type it as it stands."
+
+
+class CodeNeeded(Exception):
+    """Somebody has shown her passphrase and is not in yet: `account_id` has a second step."""
+
+    def __init__(self, account_id: int) -> None:
+        super().__init__()
+        self.account_id = account_id
+
+
+@dataclass(frozen=True, slots=True)
+class SecondStep:
+    """How somebody's second step stands: `since` None where she has none, `taken_off_at` when the keeper last took one off."""
+
+    since: datetime | None
+    spare_left: int
+    least: int
+    is_called_for: bool
+    taken_off_at: datetime | None
+
+
+@dataclass(frozen=True, slots=True)
+class Shown:
+    """A code that was right when it was looked at: of a time step, or (`spare_id`) a spare one. `use_code` takes it, once."""
+
+    account_id: int
+    step: int = 0
+    spare_id: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class Spare:
+    """A spare code as it is shown once, and what is kept of it."""
+
+    code: str
+    handle: str
+    code_hash: str
+
+
+def is_on(db: Session, account_id: int) -> bool:
+    """Whether somebody signs in with a second step."""
+    query = select(SecondStepRow.account_id).where(SecondStepRow.account_id == account_id, SecondStepRow.confirmed_at.is_not(None))
+    return db.scalar(query) is not None
+
+
+def is_called_for(db: Session, account_id: int) -> bool:
+    """Whether somebody keeps the hall, leads or teaches, so that a second step or a longer passphrase is asked of her."""
+    leads = select(MembershipRow.account_id).where(
+        MembershipRow.account_id == account_id, MembershipRow.until.is_(None), MembershipRow.role.in_((Role.LEADER, Role.TEACHER))
+    )
+    keeps = select(AccountRow.id).where(AccountRow.id == account_id, AccountRow.is_keeper.is_(True))
+    return db.scalar(keeps) is not None or db.scalar(leads.limit(1)) is not None
+
+
+def needs_strong(db: Session, account_id: int) -> bool:
+    """Whether her passphrase stands alone before what is others', and so needs more signs."""
+    return is_called_for(db, account_id) and not is_on(db, account_id)
+
+
+def least_signs(db: Session, person: Person) -> int:
+    """Return how many signs her passphrase needs."""
+    return LEAST_STRONG if needs_strong(db, person.id) else LEAST
+
+
+def the_state(db: Session, person: Person) -> SecondStep:
+    """Return how somebody's second step stands."""
+    row = db.get(SecondStepRow, person.id)
+    left = select(func.count()).where(SpareCodeRow.account_id == person.id, SpareCodeRow.used_at.is_(None))
+    off = select(func.max(AuditRow.at)).where(AuditRow.act == TAKEN_OFF, AuditRow.subject == f"account {person.id}")
+    since, called = row.confirmed_at if row else None, is_called_for(db, person.id)
+    return SecondStep(since, db.scalar(left) or 0, LEAST_STRONG if called else LEAST, called, db.scalar(off))
+
+
+def begin(db: Session, person: Person, *, at: datetime) -> None:
+    """Make a new secret for somebody who has no second step; it is none until `confirm`."""
+    if is_on(db, person.id):
+        raise Conflict("You have a second step already. Turn it off first, to set it up on another device.")
+    db.merge(SecondStepRow(account_id=person.id, salt=secrets.token_hex(32), made_at=at, confirmed_at=None, last_step=0))
+    db.flush()
+
+
+def the_new_secret(db: Session, person: Person) -> bytes:
+    """Return the secret that waits to be confirmed, or raise NotFound: afterwards it is shown to nobody."""
+    row = db.get(SecondStepRow, person.id)
+    if row is None or row.confirmed_at is not None:
+        raise NotFound("There is no secret to show. Begin anew, under your second step at sign-in.")
+    return _secret(db, row)
+
+
+def draw_spare() -> tuple[Spare, ...]:
+    """Draw spare codes and hash them; slow, so done while nothing is held."""
+    drawn = ["".join(secrets.choice(CODE_SIGNS) for _ in range(SPARE_LENGTH)) for _ in range(SPARE_CODES)]
+    return tuple(Spare(f"{code[:4]}-{code[4:8]}-{code[8:]}", code[:HANDLE], hash_passphrase(code)) for code in drawn)
+
+
+def confirm(db: Session, person: Person, typed: str, spare: Iterable[Spare], *, at: datetime) -> tuple[str, bool]:
+    """Turn the second step on by a first code, sign out every other device, and renew this one's token (`sign_ins.renew_token`)."""
+    row, secret = db.get(SecondStepRow, person.id), the_new_secret(db, person)
+    step = one_time.find_step(secret, typed, at=at, after=0)
+    if row is None or step is None:
+        raise Invalid(
+            "That code does not fit. Look whether the device's clock is right, and type the code that stands there now.", field="code"
+        )
+    row.confirmed_at, row.last_step = at, step
+    _put_spare(db, person.id, spare)
+    audit.note(db, "second step turned on", at=at, by=person.id)
+    sign_ins.end_sign_ins(db, person.id, but=person.sign_in_id)
+    return sign_ins.renew_token(db, person.sign_in_id)
+
+
+def recognise_code(db: Session, account_id: int, typed: str, *, at: datetime) -> Shown:
+    """Return the code that was typed where it is good now, or raise Invalid; reads only. A spare code costs a slow hash."""
+    row = db.get(SecondStepRow, account_id)
+    if row is None or row.confirmed_at is None:
+        raise NotFound("There is no second step here.")
+    if len(read_code(typed)) == SPARE_LENGTH:
+        return _spare_shown(db, account_id, read_code(typed))
+    step = one_time.find_step(_secret(db, row), typed, at=at, after=row.last_step)
+    if step is None:
+        raise Invalid(NOT_IT, field="code")
+    return Shown(account_id, step=step)
+
+
+def use_code(db: Session, shown: Shown, *, at: datetime) -> None:
+    """Take a code, or raise Invalid where it was taken meanwhile: of two who show it at once, one gets in."""
+    if shown.spare_id:
+        spare = update(SpareCodeRow).where(SpareCodeRow.id == shown.spare_id, SpareCodeRow.used_at.is_(None)).values(used_at=at)
+        taken = db.execute(spare.returning(SpareCodeRow.id)).one_or_none()
+        audit.note(db, "spare code used", at=at, by=shown.account_id)
+    else:
+        row = SecondStepRow
+        step = update(row).where(row.account_id == shown.account_id, row.last_step < shown.step).values(last_step=shown.step)
+        taken = db.execute(step.returning(row.account_id)).one_or_none()
+    if taken is None:
+        raise Invalid(NOT_IT, field="code")
+
+
+def renew_spare(db: Session, shown: Shown, spare: Iterable[Spare], *, at: datetime) -> None:
+    """Put new spare codes in the place of all old ones, with a code shown."""
+    use_code(db, shown, at=at)
+    _put_spare(db, shown.account_id, spare)
+    audit.note(db, "spare codes made anew", at=at, by=shown.account_id)
+
+
+def turn_off(db: Session, shown: Shown, *, passphrase: str, at: datetime) -> None:
+    """Turn the second step off, with a code shown; raises Invalid where the passphrase is too short to stand alone."""
+    if is_called_for(db, shown.account_id) and len(normalise(passphrase)) < LEAST_STRONG:
+        raise Invalid(f"Alone, your passphrase needs {LEAST_STRONG} signs. Change it first; then turn this off.", field="passphrase")
+    use_code(db, shown, at=at)
+    _forget(db, shown.account_id)
+    audit.note(db, "second step turned off", at=at, by=shown.account_id)
+
+
+def take_off(db: Session, name: str, *, at: datetime, by: int | None) -> None:
+    """Take somebody's second step off who has lost device and spare codes, and sign her devices out; it is in the log, and she is told."""
+    account = db.scalar(select(AccountRow).where(AccountRow.name_folded == fold_name(name), AccountRow.retired_at.is_(None)))
+    if account is None:
+        raise NotFound(f"Nobody here is called {name}. `drillhall people list` tells who is.")
+    if not is_on(db, account.id):
+        raise Conflict(f"{account.name} signs in without a second step.")
+    _forget(db, account.id)
+    sign_ins.end_sign_ins(db, account.id)
+    audit.note(db, TAKEN_OFF, at=at, by=by, subject=f"account {account.id}")
+
+
+def mark_of(db: Session, account_id: int) -> str:
+    """Return a mark of somebody's passphrase of now: who is half-way in is so until it changes."""
+    row = db.get(AccountRow, account_id)
+    return hash_token(f"half-way {row.passphrase_hash}") if row is not None and row.retired_at is None else ""
+
+
+def _spare_shown(db: Session, account_id: int, code: str) -> Shown:
+    query = select(SpareCodeRow).where(
+        SpareCodeRow.account_id == account_id, SpareCodeRow.used_at.is_(None), SpareCodeRow.handle == code[:HANDLE]
+    )
+    row = db.scalars(query).first()
+    if not is_passphrase(code, row.code_hash if row else None) or row is None:
+        raise Invalid("That spare code does not fit, or was used already. Take the next one on your list.", field="code")
+    return Shown(account_id, spare_id=row.id)
+
+
+def _put_spare(db: Session, account_id: int, spare: Iterable[Spare]) -> None:
+    db.execute(delete(SpareCodeRow).where(SpareCodeRow.account_id == account_id))
+    db.add_all(SpareCodeRow(account_id=account_id, handle=one.handle, code_hash=one.code_hash) for one in spare)
+
+
+def _forget(db: Session, account_id: int) -> None:
+    for row in (SpareCodeRow, SecondStepRow):
+        db.execute(delete(row).where(row.account_id == account_id))
+
+
+def _secret(db: Session, row: SecondStepRow) -> bytes:
+    """Derive the secret from its salt under the hall's secret by HMAC-SHA-256, so that the table alone gives none away."""
+    key = (hall.find_secret_key(db) or "").encode()
+    return hmac.digest(key, f"second step {row.account_id} {row.salt}".encode(), "sha256")[: one_time.SECRET_BYTES]

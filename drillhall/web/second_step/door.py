@@ -1,0 +1,61 @@
+"""The second step at the door: who has shown her passphrase is asked for a code before she is let in."""
+
+from __future__ import annotations
+
+from datetime import datetime, timedelta
+from typing import Final
+
+from flask import redirect, render_template, request, url_for
+from flask import session as form_session
+from werkzeug.wrappers import Response
+
+from drillhall.errors import Invalid, NotFound
+from drillhall.people import accounts, second_step
+from drillhall.web import forms, session
+from drillhall.web.second_step.room import Page, blueprint, recognise_typed
+from drillhall.web.session import now, store
+
+_KEPT_AS: Final = "half-way in"
+_HOLDS: Final = timedelta(minutes=10)
+_OVER: Final = "Sign in with your passphrase first; it is asked for again after ten minutes."
+
+
+@blueprint.app_errorhandler(second_step.CodeNeeded)
+def code_needed(shown: second_step.CodeNeeded) -> Response:
+    """Lead whoever has shown her passphrase to the page that asks for a code; what the browser had of forms before is worth nothing."""
+    with store().look() as db:
+        mark = second_step.mark_of(db, shown.account_id)
+    wanted = forms.safe_next(forms.text("next", most=2000))
+    form_session.clear()
+    form_session[_KEPT_AS] = [shown.account_id, mark, now().isoformat(), forms.ticked("stay"), wanted]
+    return redirect(url_for("second_step.code"), code=303)
+
+
+@blueprint.route("/sign-in/code", methods=["GET", "POST"])
+def code() -> Page:
+    """Ask for the code of the second step, and sign in with it."""
+    account_id, stay, wanted = _half_way()
+    if request.method == "GET":
+        return render_template("second_step/code.html")
+    try:
+        shown = recognise_typed(account_id)
+        with store().work() as db:
+            second_step.use_code(db, shown, at=now())
+            token = accounts.sign_in(db, accounts.Recognised(account_id), at=now(), stay=stay, instead_of=session.sign_in_token())
+    except Invalid as error:
+        return render_template("second_step/code.html", wrong=error), 422
+    form_session.clear()
+    goes_to = url_for("second_step.state", spared="yes") if shown.spare_id else wanted or url_for("learner.today")
+    return session.set_sign_in_cookie(redirect(goes_to, code=303), token, stay=stay)
+
+
+def _half_way() -> tuple[int, bool, str]:
+    """Return who has shown her passphrase here, whether she stays, and where she goes on to; raises NotFound where nobody has."""
+    kept = form_session.get(_KEPT_AS)
+    if kept is None or datetime.fromisoformat(kept[2]) + _HOLDS < now():
+        raise NotFound(_OVER)
+    with store().look() as db:
+        mark = second_step.mark_of(db, kept[0])
+    if not mark or mark != kept[1]:
+        raise NotFound(_OVER)
+    return kept[0], kept[3], kept[4]
