@@ -13,7 +13,10 @@ from sqlalchemy.orm import Session
 
 from drillhall.core.memory import HIGHEST_TARGET, LOWEST_TARGET
 from drillhall.core.stages import StagePictures, can_ask
-from drillhall.errors import Conflict, Invalid, NotFound
+from drillhall.core.values import Form
+from drillhall.errors import AlreadyDone, Conflict, Invalid, NotFound
+from drillhall.practice.at_hand import AtHand, pictures_at_hand
+from drillhall.practice.lore import lore_of_pairs
 from drillhall.store.models.catalogue import CatalogueRow, PairSetRow
 from drillhall.store.models.groups import GroupRow
 from drillhall.store.models.seasons import AssignmentRow
@@ -86,9 +89,9 @@ def assign(db: Session, group_id: int, wanted: Wanted, *, by: int, today: date, 
     _the_set_in_use(db, wanted.pair_set_id)
     db.execute(select(GroupRow.id).where(GroupRow.id == group_id).with_for_update())  # of two who assign at once, one hears of it
     if any(one.pair_set_id == wanted.pair_set_id for one in list_assignments(db, group_id)):
-        raise Conflict("The group has this pair set already. End that assignment first.")
+        raise AlreadyDone("The group has this pair set already. End that assignment first.")
     if not drillable_pairs(db, group_id, wanted.pair_set_id, on=today):
-        raise Conflict("No pair of this set has pictures that the group may be shown: they were withdrawn, or never accepted.")
+        raise Conflict("Of no pair of this set the group may be shown both forms yet. Share pictures with the group first; then give it.")
     row = AssignmentRow(
         group_id=group_id,
         pair_set_id=wanted.pair_set_id,
@@ -127,6 +130,19 @@ def drillable_by_set(db: Session, group_id: int, pair_set_ids: Collection[int], 
         for catalogue_id, its in forms.items()
     }
     return {set_id: tuple(pair for pair in pairs if _has_both(pair, shown[pair.catalogue_id])) for set_id, pairs in by_set.items()}
+
+
+def list_lacking(db: Session, group_id: int, pair_set_id: int, *, viewer_id: int, on: date) -> tuple[tuple[Form, AtHand], ...]:
+    """Return the forms of a set of which a group may be shown no picture, and what there is of each for whoever looks."""
+    pairs = reading.pairs_of_sets(db, [pair_set_id]).get(pair_set_id, [])
+    if not pairs:
+        return ()
+    catalogue_id, forms = pairs[0].catalogue_id, {form for pair in pairs for form in (pair.first_form_id, pair.second_form_id)}
+    shown = {look.form_id for look in reading.forms_shown(db, group_id, catalogue_id=catalogue_id, form_ids=forms, on=on)}
+    found = pictures_at_hand(db, catalogue_id, forms - shown, viewer_id=viewer_id, on=on)
+    lores = lore_of_pairs(db, catalogue_id, [pair.id for pair in pairs])
+    named = {form.id: form for lore in lores.values() for form in (lore.pair.first, lore.pair.second)}
+    return tuple((form, found[form_id]) for form_id, form in named.items() if form_id in found)
 
 
 def _has_both(pair: reading.SetPair, shown: Collection[Look]) -> bool:

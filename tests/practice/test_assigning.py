@@ -9,7 +9,7 @@ from sqlalchemy import select, update
 from sqlalchemy.orm import Session
 
 from drillhall.core.values import Why
-from drillhall.errors import Conflict, Invalid, NotFound
+from drillhall.errors import AlreadyDone, Conflict, Invalid, NotFound
 from drillhall.practice import assigning, planning
 from drillhall.practice.assigning import Wanted, assign, end_assignment, list_assignments
 from drillhall.practice.today import the_today
@@ -157,7 +157,7 @@ def test_a_set_whose_pictures_were_withdrawn_is_refused(store: Store, made: tupl
     hall, group = made
     with store.work() as db:
         db.execute(update(CataloguePictureRow).values(retired_at=NOON))
-        with pytest.raises(Conflict, match="withdrawn"):
+        with pytest.raises(Conflict, match="Share pictures with the group first"):
             assign(db, group, Wanted(hall.pair_set, TODAY), by=hall.stranger, today=TODAY, at=NOON)
 
 
@@ -165,7 +165,7 @@ def test_twice_the_same_and_a_set_off_the_shelf_are_refused(store: Store, made: 
     hall, group = made
     with store.work() as db:
         assign(db, group, Wanted(hall.pair_set, TODAY), by=hall.stranger, today=TODAY, at=NOON)
-        with pytest.raises(Conflict, match="already"):
+        with pytest.raises(AlreadyDone, match="already"):
             assign(db, group, Wanted(hall.pair_set, TODAY), by=hall.stranger, today=TODAY, at=NOON)
         db.get_one(PairSetRow, hall.pair_set).retired_at = NOON
         db.flush()

@@ -28,6 +28,8 @@ def retire(key: str, part: str, thing: str) -> Page:
     _refuse_unknown(part)
     keep(key, lambda said: RETIRE[part](said, thing), Act("retired", f"{part}/{thing}"))
     return redirect(url_for("catalogue.catalogue", key=key, _anchor=part), code=303)
+    if part == "sets":
+        return redirect(url_for("catalogue.catalogue", key=key, retired=thing), code=303)
 
 
 @blueprint.post("/<key>/things/<part>/<thing>/move")

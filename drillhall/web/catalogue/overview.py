@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from flask import redirect, render_template, url_for
+from flask import redirect, render_template, request, url_for
 
 from drillhall.catalogues.editing import asked, known, things
 from drillhall.catalogues.editing.changing import Act, Stale
@@ -11,7 +11,8 @@ from drillhall.catalogues.editing.making import make_catalogue
 from drillhall.catalogues.editing.reviewing import review
 from drillhall.catalogues.editing.telling import form_of
 from drillhall.errors import Invalid
-from drillhall.web.catalogue.room import Page, blueprint, keep, kept, look, typed
+from drillhall.practice.in_use import groups_using
+from drillhall.web.catalogue.room import Page, blueprint, her_day, keep, kept, look, typed
 from drillhall.web.session import now, store, the_person
 
 HEAD_SCOPE = HEAD[:5]
@@ -41,8 +42,10 @@ def catalogue(key: str) -> Page:
     opened = look(key)
     with store().look() as db:
         ids = known.form_ids(db, opened.id)
+        retired = request.args.get("retired")
+        used = groups_using(db, opened.id, person_id=the_person().id, on=her_day(), set_key=retired) if retired else None
     forms = {form.key: form_of(opened.said, form, ids[form.key]) for form in opened.said.forms}
-    return render_template("catalogue/catalogue.html", key=key, said=opened.said, forms=forms, ids=ids)
+    return render_template("catalogue/catalogue.html", key=key, said=opened.said, forms=forms, ids=ids, used=used)
 
 
 @blueprint.get("/<key>/about")
@@ -80,5 +83,8 @@ def _make_page(wrong: Invalid | None = None) -> str:
 
 def _about_page(key: str, *, wrong: Invalid | None = None, stale: Stale | None = None) -> str:
     opened = look(key)
+    with store().look() as db:
+        used = groups_using(db, opened.id, person_id=the_person().id, on=her_day())
     version = opened.version(HEAD_SCOPE)
-    return render_template("catalogue/about.html", key=key, said=opened.said, fields=asked.HEAD, version=version, wrong=wrong, stale=stale)
+    told = {"fields": asked.HEAD, "version": version, "used": used, "wrong": wrong, "stale": stale}
+    return render_template("catalogue/about.html", key=key, said=opened.said, **told)

@@ -16,6 +16,7 @@ from drillhall.core.stages import suggest_stages
 from drillhall.core.terms import DISTANCES
 from drillhall.errors import Invalid
 from drillhall.practice.at_hand import pictures_at_hand
+from drillhall.practice.in_use import groups_using
 from drillhall.web.catalogue.resting import lacking_pairs
 from drillhall.web.catalogue.room import Page, blueprint, her_day, keep, kept, look, typed
 from drillhall.web.session import store, the_person
@@ -91,6 +92,7 @@ def _page(key: str, set_key: str, *, wrong: Invalid | None = None, stale: Stale 
     with store().look() as db:
         ids = known.form_ids(db, opened.id)
         short = {ids[key] for one in lacking for _, keys in one.stages for key in keys}
+        used = groups_using(db, opened.id, person_id=the_person().id, on=her_day(), set_key=set_key) if set_key else None
         at_hand = pictures_at_hand(db, opened.id, short, viewer_id=the_person().id, on=her_day())
     forms = {form.key: form_of(opened.said, form, ids[form.key]) for form in opened.said.forms}
     return render_template(
@@ -105,6 +107,7 @@ def _page(key: str, set_key: str, *, wrong: Invalid | None = None, stale: Stale 
         poses=sorted({picture.pose.casefold() for picture in opened.said.pictures if picture.pose}),
         lacking=lacking,
         at_hand=at_hand,
+        used=used,
         version=opened.version((f"sets/{set_key}",)),
         wrong=wrong,
         stale=stale,

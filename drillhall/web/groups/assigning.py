@@ -27,7 +27,7 @@ def assign(group_key: str) -> Page:
     except Invalid as error:
         return _page(group_key, error), 422
     except Conflict as error:
-        return _page(group_key, Invalid(error.sentence, field="pair_set")), 409
+        return _page(group_key, Invalid(error.sentence, field="pair_set"), refused=True), 409
     return redirect(url_for("groups.assignment", group_key=group_key, assignment_id=number), code=303)
 
 
@@ -59,9 +59,12 @@ def _wanted() -> assigning.Wanted:
     )
 
 
-def _page(group_key: str, wrong: Invalid | None = None) -> str:
+def _page(group_key: str, wrong: Invalid | None = None, *, refused: bool = False) -> str:
+    set_id, me = _wanted().pair_set_id if refused else 0, the_person().id
     with store().look() as db:
         group = the_led_group(db, the_person(), group_key)
         listed = assigning.list_assignments(db, group.id, ended=True)
-        sets = list_sets(db, the_person().id)
-    return render_template("groups/assign.html", group=group, assignments=listed, sets=sets, wrong=wrong, today=her_day())
+        sets = list_sets(db, me)
+        lacking = assigning.list_lacking(db, group.id, set_id, viewer_id=me, on=her_day()) if set_id else ()
+    told = {"lacking": lacking, "wrong": wrong, "today": her_day()}
+    return render_template("groups/assign.html", group=group, assignments=listed, sets=sets, **told)

@@ -17,9 +17,11 @@ from drillhall.people import accounts, groups
 from drillhall.people.permissions import the_group
 from drillhall.people.person import Person
 from drillhall.practice import readiness
+from drillhall.practice.in_use import groups_using
 from drillhall.practice.outings import OutingSaid, plan_outing
-from drillhall.store.models.catalogue import PairSetRow
+from drillhall.store.models.catalogue import CataloguePictureRow, CatalogueRow, PairSetRow
 from drillhall.store.models.groups import MembershipRow
+from drillhall.store.models.pictures import PictureRow, PictureShareRow, RightsRow
 from drillhall.store.session import Store
 from tests.cast import KEEPER, LEADER, LEARNER, STRANGER
 from tests.hall import MADE_AT, build_hall
@@ -76,6 +78,64 @@ def test_a_set_is_given_and_everybody_is_told(club: Club) -> None:
     assert "Sluice watchers has set" in today
     assert "in 21 days" in today
     assert "Your club has set these" in today
+
+
+def test_a_set_without_pictures_for_the_group_is_refused_with_what_there_is_and_the_mend(club: Club) -> None:
+    with club.hall.store.work() as db:
+        held = [row.picture_id for row in db.scalars(select(CataloguePictureRow))]
+        pictures = db.scalars(select(PictureRow).where(PictureRow.id.in_(held), PictureRow.use == "practice")).all()
+        for rights in db.scalars(select(RightsRow).where(RightsRow.picture_id.in_(held))):
+            rights.may_group = False
+        hers = pictures[0]
+        hers.owner_id = club.who.id
+        db.scalars(select(CataloguePictureRow).where(CataloguePictureRow.picture_id == hers.id)).one().retired_at = MADE_AT
+    answer = club.leader.post(f"{club.base}/assignments", GIVEN)
+    assert answer.status_code == 409
+    page = " ".join(re.sub(r"<[^>]+>", "", answer.text).split())
+    assert "Share pictures with the group first; then give it." in page
+    assert re.search(r": the catalogue holds \d+, not for a group to see. 1 of yours, seen by nobody else.", page)
+    assert 'href="/my-pictures"' in answer.text.partition("No picture for")[2]
+    with club.hall.store.work() as db:
+        for rights in db.scalars(select(RightsRow)):
+            rights.may_group = True
+        db.add(PictureShareRow(picture_id=hers.id, group_id=1, shared_at=MADE_AT))
+    club.give()
+    again = club.leader.post(f"{club.base}/assignments", GIVEN)
+    assert (again.status_code, "No picture for" in again.text) == (409, False), "it is refused for another reason"
+
+
+def test_who_retires_a_set_is_told_which_of_her_groups_use_it_and_only_that_others_do(club: Club) -> None:
+    steward = club.hall.enter(KEEPER, known=True)
+    with club.hall.store.look() as db:
+        key = db.scalars(select(CatalogueRow.key)).one()
+        set_key = db.scalars(select(PairSetRow.key)).one()
+    page, retire = f"/catalogues/{key}/sets/{set_key}", f"/catalogues/{key}/things/sets/{set_key}/retire"
+    assert "use it now" not in steward.get(page).text
+    club.give()
+    before = steward.get(page).text
+    assert "<b>Groups that you are not in</b> use it now" in before
+    assert "Sluice watchers" not in before
+    with club.hall.store.work() as db:
+        groups.add_member(db, 1, accounts.the_person_called(db, KEEPER.name).id, at=MADE_AT)
+    assert re.search(r'<a href="/groups/[^"]+">Sluice watchers</a></b> use it now', steward.get(page).text)
+    assert "Sluice watchers" in steward.get(f"/catalogues/{key}/about").text
+    after = steward.post(retire)
+    told = steward.get(str(after.location)).text
+    assert "The set is out of use." in told
+    assert re.search("Sluice watchers</a></b> used it. Nobody there is asked its pairs now", told)
+    assert "out of use" not in steward.get(f"/catalogues/{key}").text
+
+
+def test_what_a_group_is_given_no_more_is_not_in_use(club: Club) -> None:
+    where = club.give()
+    assert club.leader.post(f"{where}/end").status_code == 303
+    with club.hall.store.look() as db:
+        assert not groups_using(db, 1, person_id=club.who.id, on=DAY).is_used
+    club.give()
+    with club.hall.store.look() as db:
+        assert groups_using(db, 1, person_id=club.who.id, on=DAY + timedelta(days=21)).hers == ((GROUP, "Sluice watchers"),)
+        assert not groups_using(db, 1, person_id=club.who.id, on=DAY + timedelta(days=22)).is_used
+        assert not groups_using(db, 1, person_id=club.who.id, on=DAY, set_key="another").is_used
 
 
 def test_a_member_says_herself_who_sees_her_by_name(club: Club) -> None:
