@@ -14,6 +14,7 @@ from drillhall.errors import NotFound
 from drillhall.people.person import Person
 from drillhall.store.models.people import AccountRow
 from drillhall.store.models.post import AddressRow
+from drillhall.words import say
 
 HOLDS: Final = timedelta(hours=48)
 """How long one has to confirm."""
@@ -54,7 +55,7 @@ def confirm_address(db: Session, public_id: str, *, at: datetime) -> None:
     """Take an address for good, or raise NotFound where another took its place or its time is over; twice is no fault."""
     row = db.scalar(select(AddressRow).where(AddressRow.public_id == public_id))
     if row is None or (row.confirmed_at is None and row.asked_at + HOLDS < at):
-        raise NotFound("This link is over: two days have passed, or another address was given since. Give the address once more.")
+        raise NotFound(say("This link is over: two days have passed, or another address was given since. Give the address once more."))
     row.confirmed_at = row.confirmed_at or at
 
 

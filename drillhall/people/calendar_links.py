@@ -15,6 +15,7 @@ from drillhall.people.tokens import hash_token, make_token
 from drillhall.store.models.groups import GroupRow, MembershipRow
 from drillhall.store.models.people import AccountRow
 from drillhall.store.models.seasons import CalendarLinkRow
+from drillhall.words import say
 
 
 class Subscribed(NamedTuple):
@@ -60,5 +61,5 @@ def the_subscribed(db: Session, token: str) -> Subscribed:
     )
     found = db.execute(query).first()
     if found is None:
-        raise NotFound("This calendar link does not work, or no longer. Ask for a new one on the group's page.")
+        raise NotFound(say("This calendar link does not work, or no longer. Ask for a new one on the group's page."))
     return Subscribed(*found)

@@ -16,6 +16,7 @@ from drillhall.store.base import Row
 from drillhall.store.models.catalogue import CatalogueChangeRow
 from drillhall.store.models.people import AccountRow, AuditRow
 from drillhall.store.queries.about import GO, NAMELESS, by_table, names_her
+from drillhall.words import say
 
 SOMEBODY: Final = "somebody erased"
 """What stands where her name or number stood in what others need."""
@@ -28,10 +29,12 @@ def close_for_good(db: Session, account_id: int, *, at: datetime) -> str:
     """
     row = db.scalars(select(AccountRow).where(AccountRow.id == account_id).with_for_update()).one_or_none()
     if row is None:
-        raise NotFound("There is no such account.")
+        raise NotFound(say("There is no such account."))
     others = select(func.count()).where(AccountRow.is_keeper.is_(True), AccountRow.retired_at.is_(None), AccountRow.id != account_id)
     if row.is_keeper and row.retired_at is None and not db.scalar(others):
-        raise Conflict("Nobody else keeps this hall, so it would be without a keeper. A whole hall is erased by deleting its data folder.")
+        raise Conflict(
+            say("Nobody else keeps this hall, so it would be without a keeper. A whole hall is erased by deleting its data folder.")
+        )
     row.retired_at = row.retired_at or at
     db.flush()
     headless.archive_deserted(db, account_id, by=None, at=at)

@@ -15,6 +15,7 @@ from drillhall.people.group import HEADS, MEMBER, Group, head_of
 from drillhall.people.person import Person
 from drillhall.store.models.groups import GroupRow, MembershipRow
 from drillhall.store.models.people import AccountRow
+from drillhall.words import say
 
 KINDS: Final = ("club", "class")
 LONGEST_TITLE: Final = 120
@@ -48,11 +49,11 @@ def make_group(db: Session, *, by: Person, title: str, kind: str, is_paid: bool,
     """Make a group, led by whoever makes it."""
     said = " ".join(title.split())
     if not said:
-        raise Invalid("Give the group a name.", field="title")
+        raise Invalid(say("Give the group a name."), field="title")
     if len(said) > LONGEST_TITLE:
-        raise Invalid(f"The name may have {LONGEST_TITLE} letters at most.", field="title")
+        raise Invalid(say("The name may have {longest_title} letters at most.", longest_title=LONGEST_TITLE), field="title")
     if kind not in KINDS:
-        raise Invalid("Choose whether it is a club or a class.", field="kind")
+        raise Invalid(say("Choose whether it is a club or a class."), field="kind")
     row = GroupRow(public_id=public_id, title=said, kind=kind, is_paid=is_paid, made_at=at)
     db.add(row)
     db.flush()
@@ -63,7 +64,7 @@ def make_group(db: Session, *, by: Person, title: str, kind: str, is_paid: bool,
 def add_member(db: Session, group_id: int, account_id: int, *, at: datetime, role: str = MEMBER) -> None:
     """Let somebody into a group; raise Conflict where she is in it already."""
     if _running(db, group_id, account_id) is not None:
-        raise Conflict("You are in this group already.")
+        raise Conflict(say("You are in this group already."))
     db.add(MembershipRow(group_id=group_id, account_id=account_id, role=role, since=at))
     db.flush()
 
@@ -106,7 +107,7 @@ def leave(db: Session, group: Group, *, by: Person, at: datetime) -> None:
     _lock(db, group)
     row = _running(db, group.id, by.id)
     if row is None:
-        raise NotFound("You are not in this group any more.")
+        raise NotFound(say("You are not in this group any more."))
     _keep_a_head(db, group, without=row)
     row.until = at
     audit.note(db, "group left", at=at, by=by.id, subject=f"group {group.id}")
@@ -117,7 +118,7 @@ def end_membership(db: Session, group: Group, membership_id: int, *, by: Person,
     _lock(db, group)
     row = _the_membership(db, group, membership_id)
     if row.account_id == by.id:
-        raise Conflict("That is you. Leave the group instead.")
+        raise Conflict(say("That is you. Leave the group instead."))
     _keep_a_head(db, group, without=row)
     row.until = at
     audit.note(db, "membership ended", at=at, by=by.id, subject=f"group {group.id}, account {row.account_id}")
@@ -128,7 +129,7 @@ def make_head(db: Session, group: Group, membership_id: int, *, by: Person, at: 
     _lock(db, group)
     row = _the_membership(db, group, membership_id)
     if row.role in HEADS:
-        raise Conflict(f"She is {group.head} already.")
+        raise Conflict(say("She is {head} already.", head=group.head))
     _change_role(db, row, group.head, at=at)
     audit.note(db, f"made {group.head}", at=at, by=by.id, subject=f"group {group.id}, account {row.account_id}")
 
@@ -138,7 +139,7 @@ def step_down(db: Session, group: Group, *, by: Person, at: datetime) -> None:
     _lock(db, group)
     row = _running(db, group.id, by.id)
     if row is None or row.role not in HEADS:
-        raise Conflict("You do not lead this group any more.")
+        raise Conflict(say("You do not lead this group any more."))
     _keep_a_head(db, group, without=row)
     _change_role(db, row, MEMBER, at=at)
     audit.note(db, f"no longer {group.head}", at=at, by=by.id, subject=f"group {group.id}")
@@ -148,7 +149,7 @@ def let_see(db: Session, group: Group, *, by: Person, lets: bool) -> None:
     """Say whether whoever leads a club may see one's own progress by name; it holds for this group alone."""
     row = _running(db, group.id, by.id)
     if row is None or row.role in HEADS:
-        raise Conflict("This is for those who learn in the group.")
+        raise Conflict(say("This is for those who learn in the group."))
     row.lets_leader_see = lets
 
 
@@ -186,7 +187,7 @@ def _running(db: Session, group_id: int, account_id: int) -> MembershipRow | Non
 def _the_membership(db: Session, group: Group, membership_id: int) -> MembershipRow:
     row = db.get(MembershipRow, membership_id)
     if row is None or row.group_id != group.id or row.until is not None:
-        raise NotFound("Nobody by that number is in this group any more.")
+        raise NotFound(say("Nobody by that number is in this group any more."))
     return row
 
 
@@ -205,9 +206,13 @@ def _keep_a_head(db: Session, group: Group, *, without: MembershipRow) -> None:
     roles = set(db.scalars(others))
     if without.role not in HEADS or roles & HEADS or (group.retired_at is not None and not roles):
         return
-    first = "Open it again and make" if group.retired_at is not None else "Make"
-    way = f"{first} somebody else {group.head} first." if roles else "Archive the group first."
-    raise Conflict(f"A group is never without a {group.head}. {way}")
+    if not roles:
+        way = say("Archive the group first.")
+    elif group.retired_at is not None:
+        way = say("Open it again and make somebody else {head} first.", head=group.head)
+    else:
+        way = say("Make somebody else {head} first.", head=group.head)
+    raise Conflict(say("A group is never without a {head}. {way}", head=group.head, way=way))
 
 
 def _change_role(db: Session, row: MembershipRow, role: str, *, at: datetime) -> None:

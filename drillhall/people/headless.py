@@ -15,6 +15,7 @@ from drillhall.people.group import HEADS, MEMBER, Group, head_of
 from drillhall.people.person import Person
 from drillhall.store.models.groups import GroupRow, MembershipRow
 from drillhall.store.models.people import AccountRow
+from drillhall.words import say
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,9 +57,9 @@ def let_lead(db: Session, group_id: int, membership_id: int, *, by: Person, at: 
     row = db.scalars(select(GroupRow).where(GroupRow.id == group_id).with_for_update()).one_or_none()
     group = next((one for one in list_headless(db) if one.id == group_id), None)
     if row is None or group is None:
-        raise NotFound("There is no such group that nobody leads.")
+        raise NotFound(say("There is no such group that nobody leads."))
     if membership_id not in {one.id for one in group.members}:
-        raise NotFound("Nobody by that number is in this group any more.")
+        raise NotFound(say("Nobody by that number is in this group any more."))
     known = Group(row.id, row.public_id, row.title, row.kind, row.is_paid, row.retired_at, MEMBER)
     groups.make_head(db, known, membership_id, by=by, at=at)
 

@@ -17,6 +17,7 @@ from drillhall.people.person import Person, Preferences
 from drillhall.people.tokens import hash_code, hash_token, make_code, make_token
 from drillhall.store.models.groups import GroupRow, MembershipRow
 from drillhall.store.models.people import InvitationRow
+from drillhall.words import say
 
 DAYS: Final = 14
 MOST_DAYS: Final = 90
@@ -67,17 +68,20 @@ def invite(db: Session, *, by: Person, at: datetime, places: int = 1, days: int 
 def invite_to_group(db: Session, group: Group, *, by: Person, at: datetime, places: int, days: int, note: str, with_code: bool) -> Made:
     """Make an invitation to a group, where it is wanted with a short code to be typed beside its link."""
     if with_code and days > MOST_CODE_DAYS:
-        raise Invalid(f"A code holds {MOST_CODE_DAYS} days at most. Choose fewer, or make a link alone.", field="days")
+        raise Invalid(
+            say("A code holds {most_code_days} days at most. Choose fewer, or make a link alone.", most_code_days=MOST_CODE_DAYS),
+            field="days",
+        )
     return _make(db, by=by, at=at, places=places, days=days, note=note, group=group, code=make_code() if with_code else "")
 
 
 def _make(db: Session, *, by: Person, at: datetime, places: int, days: int, note: str, group: Group | None, code: str = "") -> Made:
     if not 1 <= places <= MOST_PLACES:
-        raise Invalid(f"An invitation has from 1 to {MOST_PLACES} places.", field="places")
+        raise Invalid(say("An invitation has from 1 to {most_places} places.", most_places=MOST_PLACES), field="places")
     if not 1 <= days <= MOST_DAYS:
-        raise Invalid(f"An invitation holds from 1 to {MOST_DAYS} days.", field="days")
+        raise Invalid(say("An invitation holds from 1 to {most_days} days.", most_days=MOST_DAYS), field="days")
     if len(note) > 120:
-        raise Invalid("The note may have 120 letters at most.", field="note")
+        raise Invalid(say("The note may have 120 letters at most."), field="note")
     token = make_token()
     row = InvitationRow(
         token_hash=hash_token(token),
@@ -110,7 +114,7 @@ def the_invitation(db: Session, token: str | Code, *, at: datetime) -> Invitatio
     """
     found = db.execute(_with_group().where(_opened_by(db, token))).first()
     if found is None or not _shown(*found).is_good(at) or (found[1] is not None and found[1].retired_at is not None):
-        raise NotFound("This invitation does not work, or no longer: it is over, all its places are taken, or it was copied wrong.")
+        raise NotFound(say("This invitation does not work, or no longer: it is over, all its places are taken, or it was copied wrong."))
     return _shown(*found)
 
 
@@ -118,7 +122,7 @@ def end_invitation(db: Session, invitation_id: int, *, by: Person, at: datetime,
     """End an invitation before its time, one to a group where it is given; whoever has joined by it stays."""
     row = db.get(InvitationRow, invitation_id)
     if row is None or (group is not None and row.group_id != group.id):
-        raise NotFound("There is no such invitation.")
+        raise NotFound(say("There is no such invitation."))
     row.ended_at = row.ended_at or at
     audit.note(db, "invitation ended", at=at, by=by.id, subject=f"invitation {row.id}")
 
@@ -136,9 +140,9 @@ def join_group(db: Session, token: str | Code, *, person: Person, at: datetime) 
     """Take a place of an invitation to a group for somebody who has an account; return the group's public id."""
     invitation = the_invitation(db, token, at=at)
     if invitation.group_id is None:
-        raise NotFound("This invitation is to the hall, and you are in it already.")
+        raise NotFound(say("This invitation is to the hall, and you are in it already."))
     if is_in(db, invitation, person):  # asked first, so that no place is lost
-        raise Conflict(f"You are in {invitation.group} already.")
+        raise Conflict(say("You are in {group} already.", group=invitation.group))
     _take_place(db, token, at=at)
     groups.add_member(db, invitation.group_id, person.id, at=at)
     return db.get_one(GroupRow, invitation.group_id).public_id
@@ -155,7 +159,7 @@ def is_in(db: Session, invitation: Invitation, person: Person) -> bool:
 def join_openly(db: Session, *, name: str, passphrase: str, at: datetime, preferences: Preferences | None = None) -> Person:
     """Make an account without an invitation, where the keeper has opened the hall, or raise NotAllowed."""
     if not hall.is_open(db):
-        raise NotAllowed("This hall is joined by invitation. Ask whoever told you of it for a link.")
+        raise NotAllowed(say("This hall is joined by invitation. Ask whoever told you of it for a link."))
     return make_account(db, name=name, passphrase=passphrase, at=at, preferences=preferences)
 
 
@@ -165,7 +169,7 @@ def _take_place(db: Session, token: str | Code, *, at: datetime) -> Invitation:
     row = InvitationRow
     taken = update(row).where(row.id == invitation.id, row.taken < row.places, row.ended_at.is_(None)).values(taken=row.taken + 1)
     if db.execute(taken.returning(row.id)).one_or_none() is None:
-        raise NotFound("The last place of this invitation was taken just now. Ask for another one.")
+        raise NotFound(say("The last place of this invitation was taken just now. Ask for another one."))
     return invitation
 
 

@@ -14,6 +14,7 @@ from sqlalchemy.orm import Session
 from drillhall.errors import TooMany
 from drillhall.store.models.people import AttemptRow
 from drillhall.store.queries.attempts import add_attempt
+from drillhall.words import say
 
 KEPT = timedelta(days=2)
 
@@ -66,7 +67,10 @@ def spend_try(db: Session, limit: Limit, *who: str, at: datetime) -> None:
     tries = add_attempt(db, _subject(limit, who), start)
     if tries > limit.most:
         wait = max(1, int((start + limit.window - at).total_seconds()))
-        raise TooMany(f"Too many tries to {limit.what}. Try again in {wait_in_words(wait)}.", wait_seconds=wait)
+        raise TooMany(
+            say("Too many tries to {what}. Try again in {wait_in_words}.", what=limit.what, wait_in_words=wait_in_words(wait)),
+            wait_seconds=wait,
+        )
     if tries == 1:
         db.execute(delete(AttemptRow).where(AttemptRow.window_start < at - KEPT))
 

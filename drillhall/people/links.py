@@ -10,6 +10,7 @@ from sqlalchemy.orm import Session
 from drillhall.errors import NotFound
 from drillhall.people.tokens import hash_token, make_token
 from drillhall.store.models.people import OneTimeLinkRow
+from drillhall.words import say
 
 FIRST_RUN = "first run"
 STEP_IN = "step in"
@@ -30,7 +31,10 @@ def the_link_account(db: Session, purpose: str, token: str, *, at: datetime) -> 
     link = db.execute(select(OneTimeLinkRow.account_id).where(*_good(purpose, token, at))).one_or_none()
     if link is None:
         raise NotFound(
-            "This link does not work, or no longer: it was used, it is over, or it was copied short. Ask for a new one where you got it."
+            say(
+                "This link does not work, or no longer: it was used, it is over, or it was copied short. Ask for a "
+                "new one where you got it."
+            )
         )
     account_id: int | None = link.account_id
     return account_id
@@ -41,7 +45,7 @@ def use_link(db: Session, purpose: str, token: str, *, at: datetime) -> int | No
     account_id = the_link_account(db, purpose, token, at=at)
     used = db.execute(update(OneTimeLinkRow).where(*_good(purpose, token, at)).values(used_at=at).returning(OneTimeLinkRow.id))
     if used.one_or_none() is None:
-        raise NotFound("This link was used just now, on another page. Ask for a new one where you got it.")
+        raise NotFound(say("This link was used just now, on another page. Ask for a new one where you got it."))
     return account_id
 
 

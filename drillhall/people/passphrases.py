@@ -14,6 +14,7 @@ from argon2 import PasswordHasher
 from argon2.exceptions import InvalidHashError, VerificationError
 
 from drillhall.errors import Invalid
+from drillhall.words import say
 
 LEAST: Final = 8
 LEAST_STRONG: Final = 15
@@ -42,11 +43,16 @@ def check_passphrase(typed: str, *, name: str, strong: bool = False, field: str 
     passphrase = normalise(typed)
     least = LEAST_STRONG if strong else LEAST
     if len(passphrase) < least:
-        raise Invalid(f"That passphrase has {len(passphrase)} signs; it needs at least {least}. A few plain words will do.", field=field)
+        raise Invalid(
+            say("That passphrase has {len} signs; it needs at least {least}. A few plain words will do.", len=len(passphrase), least=least),
+            field=field,
+        )
     if len(typed) > MOST or len(passphrase) > MOST:
-        raise Invalid(f"That passphrase has more than {MOST} signs. Take a shorter one.", field=field)
+        raise Invalid(say("That passphrase has more than {most} signs. Take a shorter one.", most=MOST), field=field)
     if why := _why_too_easy(passphrase.casefold(), name.casefold()):
-        raise Invalid(f"That passphrase would be guessed early: {why}. Take another, for example the one offered.", field=field)
+        raise Invalid(
+            say("That passphrase would be guessed early: {why}. Take another, for example the one offered.", why=why), field=field
+        )
     return passphrase
 
 
@@ -105,17 +111,17 @@ def _read(name: str) -> tuple[str, ...]:
 def _why_too_easy(passphrase: str, name: str) -> str:
     bare = re.sub(r"[\W_]+", "", passphrase)
     if len(set(bare)) <= 2:
-        return "it is one or two signs over and over"
+        return say("it is one or two signs over and over")
     if _is_repeated(bare):
-        return "it is the same few signs over and over"
+        return say("it is the same few signs over and over")
     if _is_run(bare):
-        return "it runs along the keyboard or the alphabet"
+        return say("it runs along the keyboard or the alphabet")
     hearts = _hearts(passphrase)
     name_parts = {re.sub(r"[\W_]+", "", name), *re.findall(r"\w{4,}", name)}
     if name_parts & hearts or bare in name_parts:
-        return "it is your name with little added"
+        return say("it is your name with little added")
     if passphrase in known_passwords() or any(_is_common(heart) for heart in hearts):
-        return "it is one of the common ones"
+        return say("it is one of the common ones")
     return ""
 
 

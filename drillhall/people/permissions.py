@@ -15,6 +15,7 @@ from drillhall.people.group import Group
 from drillhall.people.person import Person
 from drillhall.store.models.catalogue import StewardRow
 from drillhall.store.models.groups import GroupRow, MembershipRow
+from drillhall.words import say
 
 
 class Role(StrEnum):
@@ -89,7 +90,7 @@ def is_steward(db: Session, person: Person, catalogue_id: int | None = None) -> 
 def the_stewarded(db: Session, person: Person, catalogue_id: int) -> int:
     """Return the id of a catalogue that the person may write, or raise NotFound, as if it were not there."""
     if not may(roles_of(person, is_steward=is_steward(db, person, catalogue_id)), "write a catalogue"):
-        raise NotFound("There is no such catalogue, or it is not yours to write.")
+        raise NotFound(say("There is no such catalogue, or it is not yours to write."))
     return catalogue_id
 
 
@@ -108,7 +109,7 @@ def the_group(db: Session, person: Person, public_id: str) -> Group:
     )
     found = db.execute(query).first()
     if found is None:
-        raise NotFound("There is no such group, or you are not in it.")
+        raise NotFound(say("There is no such group, or you are not in it."))
     row, role = found
     return Group(row.id, row.public_id, row.title, row.kind, row.is_paid, row.retired_at, role)
 
@@ -120,9 +121,9 @@ def the_led_group(db: Session, person: Person, public_id: str, *, archived: bool
     """
     group = the_group(db, person, public_id)
     if not may(roles_of(person, in_groups=frozenset({Role(group.role)})), "lead a group"):
-        raise NotAllowed(f"Only a {group.head} of {group.title} may do this.")
+        raise NotAllowed(say("Only a {head} of {title} may do this.", head=group.head, title=group.title))
     if group.retired_at is not None and not archived:
-        raise Conflict(f"{group.title} is archived. Open it again first.")
+        raise Conflict(say("{title} is archived. Open it again first.", title=group.title))
     return group
 
 
@@ -130,5 +131,5 @@ def the_taught_class(db: Session, person: Person, public_id: str, *, archived: b
     """Return a class that somebody teaches; a club has no roster, so it raises NotFound; else as `the_led_group`."""
     group = the_led_group(db, person, public_id, archived=archived)
     if not may(roles_of(person, in_groups=frozenset({Role(group.role)})), "keep a roster"):
-        raise NotFound("Only a class has a list of its pupils. A club is joined by link or code.")
+        raise NotFound(say("Only a class has a list of its pupils. A club is joined by link or code."))
     return group

@@ -9,6 +9,7 @@ from zoneinfo import available_timezones
 from drillhall.errors import Invalid
 from drillhall.people.person import Preferences
 from drillhall.store.models.people import AccountRow
+from drillhall.words import say
 
 ROUND_LENGTHS: Final = (2, 3, 4, 5, 6)
 COLOUR_VISION: Final = ("", "usual", "red-green", "blue-yellow", "little")
@@ -27,17 +28,17 @@ def zones() -> tuple[str, ...]:
 def check_preferences(wishes: Preferences) -> Preferences:
     """Return the wishes as they are, or raise Invalid naming the field and how to mend it."""
     if wishes.zone not in zones():
-        raise Invalid("That is no time zone the hall knows. Choose one from the list, such as Europe/Lisbon.", field="zone")
+        raise Invalid(say("That is no time zone the hall knows. Choose one from the list, such as Europe/Lisbon."), field="zone")
     if not 1 <= wishes.minutes_a_day <= 120:
-        raise Invalid("Minutes a day must be from 1 to 120.", field="minutes_a_day")
+        raise Invalid(say("Minutes a day must be from 1 to 120."), field="minutes_a_day")
     if not 0.70 <= wishes.target_recall <= 0.97:
-        raise Invalid("How sure to stay must be from 70 to 97 in a hundred.", field="target_recall")
+        raise Invalid(say("How sure to stay must be from 70 to 97 in a hundred."), field="target_recall")
     if not 0 <= wishes.new_a_day <= 10:
-        raise Invalid("New pairs a day must be from 0 to 10.", field="new_a_day")
+        raise Invalid(say("New pairs a day must be from 0 to 10."), field="new_a_day")
     if wishes.round_length is not None and wishes.round_length not in ROUND_LENGTHS:
-        raise Invalid("Pictures in a round must be from 2 to 6, or left to the hall.", field="round_length")
+        raise Invalid(say("Pictures in a round must be from 2 to 6, or left to the hall."), field="round_length")
     if wishes.colour_vision not in COLOUR_VISION:
-        raise Invalid("Choose one of the answers about colours, or leave it unsaid.", field="colour_vision")
+        raise Invalid(say("Choose one of the answers about colours, or leave it unsaid."), field="colour_vision")
     return wishes
 
 

@@ -15,6 +15,7 @@ from drillhall.store.models.groups import GroupRow, MembershipRow
 from drillhall.store.models.people import AccountRow
 from drillhall.store.models.post import AddressRow
 from drillhall.store.models.rosters import RosterPlaceRow
+from drillhall.words import say
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,7 +51,7 @@ def the_pupil(db: Session, group: Group, membership_id: int) -> Pupil:
     """Return somebody for whom the teacher of a group may act, or raise NotFound, as if she were not there."""
     found = next((one for one in list_pupils(db, group) if one.id == membership_id), None)
     if found is None:
-        raise NotFound("There is no such pupil in this class, or she sees to it herself.")
+        raise NotFound(say("There is no such pupil in this class, or she sees to it herself."))
     return found
 
 

@@ -15,6 +15,7 @@ from drillhall.people.person import Person
 from drillhall.store.models.people import AccountRow, AttemptRow, AuditRow, InvitationRow, OneTimeLinkRow, SettingRow, SignInRow
 from drillhall.store.models.rosters import RosterDraftRow
 from drillhall.store.models.seasons import CalendarLinkRow
+from drillhall.words import Said, say, say_n
 
 SETTING: Final = "retention_days"
 LONGEST_DAYS: Final = 3650
@@ -33,16 +34,16 @@ class Retention:
     letters: int = 30
     closed_accounts: int = 400
 
-    def in_words(self) -> dict[str, str]:
+    def in_words(self) -> dict[str, Said]:
         """Return each span as one says it."""
-        return {name: "1 day" if days == 1 else f"{days} days" for name, days in asdict(self).items()}
+        return {name: say_n("{n} day", "{n} days", days) for name, days in asdict(self).items()}
 
 
 LABELS: Final = {
-    "audit": "Lines of the log of acts",
-    "sign_ins": "Sign-ins and links that are over",
-    "letters": "That a letter went",
-    "closed_accounts": "Closed accounts, before they are erased",
+    "audit": say("Lines of the log of acts"),
+    "sign_ins": say("Sign-ins and links that are over"),
+    "letters": say("That a letter went"),
+    "closed_accounts": say("Closed accounts, before they are erased"),
 }
 
 
@@ -57,7 +58,7 @@ def set_retention(db: Session, spans: Retention, *, by: Person, at: datetime) ->
     """Set the hall's spans; raises Invalid, naming the field, where one is under a day or over ten years."""
     for name, days in asdict(spans).items():
         if not 1 <= days <= LONGEST_DAYS:
-            raise Invalid(f"{LABELS[name]}: from 1 to {LONGEST_DAYS} days.", field=name)
+            raise Invalid(say("{label}: from 1 to {longest_days} days.", label=LABELS[name], longest_days=LONGEST_DAYS), field=name)
     db.merge(SettingRow(key=SETTING, value=asdict(spans)))
     audit.note(db, "retention set", at=at, by=by.id)
 

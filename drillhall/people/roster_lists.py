@@ -8,6 +8,7 @@ from typing import Final
 from drillhall.errors import BadRoster, Invalid
 from drillhall.people.names import clean_name, fold_name
 from drillhall.people.roster_rows import Entry, Faults, read_rows
+from drillhall.words import say
 
 MOST_BYTES: Final = 1_000_000
 MOST_PUPILS: Final = 400
@@ -23,9 +24,9 @@ def read_list(raw: bytes) -> tuple[Entry, ...]:
     Without a first line of column names the columns are name and code, or name alone. Of a family name the first letter is kept.
     """
     if len(raw) > MOST_BYTES:
-        raise BadRoster("The list is larger than 1 MB. Give the list of one class.")
+        raise BadRoster(say("The list is larger than 1 MB. Give the list of one class."))
     if raw.startswith((b"\xff\xfe", b"\xfe\xff")):
-        raise BadRoster("The list is written in UTF-16. Save it as CSV with the encoding UTF-8.")
+        raise BadRoster(say("The list is written in UTF-16. Save it as CSV with the encoding UTF-8."))
     faults = Faults()
     rows = list(read_rows(raw, _separator(raw), faults))
     columns = _columns(rows[0][1]) if rows else {}
@@ -50,9 +51,15 @@ def checked(entries: list[Entry], faults: Faults) -> tuple[Entry, ...]:
             faults.add(one.row, field, f"{said} stands in row {seen[key]} already. {way}")
         seen.setdefault(key, one.row)
     if not entries and not faults:
-        raise BadRoster("There is nobody on the list. Give one line a pupil: a display name and, if you like, a code.")
+        raise BadRoster(say("There is nobody on the list. Give one line a pupil: a display name and, if you like, a code."))
     if len(entries) > MOST_PUPILS:
-        raise BadRoster(f"There are {len(entries)} people on the list; {MOST_PUPILS} is the most. Give the list of one class.")
+        raise BadRoster(
+            say(
+                "There are {len} people on the list; {most_pupils} is the most. Give the list of one class.",
+                len=len(entries),
+                most_pupils=MOST_PUPILS,
+            )
+        )
     if faults:
         raise BadRoster(NOTHING_KEPT, faults=faults.all())
     return tuple(entries)

@@ -21,6 +21,7 @@ from drillhall.people.person import Person
 from drillhall.store.models.groups import GroupRow
 from drillhall.store.models.people import AccountRow
 from drillhall.store.models.rosters import GivenPassphraseRow
+from drillhall.words import say
 
 HOLDS: Final = timedelta(days=28)
 AT_ONCE: Final = 8
@@ -184,7 +185,7 @@ def choose_own(db: Session, given: Given, *, typed: str, at: datetime) -> None:
     account = db.get_one(AccountRow, given.account_id)
     checked = check_passphrase(typed, name=account.name, strong=second_step.needs_strong(db, account.id), field="new")
     if is_passphrase(typed, account.passphrase_hash):
-        raise Invalid("That is the one on the slip. Take another one.", field="new")
+        raise Invalid(say("That is the one on the slip. Take another one."), field="new")
     row = db.get(GivenPassphraseRow, given.account_id)
     if row is None or row.at != given.at:
         raise Conflict(OVER)

@@ -14,6 +14,7 @@ from drillhall.errors import BadRoster
 from drillhall.people.roster_columns import CLASSES, COLUMNS, ENROLLMENTS, MANIFEST, ROLES, USERS, head_fault
 from drillhall.people.roster_lists import NOTHING_KEPT, checked, display_name, the_name
 from drillhall.people.roster_rows import Entry, Faults, read_rows
+from drillhall.words import say
 
 MOST_ZIP_BYTES: Final = 16 * 2**20
 MOST_FILES: Final = 100
@@ -54,13 +55,13 @@ def read_zip(raw: bytes, *, class_said: str, on: date) -> tuple[Entry, ...]:
 def _unpacked(raw: bytes) -> dict[str, bytes]:
     """Return the four files; everything is judged by the zip's own list before it is unpacked, and nothing is put on disk."""
     if len(raw) > MOST_ZIP_BYTES:
-        raise BadRoster(f"The zip is larger than {MOST_ZIP_BYTES // 2**20} MiB. Export the class alone.")
+        raise BadRoster(say("The zip is larger than {mib} MiB. Export the class alone.", mib=MOST_ZIP_BYTES // 2**20))
     _check_count(raw)
     try:
         with zipfile.ZipFile(BytesIO(raw)) as zipped:
             entries = [one for one in zipped.infolist() if one.filename in _READ]
             if len({one.filename for one in entries}) < len(entries):
-                raise BadRoster("A file is in the zip twice. Export it once more.")
+                raise BadRoster(say("A file is in the zip twice. Export it once more."))
             for one in entries:
                 _check_entry(one)
             return {one.filename: zipped.read(one) for one in entries}
@@ -75,16 +76,28 @@ def _check_count(raw: bytes) -> None:
         raise BadRoster(_NO_ZIP)
     _, _, _, _, count, directory_bytes, _, _ = _END.unpack_from(raw, at)
     if count > MOST_FILES or directory_bytes > SMALL_BYTES:
-        raise BadRoster(f"The zip lists more than {MOST_FILES} files. A OneRoster zip has fewer than thirty.")
+        raise BadRoster(say("The zip lists more than {most_files} files. A OneRoster zip has fewer than thirty.", most_files=MOST_FILES))
 
 
 def _check_entry(entry: zipfile.ZipInfo) -> None:
     if entry.file_size > MOST_FILE_BYTES:
-        raise BadRoster(f"{entry.filename} is larger than {MOST_FILE_BYTES // 2**20} MiB unpacked. Export the class alone.")
+        raise BadRoster(
+            say(
+                "{filename} is larger than {most_file_bytes220} MiB unpacked. Export the class alone.",
+                filename=entry.filename,
+                most_file_bytes220=MOST_FILE_BYTES // 2**20,
+            )
+        )
     if entry.file_size > SMALL_BYTES and entry.file_size > MOST_RATIO * max(entry.compress_size, 1):
-        raise BadRoster(f"{entry.filename} unpacks to more than {MOST_RATIO} times its size. Export it once more.")
+        raise BadRoster(
+            say(
+                "{filename} unpacks to more than {most_ratio} times its size. Export it once more.",
+                filename=entry.filename,
+                most_ratio=MOST_RATIO,
+            )
+        )
     if entry.flag_bits & 0x1:
-        raise BadRoster(f"{entry.filename} is locked with a password. Export it without one.")
+        raise BadRoster(say("{filename} is locked with a password. Export it without one.", filename=entry.filename))
 
 
 def _rows(name: str, files: Mapping[str, bytes], faults: Faults) -> Rows:
@@ -141,7 +154,7 @@ def _the_class(classes: Sequence[Row], said: str) -> str:
         return fits[0]["sourcedId"]
     listed = tuple(f"{row['title']} ({row['sourcedId']})" for row in classes[:30])
     why = f"{'More than one' if fits else 'No'} class in the zip is called {wanted}." if wanted else f"The zip has {len(classes)} classes."
-    raise BadRoster(f"{why} Write which one it is, by its sourcedId, and choose the zip once more.", faults=listed)
+    raise BadRoster(say("{why} Write which one it is, by its sourcedId, and choose the zip once more.", why=why), faults=listed)
 
 
 def _students(enrollments: Rows, users: Rows, class_id: str, on: date, faults: Faults) -> list[Entry]:

@@ -12,6 +12,7 @@ from sqlalchemy.orm import Session
 from drillhall.errors import NotFound
 from drillhall.people.tokens import hash_token, make_token
 from drillhall.store.models.people import AccountRow, SignInRow
+from drillhall.words import say
 
 IDLE: Final = timedelta(hours=12)
 LONGEST: Final = timedelta(days=2)
@@ -88,7 +89,7 @@ def end_sign_in(db: Session, account_id: int, sign_in_id: int) -> None:
         delete(SignInRow).where(SignInRow.id == sign_in_id, SignInRow.account_id == account_id).returning(SignInRow.id)
     ).one_or_none()
     if ended is None:
-        raise NotFound("That device is signed out already.")
+        raise NotFound(say("That device is signed out already."))
 
 
 def end_sign_ins(db: Session, account_id: int, *, but: int = 0) -> None:

@@ -14,6 +14,7 @@ from drillhall.errors import Conflict, DrillhallError, Invalid, NotAllowed, NotF
 from drillhall.web import session
 from drillhall.web.faults import LOG, log_fault
 from drillhall.web.forms import safe_next
+from drillhall.words import say
 
 STATUS: Final[tuple[tuple[type[DrillhallError], int], ...]] = (
     (NotFound, 404),
@@ -27,29 +28,31 @@ STATUS: Final[tuple[tuple[type[DrillhallError], int], ...]] = (
 """The one table of statuses; the first class that fits counts."""
 
 TITLES: Final = {
-    400: "The hall did not understand that",
-    403: "That is not yours to do",
-    404: "There is no such page here",
-    405: "That page does not take this",
-    409: "That does not go",
-    413: "That is too large",
-    415: "The hall cannot read that",
-    422: "Something is to be mended",
-    429: "That was tried too often",
-    500: "Something in the hall went wrong",
-    503: "The hall is busy",
+    400: say("The hall did not understand that"),
+    403: say("That is not yours to do"),
+    404: say("There is no such page here"),
+    405: say("That page does not take this"),
+    409: say("That does not go"),
+    413: say("That is too large"),
+    415: say("The hall cannot read that"),
+    422: say("Something is to be mended"),
+    429: say("That was tried too often"),
+    500: say("Something in the hall went wrong"),
+    503: say("The hall is busy"),
 }
 
-QUICKER: Final = "Somebody was quicker"
+QUICKER: Final = say("Somebody was quicker")
 
 SENTENCES: Final = {
-    400: "The request was broken on its way. Go back and send it once more.",
-    404: "Either it was never here, or it is not yours to see. Check the address, or go on from Today.",
-    405: "Go back and use the button on the page.",
-    413: "The hall takes 64 MB in one go at most, so nothing of this was kept. Go back and send fewer pictures at a time, or smaller ones.",
-    415: "Send what the page asks for.",
-    429: "Wait a little, then try again.",
-    503: "Nothing is lost. Try again in a moment.",
+    400: say("The request was broken on its way. Go back and send it once more."),
+    404: say("Either it was never here, or it is not yours to see. Check the address, or go on from Today."),
+    405: say("Go back and use the button on the page."),
+    413: say(
+        "The hall takes 64 MB in one go at most, so nothing of this was kept. Go back and send fewer pictures at a time, or smaller ones."
+    ),
+    415: say("Send what the page asks for."),
+    429: say("Wait a little, then try again."),
+    503: say("Nothing is lost. Try again in a moment."),
 }
 
 
@@ -103,14 +106,14 @@ def _refused(error: DrillhallError) -> Response:
 
 def _sign_in_needed(_error: session.SignInNeeded) -> BaseResponse:
     if wants_json():
-        return error_page(401, "Sign in again; what you have done so far is kept on this device.")
+        return error_page(401, say("Sign in again; what you have done so far is kept on this device."))
     # Only a page can be gone back to; what a form would have done is not done later by itself.
     wanted = safe_next(request.full_path.rstrip("?")) if request.method == "GET" else "/"
     return redirect(url_for("account.sign_in", next=wanted if wanted != "/" else None), code=303)
 
 
 def _stale_form(_error: CSRFError) -> Response:
-    return error_page(400, "This page was open so long, or came from so far, that the hall no longer knows its form. Open it again.")
+    return error_page(400, say("This page was open so long, or came from so far, that the hall no longer knows its form. Open it again."))
 
 
 def _unknown_host(_error: SecurityError) -> Response:
@@ -135,6 +138,6 @@ def _broken(error: InternalServerError) -> Response:
     log_fault(mark, request.endpoint, cause)
     return error_page(
         500,
-        "That is the hall's fault, not yours. What was saved is safe. Try once more; if it stays, tell the keeper the mark below.",
+        say("That is the hall's fault, not yours. What was saved is safe. Try once more; if it stays, tell the keeper the mark below."),
         mark=mark,
     )

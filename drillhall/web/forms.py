@@ -12,6 +12,7 @@ from werkzeug.exceptions import NotFound
 from werkzeug.routing import IntegerConverter
 
 from drillhall.errors import Invalid
+from drillhall.words import say
 
 LARGEST_ID: Final = 2**31 - 1
 """What a number in an address may be at most: what PostgreSQL keeps an id in."""
@@ -36,9 +37,9 @@ def text(field: str, *, most: int = 400) -> str:
     """Return a field as it was typed, or empty when it was not sent."""
     value = request.form.get(field, "")
     if len(value) > most:
-        raise Invalid(f"That is too long: {most} letters at most.", field=field)
+        raise Invalid(say("That is too long: {most} letters at most.", most=most), field=field)
     if "\x00" in value:
-        raise Invalid("That holds a sign that cannot be stored. Type it anew.", field=field)
+        raise Invalid(say("That holds a sign that cannot be stored. Type it anew."), field=field)
     return value
 
 
@@ -50,7 +51,7 @@ def whole(field: str, label: str) -> int:
     except ValueError:
         number = None
     if number is None or abs(number) > 10**9:
-        raise Invalid(f"{label} must be a whole number, such as 10.", field=field)
+        raise Invalid(say("{label} must be a whole number, such as 10.", label=label), field=field)
     return number
 
 
@@ -62,7 +63,7 @@ def decimal(field: str, label: str) -> float:
     except ValueError:
         number = inf
     if not isfinite(number) or abs(number) > 10**9:
-        raise Invalid(f"{label} must be a number, such as 12.5.", field=field)
+        raise Invalid(say("{label} must be a number, such as 12.5.", label=label), field=field)
     return number
 
 
@@ -74,14 +75,14 @@ def day(field: str, label: str) -> date | None:
     try:
         return date.fromisoformat(value)
     except ValueError:
-        raise Invalid(f"{label} must be a day, such as 2031-03-09.", field=field) from None
+        raise Invalid(say("{label} must be a day, such as 2031-03-09.", label=label), field=field) from None
 
 
 def the_day(field: str, label: str) -> date:
     """Return a field as a day; an empty one is refused."""
     found = day(field, label)
     if found is None:
-        raise Invalid(f"{label} is not given. Choose a day.", field=field)
+        raise Invalid(say("{label} is not given. Choose a day.", label=label), field=field)
     return found
 
 

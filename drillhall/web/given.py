@@ -14,6 +14,7 @@ from drillhall.people import limits, roster_slips
 from drillhall.people.passphrases import LEAST, offer_passphrase
 from drillhall.web import forms
 from drillhall.web.session import dice, now, store
+from drillhall.words import say
 
 blueprint: Final = Blueprint("given", __name__)
 Page = str | tuple[str, int] | Response
@@ -49,7 +50,7 @@ def choose() -> Page:
 def _the_given() -> roster_slips.Given:
     kept = form_session.get(_KEPT_AS)
     if kept is None or datetime.fromisoformat(kept[2]) + _HOLDS < now():
-        raise NotFound("Sign in with the passphrase on your slip first.")
+        raise NotFound(say("Sign in with the passphrase on your slip first."))
     with store().look() as db:
         return roster_slips.the_given(db, kept[0], given_at=datetime.fromisoformat(kept[1]), at=now())
 

@@ -17,6 +17,7 @@ from drillhall.web import exposition, session
 from drillhall.web.exposition import Family, Sample, gauge
 from drillhall.web.session import store
 from drillhall.web.watching import Meter, meter
+from drillhall.words import say
 
 blueprint: Final = Blueprint("health", __name__)
 FORWARDED: Final = ("Forwarded", "X-Forwarded-For", "X-Forwarded-Host", "X-Real-Ip", "Via")
@@ -34,7 +35,7 @@ def ready() -> Response:
     try:
         with store().look() as db:
             if hall.find_secret_key(db) is None:
-                raise Unavailable("The hall is not set up.")
+                raise Unavailable(say("The hall is not set up."))
     except DrillhallError:
         answer = _word("The database is busy or away.", 503)
         answer.headers["Retry-After"] = "5"
@@ -46,7 +47,7 @@ def ready() -> Response:
 def metrics() -> Response:
     """Show what this process has counted and how the hall stands, to whoever may know; it names nobody."""
     if not _may_read():
-        raise NotFound("There is no such page here.")
+        raise NotFound(say("There is no such page here."))
     families = (*_of_process(meter()), *_of_hall())
     return Response(exposition.write(families), content_type=exposition.MEDIA_TYPE)
 

@@ -8,6 +8,7 @@ from flask import session as form_session
 
 from drillhall.errors import NotFound
 from drillhall.people.invitations import Code
+from drillhall.words import say
 
 BY_CODE: Final = "code"
 """What stands in an address in place of a link's token: the code itself never does."""
@@ -25,5 +26,5 @@ def key_of(token: str) -> str | Code:
     if token != BY_CODE:
         return token
     if _KEPT_AS not in form_session:
-        raise NotFound("Type the code first.")
+        raise NotFound(say("Type the code first."))
     return Code(str(form_session[_KEPT_AS]))

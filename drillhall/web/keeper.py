@@ -18,6 +18,7 @@ from drillhall.post import jobs, outbox
 from drillhall.web import forms, session
 from drillhall.web.faults import list_faults
 from drillhall.web.session import now, store, the_person
+from drillhall.words import say
 
 blueprint: Final = Blueprint("keeper", __name__, url_prefix="/hall")
 Page = str | tuple[str, int] | Response
@@ -84,7 +85,7 @@ def invite() -> Page:
         return _invitations_page()
     try:
         with store().work() as db:
-            places, days = forms.whole("places", "Places"), forms.whole("days", "Days")
+            places, days = forms.whole("places", say("Places")), forms.whole("days", say("Days"))
             note = forms.text("note")
             token = invitations.invite(db, by=the_person(), at=now(), places=places, days=days, note=note)
     except Invalid as error:

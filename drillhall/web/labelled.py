@@ -11,6 +11,7 @@ from drillhall.acts.correct_label import JudgedAnew
 from drillhall.core.labels import Label
 from drillhall.errors import Invalid
 from drillhall.web import forms
+from drillhall.words import say
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,15 +27,15 @@ def typed_label() -> Label:
     """Return the label that was typed: a form, one of two, or that nobody can say."""
     chosen, other = forms.text("form", most=20), forms.text("or_form", most=20)
     if not chosen:
-        raise Invalid("Choose what the picture shows.", field="form")
+        raise Invalid(say("Choose what the picture shows."), field="form")
     if chosen == "unsure":
         return Label()
-    form_id = forms.whole("form", "What it shows")
+    form_id = forms.whole("form", say("What it shows"))
     if not other:
         return Label(form_id)
-    other_id = forms.whole("or_form", "The other form")
+    other_id = forms.whole("or_form", say("The other form"))
     if other_id == form_id:
-        raise Invalid("Choose two different forms, or leave the second one empty.", field="or_form")
+        raise Invalid(say("Choose two different forms, or leave the second one empty."), field="or_form")
     return Label(None, (form_id, other_id))
 
 

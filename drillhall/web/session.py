@@ -18,6 +18,7 @@ from drillhall.people import accounts, permissions, sign_ins
 from drillhall.people.person import Person
 from drillhall.store.session import Store
 from drillhall.web.who_may import ACTION_OF
+from drillhall.words import say
 
 if TYPE_CHECKING:
     from drillhall.pictures.storage import Storage
@@ -98,7 +99,7 @@ def guard() -> None:
     person = the_person()
     roles = permissions.roles_of(person)
     if not permissions.may(roles, action) and not _may_by_role(person, action):
-        raise NotFound("There is no such page here.")
+        raise NotFound(say("There is no such page here."))
     if request.method in UNSAFE:
         _note_use(person)
 

@@ -9,6 +9,7 @@ from flask import render_template, request, url_for
 
 from drillhall.errors import NotFound
 from drillhall.practice.walling import OnTheWall
+from drillhall.words import say
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,5 +44,5 @@ def render_wall(shown: OnTheWall, asked: Asked, endpoint: str, out: str, **where
 def _number(name: str) -> int:
     typed = request.args.get(name, "0")
     if not (typed.isascii() and typed.isdigit() and len(typed) < 7):
-        raise NotFound("There is no such picture on the wall.")
+        raise NotFound(say("There is no such picture on the wall."))
     return int(typed)

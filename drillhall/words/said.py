@@ -41,6 +41,10 @@ class Said(str):
         """Return both, one after the other."""
         return joined("", (other, self))
 
+    def filled(self, **values: Any) -> Said:
+        """Return the text with its {gaps} filled, where it was said with gaps and no values."""
+        return self
+
     def capitalize(self) -> Said:
         """Return the text with its first letter large and the rest as it is."""
         return _Large(self)
@@ -69,6 +73,10 @@ class _Sentence(Said):
             english = self._msgid.rpartition(CONTEXT)[2] if not self._plural or self._count == 1 else self._plural
             return _filled(english, self._values, language)
         return _filled(found, self._values, language)
+
+    def filled(self, **values: Any) -> Said:
+        about, _, msgid = self._msgid.rpartition(CONTEXT)
+        return type(self)(msgid, self._plural, self._count, {**self._values, **values}, about)
 
     def __reduce__(self) -> tuple[Any, ...]:
         about, _, msgid = self._msgid.rpartition(CONTEXT)

@@ -24,6 +24,8 @@ _PIECE = re.compile(r"\{#.*?#\}|\{%.*?%\}|\{\{.*?\}\}", re.DOTALL)
 _CLASSES = re.compile(r"\{%-? block (?:page_class|body) -?%\}[^{]*")
 """Blocks of the page's frame that are no text: they stand within a tag."""
 _CODE = re.compile(r"<(code|kbd|script)\b[^>]*>.*?</\1>|<!doctype[^>]*>|&#?\w+;", re.DOTALL | re.IGNORECASE)
+_ATTRIBUTE = re.compile(r'[\w-]+="[^"]*(?:"|$)|^-?[\w-]*"')
+"""What a macro puts into a tag of somebody else."""
 _WORD = re.compile(r"[^\W\d_]{2,}")
 _PROSE = re.compile(r"^\W*[A-Z][a-z]+\b(?!\.[A-Z])|[a-z]{2,},? [a-z]{2,}")
 
@@ -80,7 +82,7 @@ class _Place:
             if stays and self.is_read and (not self.in_tag or self.quote):
                 run += sign
             elif run:
-                if words := [word for word in _WORD.findall(run) if word not in NAMES]:
+                if words := [word for word in _WORD.findall(_ATTRIBUTE.sub(" ", run)) if word not in NAMES]:
                     yield offset - len(run.lstrip()), " ".join(words[:4])
                 run = ""
 

@@ -18,6 +18,7 @@ from drillhall.people import accounts, audit, kept, limits
 from drillhall.pictures import erasing, own_files
 from drillhall.web import forms
 from drillhall.web.session import now, storage, store, the_person
+from drillhall.words import say
 
 blueprint: Final = Blueprint("privacy", __name__)
 Page = str | tuple[str, int] | BaseResponse
@@ -56,7 +57,7 @@ def noted_zip(whom: Whom) -> Page:
     """Give out everything about another, if that was written down just now."""
     with store().look() as db:
         if not audit.was_noted(db, EXPORTED, by=the_person().id, subject=f"account {whom.account_id}", at=now()):
-            raise NotFound("This export is over. Ask for it anew on the page that says what is kept.")
+            raise NotFound(say("This export is over. Ask for it anew on the page that says what is kept."))
     return whole_zip(whom)
 
 
@@ -84,9 +85,9 @@ def erase(whom: Whom) -> None:
         owned = erasing.count_owned(db, whom.account_id)
     pictures = forms.text("pictures", most=10)
     if owned.licensed and pictures not in {LEAVE, TAKE}:
-        raise Invalid("Say what becomes of the pictures that catalogues hold.", field="pictures")
+        raise Invalid(say("Say what becomes of the pictures that catalogues hold."), field="pictures")
     if not forms.ticked("for_good"):
-        raise Invalid("Tick that you mean it: nothing brings it back.", field="for_good")
+        raise Invalid(say("Tick that you mean it: nothing brings it back."), field="for_good")
     leaves = pictures == LEAVE
     erase_person(store(), storage(), whom.account_id, leave_licensed=leaves, by=asks.id, at=now())
 

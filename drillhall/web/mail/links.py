@@ -16,6 +16,7 @@ from drillhall.post import sealing
 from drillhall.web import forms
 from drillhall.web.mail.room import Page, blueprint
 from drillhall.web.session import now, store
+from drillhall.words import say
 
 STOPS: Final = (sealing.STOP_REMINDERS, sealing.STOP_QUESTION)
 PURPOSES: Final = (sealing.CONFIRM_ADDRESS, sealing.CONFIRM_QUESTION, *STOPS)
@@ -34,7 +35,7 @@ def follow(purpose: str, token: str) -> Page:
     meant, public_id = _read(purpose, token)
     one_click = meant in STOPS and forms.text("List-Unsubscribe") == "One-Click"
     if not one_click and forms.text("page") != "yes":
-        raise Invalid("Open the link from the mail and press its button.", field="page")
+        raise Invalid(say("Open the link from the mail and press its button."), field="page")
     with store().work() as db:
         follow_link(db, meant, public_id, at=now())
     if one_click:
@@ -47,5 +48,5 @@ def follow(purpose: str, token: str) -> Page:
 def _read(purpose: str, token: str) -> tuple[str, str]:
     meant = purpose.replace("-", " ")
     if meant not in PURPOSES or meant.replace(" ", "-") != purpose:
-        raise NotFound("There is no such page here.")
+        raise NotFound(say("There is no such page here."))
     return meant, sealing.unseal(str(current_app.secret_key), meant, token)
