@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from typing import Final
 
 from flask import render_template, request
 
 from drillhall.catalogues.editing import known, things
-from drillhall.catalogues.editing.changing import Act, Edit, Stale, refuse_faults
+from drillhall.catalogues.editing.changing import Act, Edit, Opened, Stale, refuse_faults
 from drillhall.catalogues.folder import FolderCatalogue, FolderThird
 from drillhall.errors import Invalid
 from drillhall.web.catalogue.cells import cell_words, read_cells
@@ -61,16 +61,26 @@ def change_pair(key: str, pair_key: str) -> Page:
 @blueprint.post("/<key>/pairs/<pair_key>/worked")
 def worked_pair(key: str, pair_key: str) -> Page:
     """Work out what decides and what misleads from what was typed; nothing is kept. A script asks for the part alone."""
-    opened = look(key)
-    try:
-        said = _edit(pair_key, typed())(opened.said)
-        refuse_faults(opened.said, said)
-        worked = _worked(opened.id, said, pair_key)
-    except Invalid as wrong:
-        worked = Worked(None, wrong=wrong.sentence)
+    worked = _worked_as_typed(look(key), pair_key, _edit)
     if "part" in request.args:
         return render_template("catalogue/worked.html", worked=worked)
     return _page(key, pair_key, worked=worked)
+
+
+def _worked_as_typed(opened: Opened, pair_key: str, edit: Callable[[str, Mapping[str, str]], Edit]) -> Worked:
+    """Work a pair out from what stands in the form; what cannot be meant as it stands is told instead."""
+    try:
+        said = edit(pair_key, typed())(opened.said)
+        refuse_faults(opened.said, said)
+        return _worked(opened.id, said, pair_key)
+    except Invalid as wrong:
+        return Worked(None, wrong=wrong.sentence)
+
+
+def _edit_table(_: str, given: Mapping[str, str]) -> Edit:
+    """Return the change of the table alone: whatever else of a form is wrong, what decides follows from it."""
+    cells = read_cells(given)
+    return lambda said: things.say_chances(said, cells)
 
 
 def _edit(pair_key: str, given: Mapping[str, str]) -> Edit:
@@ -116,6 +126,8 @@ def _new_page(key: str, *, wrong: Invalid | None = None, stale: Stale | None = N
 def _page(key: str, pair_key: str, *, wrong: Invalid | None = None, stale: Stale | None = None, worked: Worked | None = None) -> str:
     opened = look(key)
     found = things.the_thing(opened.said.pairs, pair_key, "pair")
+    if request.method == "POST" and worked is None:
+        worked = _worked_as_typed(opened, pair_key, _edit_table)
     return render_template(
         "catalogue/pair.html",
         key=key,

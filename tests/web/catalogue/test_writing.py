@@ -44,6 +44,17 @@ def test_what_decides_is_worked_out_and_not_kept(hall: Hall, gulls: Written) -> 
     assert fields_of(hall) == before
 
 
+def test_after_a_refused_save_what_decides_follows_from_what_was_typed(gulls: Written) -> None:
+    assert "Wing tip decides" not in gulls.words(PAIR)
+    for wrong in ({"third.0.form": "pale_weirgull"}, {"third_share": "11"}, {"version": "0" * 24}):
+        answer = gulls.post(PAIR, TELLING | wrong)
+        assert answer.status_code in (409, 422)
+        assert "Wing tip decides." in answer.text
+    unreadable = gulls.post(PAIR, TELLING | {"chance.pale_weirgull.wing_tip.white": "now and then", "third_share": "11"})
+    assert "Wing tip decides." not in unreadable.text
+    assert "Wing tip decides" not in gulls.words(PAIR), "nothing was kept"
+
+
 @pytest.mark.parametrize(
     ("typed", "why"),
     [
