@@ -61,6 +61,7 @@ ACTION_OF: Final[Mapping[str, str]] = MappingProxyType(
         "keeper.sign_up": "keep the hall",
         # The learner's rooms
         "learner.today": "own drill",
+        "learner.put_away": "own account",
         "learner.plan": "own drill",
         "learner.packet": "own drill",
         "learner.drill": "own drill",

@@ -70,6 +70,7 @@ WHO_MAY: dict[str, frozenset[str]] = {
     "privacy.gone": ANYBODY,
     # own drill, standing, pictures
     "learner.today": SIGNED_IN,
+    "learner.put_away": SIGNED_IN,
     "learner.plan": SIGNED_IN,
     "learner.packet": SIGNED_IN,
     "learner.drill": SIGNED_IN,

@@ -14,7 +14,8 @@ from drillhall.store.base import Row
 class AccountRow(Row):
     """One person; `name` is what she signs in with, kept in its folded spelling beside the one she typed.
 
-    `list_name` is the list whose names she wishes to see; empty leaves it to each catalogue.
+    `list_name` is the list whose names she wishes to see; empty leaves it to each catalogue. `put_away` are the lists of first steps
+    that she wants to see no more.
     """
 
     __tablename__ = "account"
@@ -42,6 +43,7 @@ class AccountRow(Row):
     letter_keys: Mapped[bool] = mapped_column(default=True)
     in_words: Mapped[bool] = mapped_column(default=False)
     keep_originals: Mapped[bool] = mapped_column(default=True)
+    put_away: Mapped[list[str]] = mapped_column(JSON, default=list)
     created_at: Mapped[datetime]
     retired_at: Mapped[datetime | None]
 

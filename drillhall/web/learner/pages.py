@@ -5,7 +5,7 @@ from __future__ import annotations
 from flask import redirect, render_template, url_for
 from werkzeug.wrappers import Response
 
-from drillhall.practice import explaining, in_words, reviewing
+from drillhall.practice import explaining, first_steps, in_words, reviewing
 from drillhall.practice import shelf as shelving
 from drillhall.practice.field_tests.pages import list_awaiting_her
 from drillhall.practice.today import judged_anew_lately, the_today
@@ -15,13 +15,22 @@ from drillhall.web.session import now, store, the_person
 
 @blueprint.get("/")
 def today() -> str:
-    """Show today's drill and why, in pictures or in words, and the one big action; and the field tests that wait."""
+    """Show today's drill and why, in pictures or in words, and the one big action; what waits; and the first steps."""
     person = the_person()
     with store().look() as db:
         page = the_today(db, person.id, now=now())
         tests = list_awaiting_her(db, person.id, at=now())
+        paths = first_steps.list_paths(db, person.id)
         words = in_words.the_words(db, person.id, now=now()) if person.preferences.in_words else None
-    return render_template("learner/today.html", page=page, tests=tests, words=words)
+    return render_template("learner/today.html", page=page, tests=tests, paths=paths, words=words)
+
+
+@blueprint.post("/first-steps/<path>/put-away")
+def put_away(path: str) -> Response:
+    """Put a list of first steps away, for good."""
+    with store().work() as db:
+        first_steps.put_away(db, the_person().id, path)
+    return redirect(url_for("learner.today"), code=303)
 
 
 @blueprint.get("/standing")

@@ -34,6 +34,15 @@ def test_a_set_is_taken_from_the_shelf_and_put_back(hall: Hall, small: SmallHall
     assert "Nothing to drill yet" in words(newcomer, "/")
 
 
+def test_first_steps_stand_on_today_until_they_are_put_away(hall: Hall, learner: Visitor) -> None:
+    page = words(learner, "/")
+    assert "Drill it: name the first form" in page
+    assert learner.get("/first-steps/learning/put-away").status_code == 405
+    assert learner.post("/first-steps/flying/put-away").status_code == 404
+    assert learner.post("/first-steps/learning/put-away").location == "/"
+    assert "First steps" not in words(learner, "/")
+
+
 def test_today_says_what_is_in_the_drill_and_why(learner: Visitor) -> None:
     page = words(learner, "/")
     assert "3 pairs" in page
