@@ -20,6 +20,7 @@ from drillhall.people import (
     links,
     passphrases,
     preferences,
+    resets,
     roster_slips,
     second_step,
     sign_ins,
@@ -52,11 +53,11 @@ def sign_in() -> Page:
         return _sign_in_page(forms.safe_next(request.args.get("next", "")))
     wanted = forms.safe_next(forms.text("next", most=2000))
     try:
-        token, is_short = _sign_in(forms.text("name"), forms.text("passphrase", most=2000), stay=forms.ticked("stay"))
+        token, why = _sign_in(forms.text("name"), forms.text("passphrase", most=2000), stay=forms.ticked("stay"))
     except Invalid as error:
         return _sign_in_page(wanted, error), 422
-    # Whoever came to lead since she chose it is told until it is longer, or no longer stands alone.
-    goes_to = url_for("account.passphrase", short="yes") if is_short else wanted
+    # Whoever came to lead since she chose it is told until it is longer, or no longer stands alone; whose was reset, until it is her own.
+    goes_to = url_for("account.passphrase", **{why: "yes"}) if why else wanted
     return _enter(token, stay=forms.ticked("stay"), wanted=goes_to)
 
 
@@ -202,10 +203,10 @@ def sign_out_everywhere() -> Page:
     return _leave()
 
 
-def _sign_in(name: str, passphrase: str, *, stay: bool) -> tuple[str, bool]:
+def _sign_in(name: str, passphrase: str, *, stay: bool) -> tuple[str, str]:
     """Count the try, look whether the passphrase fits (slow, so without holding the write lock), then sign in.
 
-    Returns the token, and whether the passphrase is too short for what she has come to see to.
+    Returns the token, and why she is to take another passphrase: "short" for what she has come to see to, "reset", or nothing.
     """
     place, whom = limits.place_of(request.remote_addr), fold_name(name)
     with store().work() as db:
@@ -224,7 +225,8 @@ def _sign_in(name: str, passphrase: str, *, stay: bool) -> tuple[str, bool]:
         limits.forget_tries(db, limits.SIGN_IN_ONE, whom, place)
         if not second_step.is_on(db, who.account_id):
             is_short = who.is_short and second_step.needs_strong(db, who.account_id)
-            return accounts.sign_in(db, who, at=now(), stay=stay, instead_of=session.sign_in_token()), is_short
+            why = "reset" if resets.find_reset(db, who.account_id) else "short" if is_short else ""
+            return accounts.sign_in(db, who, at=now(), stay=stay, instead_of=session.sign_in_token()), why
         accounts.keep_fresh_hash(db, who)
     raise second_step.CodeNeeded(who.account_id)
 
@@ -260,10 +262,10 @@ def _typed_wishes(before: Preferences) -> Preferences:
     return Preferences(
         zone=forms.text("zone", most=64),
         language=known_language(forms.text("language", most=16)) or before.language,
-        minutes_a_day=forms.whole("minutes_a_day", say(say("Minutes a day"))),
-        target_recall=forms.whole("target_recall", say(say("How sure to stay"))) / 100,
-        new_a_day=forms.whole("new_a_day", say(say("New pairs a day"))),
-        round_length=forms.whole("round_length", say(say("Pictures in a round"))) if forms.text("round_length", most=10) else None,
+        minutes_a_day=forms.whole("minutes_a_day", say("Minutes a day")),
+        target_recall=forms.whole("target_recall", say("How sure to stay")) / 100,
+        new_a_day=forms.whole("new_a_day", say("New pairs a day")),
+        round_length=forms.whole("round_length", say("Pictures in a round")) if forms.text("round_length", most=10) else None,
         colour_vision=forms.text("colour_vision", most=16),
         list_name=forms.text("list_name", most=200),
         single_keys=forms.ticked("single_keys"),
@@ -314,8 +316,8 @@ def _settings_page(wishes: Preferences, *, wrong: Invalid | None = None, saved: 
 
 def _passphrase_page(wrong: Invalid | None = None) -> str:
     with store().look() as db:
-        least = second_step.least_signs(db, the_person())
-    return render_template("account/passphrase.html", wrong=wrong, offered=_offer(), least=least)
+        least, reset_at = second_step.least_signs(db, the_person()), resets.find_reset(db, the_person().id)
+    return render_template("account/passphrase.html", wrong=wrong, offered=_offer(), least=least, reset_at=reset_at)
 
 
 def _offer() -> str:

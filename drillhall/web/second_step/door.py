@@ -10,7 +10,7 @@ from flask import session as form_session
 from werkzeug.wrappers import Response
 
 from drillhall.errors import Invalid, NotFound
-from drillhall.people import accounts, second_step
+from drillhall.people import accounts, resets, second_step
 from drillhall.web import forms, session
 from drillhall.web.second_step.room import Page, blueprint, recognise_typed
 from drillhall.web.session import now, store
@@ -41,11 +41,12 @@ def code() -> Page:
         shown = recognise_typed(account_id)
         with store().work() as db:
             second_step.use_code(db, shown, at=now())
+            own = url_for("account.passphrase", reset="yes") if resets.find_reset(db, account_id) else ""
             token = accounts.sign_in(db, accounts.Recognised(account_id), at=now(), stay=stay, instead_of=session.sign_in_token())
     except Invalid as error:
         return render_template("second_step/code.html", wrong=error), 422
     form_session.clear()
-    goes_to = url_for("second_step.state", spared="yes") if shown.spare_id else wanted or url_for("learner.today")
+    goes_to = url_for("second_step.state", spared="yes") if shown.spare_id else own or wanted or url_for("learner.today")
     return session.set_sign_in_cookie(redirect(goes_to, code=303), token, stay=stay)
 
 
