@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Set as AbstractSet
 from dataclasses import dataclass
 from datetime import date, timedelta
 
@@ -15,7 +16,7 @@ from drillhall.core.kinds import form, trait
 from drillhall.core.pairs import LATEST_ANSWERS, OLDEST_DAYS
 from drillhall.core.stages import held_by_any
 from drillhall.core.traits import likeliest
-from drillhall.core.values import Candidate, FreshAnswer, Misses, PairLore, Rendition, Use
+from drillhall.core.values import Candidate, FreshAnswer, Memory, Misses, PairLore, Rendition, Use
 from drillhall.practice.behind import misses_by_trait
 from drillhall.practice.judging import judged
 from drillhall.practice.lore import lore_of_pairs
@@ -27,6 +28,9 @@ from drillhall.store.models.practice import RoundRow
 from drillhall.store.queries import learner as reading
 from drillhall.store.queries import log
 from drillhall.store.queries.pictures import renditions_kept
+
+MANY_ROUNDS = 12
+"""Whoever has been rated so often is asked no differently for more rounds begun; each rated round is one begun."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,7 +51,7 @@ def the_needs(db: Session, account: AccountRow, plan: DrillPlan, *, today: date)
     """Return what each pair of a plan needs, its spare rounds included."""
     pair_ids = {planned.pair_id for planned in (*plan.rounds, *plan.spares)}
     fresh = list_fresh(db, account.id, pair_ids, today=today)
-    begun = log.rounds_begun(db, account.id, pair_ids)
+    begun = _rounds_begun(db, account.id, pair_ids, plan.memories)
     missed = missed_traits(db, account.id, pair_ids)
     misread = misses_by_trait(db, account.id, today=today)
     by_catalogue: dict[int, set[int]] = defaultdict(set)
@@ -72,6 +76,12 @@ def the_needs(db: Session, account: AccountRow, plan: DrillPlan, *, today: date)
                 third_share=settings[pair_id].third_share,
             )
     return found
+
+
+def _rounds_begun(db: Session, account_id: int, pair_ids: AbstractSet[int], memories: Mapping[int, Memory]) -> Mapping[int, int]:
+    """Return how many rounds of each pair were begun, and of a pair rated often how many were rated: the log is not read for long ones."""
+    often = {pair_id: memories[pair_id].rounds for pair_id in pair_ids & memories.keys() if memories[pair_id].rounds >= MANY_ROUNDS}
+    return {**log.rounds_begun(db, account_id, pair_ids - often.keys()), **often}
 
 
 def _settings(db: Session, catalogue_id: int, pair_ids: Iterable[int]) -> Mapping[int, CataloguePairRow]:

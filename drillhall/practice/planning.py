@@ -19,11 +19,11 @@ from drillhall.core.stages import StagePictures, can_ask, held_by_any, reached
 from drillhall.core.values import DrillWish, Memory, PairToday, PlannedRound
 from drillhall.practice.assigned import AssignedToHer, the_assigned
 from drillhall.practice.remembering import memory_of, parameters_of
-from drillhall.practice.skill import Skill, the_skill
+from drillhall.practice.skill import Skill, skill_for_planning
 from drillhall.store.models.people import AccountRow
 from drillhall.store.models.practice import MemoryRow
 from drillhall.store.queries import learner as reading
-from drillhall.store.queries import log
+from drillhall.store.queries import lately
 
 USUAL_SECONDS = 12.0
 FEW_ANSWERS = 12
@@ -75,13 +75,13 @@ def plan_for(db: Session, account: AccountRow, *, today: date) -> DrillPlan:
     """
     rows = reading.taken_pairs(db, account.id, on=today)
     every, stored = _once_each(rows), reading.memories(db, account.id)
-    skill = the_skill(db, account.id, today=today, for_planning=True)
+    skill = skill_for_planning(db, account.id, {row.id for row in rows}, today=today)
     assigned = the_assigned(db, account, today=today)
     memories = {pair_id: memory_of(row) for pair_id, row in stored.items()}
     looks = _looks(db, account.id, every, on=today)
     stages = stages_reached(rows, memories, looks)
     taken = _with_pictures(every, looks, stages)
-    today_count, recent = log.rounds_on(db, account.id, today), _recent(log.recent_pictures(db, account.id))
+    today_count, recent = lately.rounds_on(db, account.id, today), _recent(lately.recent_pictures(db, account.id))
     relatives, parameters = _relatives(taken), parameters_of(db, account.id)
     pairs = {
         row.id: replace(
@@ -95,7 +95,7 @@ def plan_for(db: Session, account: AccountRow, *, today: date) -> DrillPlan:
         )
         for place, row in taken
     }
-    pace = the_pace(log.recent_seconds(db, account.id))
+    pace = the_pace(lately.recent_seconds(db, account.id))
     wish = _wish(account, pace, again=bool(today_count))
     dice = random.Random(f"{account.id} {today.isoformat()} {sum(today_count.values())}")
     every_pair, outings = list(pairs.values()), assigned.outings

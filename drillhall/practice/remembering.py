@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
-from sqlalchemy import select
+from functools import cache
+
+from sqlalchemy import Select, select
 from sqlalchemy.orm import Session
 
 from drillhall.core.memory import USUAL_PARAMETERS, Parameters
 from drillhall.core.values import Memory, Outcome
 from drillhall.store.models.practice import MemoryRow, ParameterSetRow
+from drillhall.store.queries.given import ACCOUNT
 
 
 def memory_of(row: MemoryRow) -> Memory:
@@ -24,11 +27,15 @@ def memory_of(row: MemoryRow) -> Memory:
 
 def parameters_of(db: Session, account_id: int) -> Parameters:
     """Return the numbers by which a learner's rounds are folded now: those she has taken, else the usual ones."""
-    taken = (
+    numbers = db.scalars(_taken_parameters(), {"account_id": account_id}).first()
+    return USUAL_PARAMETERS if numbers is None else tuple(numbers)
+
+
+@cache
+def _taken_parameters() -> Select[list[float]]:
+    return (
         select(ParameterSetRow.parameters)
-        .where(ParameterSetRow.account_id == account_id, ParameterSetRow.taken_at.is_not(None), ParameterSetRow.ended_at.is_(None))
+        .where(ParameterSetRow.account_id == ACCOUNT, ParameterSetRow.taken_at.is_not(None), ParameterSetRow.ended_at.is_(None))
         .order_by(ParameterSetRow.taken_at.desc(), ParameterSetRow.id.desc())
         .limit(1)
     )
-    numbers = db.scalars(taken).first()
-    return USUAL_PARAMETERS if numbers is None else tuple(numbers)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Mapping
+from collections.abc import Set as AbstractSet
 from dataclasses import dataclass
 from datetime import date, timedelta
 
@@ -47,19 +48,32 @@ class Skill:
         return pair_id in self.met
 
 
-def the_skill(db: Session, account_id: int, *, today: date, for_planning: bool = False) -> Skill:
-    """Return a learner's counts and priors as of her local day.
-
-    `for_planning`: only the weeks that weigh anything in a rate are read, and whether she has met a pair of her sets is asked pair by
-    pair, so that it takes no longer the longer she has drilled. Counts of all times want the whole.
-    """
-    since = week_of(today - REMEMBERED)
+def the_skill(db: Session, account_id: int, *, today: date) -> Skill:
+    """Return a learner's counts of all times, and priors as of her local day."""
     tallies: dict[int, dict[TallyKey, int]] = defaultdict(dict)
-    for row in reading.tallies(db, account_id, since_week=since if for_planning else 0):
+    for row in reading.tallies(db, account_id):
         tallies[row.pair_id][tally_key(row)] = row.times
     taken = {row.id for row in reading.taken_pairs(db, account_id, on=today)}
-    pairs = tallies.keys() | taken
-    met = tallies.keys() | (reading.pairs_met(db, account_id, taken - tallies.keys()) if for_planning else set())
+    return _skill(db, tallies, pairs=tallies.keys() | taken, met=tallies.keys(), today=today)
+
+
+def skill_for_planning(db: Session, account_id: int, taken: AbstractSet[int], *, today: date) -> Skill:
+    """Return what planning asks of a learner's counts: rates of mix-up, and which pairs of her sets she has met.
+
+    Only the weeks that weigh anything in a rate are read, summed over all that a rate does not ask for, and whether she has met a pair
+    is asked pair by pair: so it takes no longer the longer she has drilled. Its counts are of a year, and none of them is fresh.
+    """
+    tallies: dict[int, dict[TallyKey, int]] = defaultdict(dict)
+    for pair_id, shown, said, week, choices, times in reading.weekly_tallies(db, account_id, since_week=week_of(today - REMEMBERED)):
+        tallies[pair_id][TallyKey(shown, said, week, False, False, Rendition.AS_TAKEN, "", choices)] = int(times)
+    met = tallies.keys() | reading.pairs_met(db, account_id, taken - tallies.keys())
+    return _skill(db, tallies, pairs=tallies.keys() | taken, met=met, today=today)
+
+
+def _skill(
+    db: Session, tallies: Mapping[int, Mapping[TallyKey, int]], *, pairs: AbstractSet[int], met: AbstractSet[int], today: date
+) -> Skill:
+    since = week_of(today - REMEMBERED)
     hall = {cell: Misses(missed, shown) for cell, (missed, shown) in hall_rates.kept_misses(db, pairs).items()}
     own = [(key, count) for tally in tallies.values() for key, count in tally.items() if _is_plain(key) and key.week >= since]
     return Skill(

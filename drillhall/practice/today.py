@@ -35,7 +35,7 @@ from drillhall.practice.views import picture_views
 from drillhall.store.models.people import AccountRow
 from drillhall.store.models.practice import AnswerRow, MemoryRow, RoundRow, ShowingRow
 from drillhall.store.queries import learner as reading
-from drillhall.store.queries import log
+from drillhall.store.queries import lately, log
 
 LOOK_BACK = timedelta(days=14)
 NEW_LEARNER_ROUNDS = 6
@@ -120,7 +120,7 @@ def the_today(db: Session, account_id: int, *, now: datetime) -> TodayPage:
         coming=_coming(plan, account, today),
         has_sets=bool(plan.pairs) or plan.without_pictures > 0,
         without_pictures=plan.without_pictures,
-        done_today=sum(log.rounds_on(db, account_id, today).values()),
+        done_today=sum(lately.rounds_on(db, account_id, today).values()),
         cautions=cautions_of(db, catalogues, "today") if begun < NEW_LEARNER_ROUNDS else (),
         banners=banners_of(db, catalogues),
         today=today,

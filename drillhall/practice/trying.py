@@ -28,7 +28,7 @@ from drillhall.practice.views import picture_views
 from drillhall.store.models.people import AccountRow
 from drillhall.store.models.practice import AnswerRow, DrillRow, RoundRow, ShowingRow
 from drillhall.store.queries import learner as reading
-from drillhall.store.queries import log, trials
+from drillhall.store.queries import lately, log, trials
 
 WHY: Final = "trial"
 GOOD_FOR: Final = timedelta(days=14)
@@ -167,7 +167,7 @@ def _candidates(db: Session, account_id: int, taken: reading.TakenPair, *, on: d
 def _store(
     db: Session, account: AccountRow, taken: reading.TakenPair, drawn: Sequence[Candidate], *, drill_id: str, at: datetime, today: date
 ) -> None:
-    pace = the_pace(log.recent_seconds(db, account.id))
+    pace = the_pace(lately.recent_seconds(db, account.id))
     drill = DrillRow(
         id=drill_id, account_id=account.id, zone=account.zone, planned_at=at, planned_day=today, until=at + GOOD_FOR, minutes=1
     )

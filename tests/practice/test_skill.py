@@ -10,10 +10,11 @@ from sqlalchemy import event, text
 from sqlalchemy.orm import Session
 
 from drillhall.core.confusion import week_of
+from drillhall.practice.needs import the_needs
 from drillhall.practice.planning import plan_for
-from drillhall.practice.skill import the_skill
+from drillhall.practice.skill import skill_for_planning, the_skill
 from drillhall.store.models.people import AccountRow
-from drillhall.store.models.practice import TallyRow
+from drillhall.store.models.practice import MemoryRow, TallyRow
 from drillhall.store.session import Store
 from tests.practice.small_hall import SmallHall
 
@@ -73,10 +74,10 @@ def test_five_years_are_planned_from_as_few_rows_and_statements_as_one(store: St
 def test_a_pair_drilled_long_ago_is_met_all_the_same(store: Store, hall: SmallHall) -> None:
     with store.work() as db:
         count_weeks(db, hall, first=120, last=110)
-        skill = the_skill(db, hall.learner, today=TODAY, for_planning=True)
+        skill = skill_for_planning(db, hall.learner, set(hall.pairs), today=TODAY)
         assert skill.tallies == {}
         assert skill.met == frozenset(hall.pairs)
-        assert not the_skill(db, hall.stranger, today=TODAY, for_planning=True).met
+        assert not skill_for_planning(db, hall.stranger, set(hall.pairs), today=TODAY).met
 
 
 def test_the_weeks_are_found_by_an_index(sqlite_store: Store, quick_hall: SmallHall) -> None:
@@ -85,3 +86,17 @@ def test_the_weeks_are_found_by_an_index(sqlite_store: Store, quick_hall: SmallH
         db.execute(text("ANALYZE"))
         plan = db.execute(text("EXPLAIN QUERY PLAN SELECT * FROM tally WHERE account_id = 1 AND week >= 203050")).all()
         assert "ix_tally_account_week (account_id=? AND week>?)" in " ".join(str(row) for row in plan)
+
+
+def test_of_a_pair_rated_often_the_log_is_not_read(sqlite_store: Store, quick_hall: SmallHall) -> None:
+    with sqlite_store.work() as db:
+        hall = quick_hall
+        account = db.get_one(AccountRow, hall.learner)
+        often, seldom = hall.pairs[:2]
+        for pair_id, rounds in ((often, 40), (seldom, 2)):
+            row = MemoryRow(account_id=hall.learner, pair_id=pair_id, stability_days=9.0, difficulty=5.0, last_day=TODAY, due_day=TODAY)
+            row.rounds, row.held_running, row.last_outcome, row.recalled = rounds, rounds, "held", []
+            db.add(row)
+        db.flush()
+        needs = the_needs(db, account, plan_for(db, account, today=TODAY), today=TODAY)
+        assert {pair_id: needs[pair_id].rounds_begun for pair_id in (often, seldom)} == {often: 40, seldom: 0}

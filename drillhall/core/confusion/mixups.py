@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from datetime import date
+from functools import lru_cache
 from math import exp, fsum, log
 from typing import Final
 
@@ -254,6 +255,7 @@ def _monday(week: int) -> date:
     return date.fromisocalendar(week // 100, week % 100, 1)
 
 
+@lru_cache(maxsize=1024)
 def _weight(week: int, week_now: int) -> float:
     """Return what a count of that week is worth now."""
     return float(0.5 ** (max(0, weeks_between(week, week_now)) / HALF_LIFE_WEEKS))

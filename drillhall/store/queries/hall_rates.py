@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from functools import cache
 
-from sqlalchemy import func, select
+from sqlalchemy import Select, func, select
 from sqlalchemy.orm import Session
 
 from drillhall.core.values import Rendition
 from drillhall.store.models.practice import HallRateRow, TallyRow
+from drillhall.store.queries.given import PAIRS
 
 
 def sum_misses(db: Session, *, since_week: int) -> list[tuple[int, int, int, int]]:
@@ -24,5 +26,11 @@ def sum_misses(db: Session, *, since_week: int) -> list[tuple[int, int, int, int
 
 def kept_misses(db: Session, pair_ids: Iterable[int]) -> dict[tuple[int, int], tuple[int, int]]:
     """Return (missed, shown) of some pairs by pair and form shown, as they were last summed."""
-    query = select(HallRateRow).where(HallRateRow.pair_id.in_(list(pair_ids)))
-    return {(row.pair_id, row.shown_form_id): (row.missed, row.shown) for row in db.scalars(query)}
+    kept = db.execute(_kept_misses(), {"pair_ids": list(pair_ids)})
+    return {(pair_id, form_id): (missed, shown) for pair_id, form_id, missed, shown in kept}
+
+
+@cache
+def _kept_misses() -> Select[int, int, int, int]:
+    cell = (HallRateRow.pair_id, HallRateRow.shown_form_id, HallRateRow.missed, HallRateRow.shown)
+    return select(*cell).where(HallRateRow.pair_id.in_(PAIRS))

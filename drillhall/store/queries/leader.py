@@ -56,6 +56,8 @@ def assignments(db: Session, group_id: int) -> Sequence[tuple[AssignmentRow, Pai
 
 def pairs_of_sets(db: Session, pair_set_ids: Collection[int]) -> dict[int, list[SetPair]]:
     """Return the pairs in use of some sets, by set, in order of stage and place, each once."""
+    if not pair_set_ids:
+        return {}
     query = (
         select(StageRow, PairRow.id, PairRow.first_form_id, PairRow.second_form_id, CataloguePairRow.catalogue_id)
         .join(PairSetRow, StageRow.pair_set_id == PairSetRow.id)

@@ -5,13 +5,14 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from datetime import date, datetime
+from functools import cache
 from typing import Any, NamedTuple
 
-from sqlalchemy import ColumnElement, and_, case, exists, func, not_, or_, select
+from sqlalchemy import ColumnElement, Select, and_, case, exists, func, not_, or_, select
 from sqlalchemy.orm import Session
 
 from drillhall.core.regions import clipped
-from drillhall.core.values import Use
+from drillhall.core.values import Rendition, Use
 from drillhall.store.models.catalogue import (
     CataloguePairRow,
     CataloguePictureRow,
@@ -24,6 +25,7 @@ from drillhall.store.models.catalogue import (
 from drillhall.store.models.concepts import FormRow, PairRow
 from drillhall.store.models.pictures import MarkRow, PictureRow, RightsRow
 from drillhall.store.models.practice import MemoryRow, RoundRow, ShowingRow, SightRow, TallyRow
+from drillhall.store.queries.given import ACCOUNT, CATALOGUE, FORMS, ON, SINCE_WEEK
 from drillhall.store.queries.log import OTHER_FORM
 from drillhall.store.queries.marks import frame_of
 from drillhall.store.queries.sets import sets_of
@@ -51,9 +53,14 @@ class TakenPair(NamedTuple):
 
 def taken_pairs(db: Session, account_id: int, *, on: date) -> list[TakenPair]:
     """Return the pairs of the learner's sets, taken or assigned, in the order in which they came to her, then of stage and place."""
-    hers = sets_of(account_id, on=on)
+    return [TakenPair(*row) for row in db.execute(_taken_pairs(), {"account_id": account_id, "on": on})]
+
+
+@cache
+def _taken_pairs() -> Select[Any]:
+    hers = sets_of(ACCOUNT, on=ON)
     first, second = FormRow.__table__.alias("first_form"), FormRow.__table__.alias("second_form")
-    query = (
+    return (
         select(
             PairRow.id,
             PairRow.first_form_id,
@@ -82,7 +89,6 @@ def taken_pairs(db: Session, account_id: int, *, on: date) -> list[TakenPair]:
         )
         .order_by(hers.c.since, PairSetRow.id, StageRow.place, StagePairRow.place)
     )
-    return [TakenPair(*row) for row in db.execute(query)]
 
 
 def memories(db: Session, account_id: int, *, pair_ids: Iterable[int] | None = None) -> dict[int, MemoryRow]:
@@ -105,10 +111,28 @@ def tallies(db: Session, account_id: int, *, pair_ids: Iterable[int] | None = No
     return db.execute(query).all()
 
 
+def weekly_tallies(db: Session, account_id: int, *, since_week: int) -> Sequence[Any]:
+    """Return (pair, form shown, form said, week, choices, times) of a learner's answers to pictures as taken, from an ISO week on.
+
+    Fresh or not, prompted or not, and every orientation are one: a rate of mix-up asks for no more, and far fewer rows are read.
+    """
+    return db.execute(_weekly_tallies(), {"account_id": account_id, "since_week": since_week}).all()
+
+
+@cache
+def _weekly_tallies() -> Select[int, int, int, int, int, int]:
+    cell = (TallyRow.pair_id, TallyRow.shown_form_id, TallyRow.said_form_id, TallyRow.week, TallyRow.choices)
+    query = select(*cell, func.sum(TallyRow.count).label("times")).where(TallyRow.account_id == ACCOUNT, TallyRow.week >= SINCE_WEEK)
+    return query.where(TallyRow.rendition == Rendition.AS_TAKEN.value).group_by(*cell)
+
+
 def pairs_met(db: Session, account_id: int, pair_ids: Iterable[int]) -> set[int]:
     """Return those of some pairs that the learner has ever answered about, whenever it was."""
+    wanted = list(pair_ids)
+    if not wanted:
+        return set()
     counted = exists().where(TallyRow.account_id == account_id, TallyRow.pair_id == PairRow.id)
-    return set(db.scalars(select(PairRow.id).where(PairRow.id.in_(list(pair_ids)), counted)))
+    return set(db.scalars(select(PairRow.id).where(PairRow.id.in_(wanted), counted)))
 
 
 def hall_misses(db: Session, pair_ids: Iterable[int], *, since_week: int) -> dict[tuple[int, int], tuple[int, int]]:
@@ -152,15 +176,20 @@ class Look(NamedTuple):
 
 def forms_with_pictures(db: Session, account_id: int, *, catalogue_id: int, form_ids: Iterable[int], on: date) -> set[Look]:
     """Return of those forms in which poses, and from which distances, the learner may be shown a practice picture."""
-    own = and_(PictureRow.owner_id == account_id, CataloguePictureRow.picture_id.is_(None))
-    query = (
+    given = {"account_id": account_id, "catalogue_id": catalogue_id, "form_ids": list(form_ids), "on": on}
+    return {Look(form_id, pose, distance, own) for form_id, pose, distance, own in db.execute(_looks(), given) if form_id is not None}
+
+
+@cache
+def _looks() -> Select[Any]:
+    own = and_(PictureRow.owner_id == ACCOUNT, CataloguePictureRow.picture_id.is_(None))
+    return (
         select(PictureRow.form_id, PictureRow.pose, PictureRow.distance, case((own, True), else_=False))
         .join(RightsRow, RightsRow.picture_id == PictureRow.id)
-        .outerjoin(CataloguePictureRow, _accepted(catalogue_id))
-        .where(PictureRow.form_id.in_(list(form_ids)), PictureRow.use == Use.PRACTICE.value, _may_be_shown(account_id, on), _is_clear())
+        .outerjoin(CataloguePictureRow, _accepted(CATALOGUE))
+        .where(PictureRow.form_id.in_(FORMS), PictureRow.use == Use.PRACTICE.value, _may_be_shown(ACCOUNT, ON), _is_clear())
         .distinct()
     )
-    return {Look(form_id, pose, distance, own) for form_id, pose, distance, own in db.execute(query) if form_id is not None}
 
 
 def _accepted(catalogue_id: int) -> ColumnElement[bool]:

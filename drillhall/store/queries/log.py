@@ -14,10 +14,6 @@ from drillhall.store.models.pictures import LabelChangeRow, PictureRow
 from drillhall.store.models.practice import AnswerRow, DrillRow, RoundRow, ShowingRow
 from drillhall.store.models.rarity import RarityShowingRow
 
-RECENT_DRILLS = 60
-"""Older drills weigh less than 0.93 ** 60 = 1.3 % in the share of turns, so they are not read."""
-
-
 OTHER_FORM = case((ShowingRow.form_id == PairRow.first_form_id, PairRow.second_form_id), else_=PairRow.first_form_id)
 """The form of a showing's pair that the showing is not of; of a third, the first."""
 
@@ -35,26 +31,6 @@ def shows_any(picture_ids: Iterable[int]) -> ColumnElement[bool]:
     return or_(ShowingRow.picture_id.in_(wanted), ShowingRow.beside_id.in_(wanted))
 
 
-def recent_pictures(db: Session, account_id: int) -> list[tuple[str, int, int]]:
-    """Return (drill, pair, pictures answered) of the learner's latest drills, the latest drill first."""
-    latest = (
-        select(DrillRow.id, DrillRow.first_at)
-        .where(DrillRow.account_id == account_id, DrillRow.first_at.is_not(None))
-        .order_by(DrillRow.first_at.desc())
-        .limit(RECENT_DRILLS)
-        .subquery()
-    )
-    query = (
-        select(latest.c.id, RoundRow.pair_id, func.count(func.distinct(ShowingRow.id)))
-        .join(RoundRow, RoundRow.drill_id == latest.c.id)
-        .join(ShowingRow, ShowingRow.round_id == RoundRow.id)
-        .join(AnswerRow, AnswerRow.showing_id == ShowingRow.id)
-        .group_by(latest.c.id, latest.c.first_at, RoundRow.pair_id)
-        .order_by(latest.c.first_at.desc())
-    )
-    return [(drill_id, pair_id, int(count)) for drill_id, pair_id, count in db.execute(query)]
-
-
 def rounds_begun(db: Session, account_id: int, pair_ids: Iterable[int]) -> dict[int, int]:
     """Return how many rounds of each pair have an answer."""
     query = (
@@ -65,30 +41,6 @@ def rounds_begun(db: Session, account_id: int, pair_ids: Iterable[int]) -> dict[
         .group_by(RoundRow.pair_id)
     )
     return {pair_id: int(count) for pair_id, count in db.execute(query)}
-
-
-def rounds_on(db: Session, account_id: int, day: date) -> dict[int, int]:
-    """Return how many rounds of each pair were begun on a local day."""
-    query = (
-        select(RoundRow.pair_id, func.count(func.distinct(RoundRow.id)))
-        .join(DrillRow, DrillRow.id == RoundRow.drill_id)
-        .join(ShowingRow, ShowingRow.round_id == RoundRow.id)
-        .join(AnswerRow, AnswerRow.showing_id == ShowingRow.id)
-        .where(DrillRow.account_id == account_id, DrillRow.local_day == day)
-        .group_by(RoundRow.pair_id)
-    )
-    return {pair_id: int(count) for pair_id, count in db.execute(query)}
-
-
-def recent_seconds(db: Session, account_id: int, *, limit: int = 120) -> list[tuple[int, float, bool]]:
-    """Return (showing, seconds, whether a form was named) of the learner's latest answers."""
-    query = (
-        select(AnswerRow.showing_id, AnswerRow.seconds, AnswerRow.sure.is_not(None))
-        .where(AnswerRow.account_id == account_id, counts())
-        .order_by(AnswerRow.at.desc())
-        .limit(limit)
-    )
-    return [(showing_id, seconds, bool(named)) for showing_id, seconds, named in db.execute(query)]
 
 
 def open_drill(db: Session, account_id: int, *, now: datetime) -> DrillRow | None:

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from datetime import date, datetime
-from typing import NamedTuple
+from functools import cache
+from typing import Any, NamedTuple
 
-from sqlalchemy import ColumnElement, Select, Subquery, exists, func, literal, or_, select, union_all
+from sqlalchemy import ColumnElement, Select, Subquery, exists, func, or_, select, union_all
 from sqlalchemy.orm import Session
 
 from drillhall.store.models.catalogue import (
@@ -22,6 +23,7 @@ from drillhall.store.models.catalogue import (
 from drillhall.store.models.concepts import PairRow
 from drillhall.store.models.groups import GroupRow, MembershipRow
 from drillhall.store.models.seasons import AssignmentRow, OutingRow
+from drillhall.store.queries.given import ACCOUNT, ON
 
 LEARNS = "member"
 """The role to which a group's assignments go; whoever leads takes a set from the shelf."""
@@ -58,8 +60,13 @@ def is_hers(account_id: int) -> ColumnElement[bool]:
 
 def assigned_to(db: Session, account_id: int) -> Sequence[Assigned]:
     """Return the assignments that reach somebody now or will, those with the nearest date first."""
-    query = (
-        _assigned(account_id)
+    return [Assigned(*row) for row in db.execute(_assigned_to(), {"account_id": account_id})]
+
+
+@cache
+def _assigned_to() -> Select[int, int, str, str, str, date, date | None, float | None, *tuple[Any, ...]]:
+    return (
+        _assigned(ACCOUNT)
         .join(PairSetRow, PairSetRow.id == AssignmentRow.pair_set_id)
         .join(CatalogueRow, CatalogueRow.id == PairSetRow.catalogue_id)
         .where(PairSetRow.retired_at.is_(None), CatalogueRow.retired_at.is_(None))
@@ -76,29 +83,34 @@ def assigned_to(db: Session, account_id: int) -> Sequence[Assigned]:
         )
         .order_by(AssignmentRow.for_day.is_(None), AssignmentRow.for_day, AssignmentRow.id)
     )
-    return [Assigned(*row) for row in db.execute(query)]
 
 
 def outings_ahead(db: Session, account_id: int, *, on: date) -> list[tuple[int, date, datetime, datetime]]:
     """Return (pair set, day, made at, member since) of the outings of a learner's groups from a day on, the nearest first."""
+    return [
+        (set_id, day, made_at, since) for set_id, day, made_at, since in db.execute(_outings_ahead(), {"account_id": account_id, "on": on})
+    ]
+
+
+@cache
+def _outings_ahead() -> Select[int, date, datetime, datetime]:
     pair_set = func.coalesce(OutingRow.pair_set_id, AssignmentRow.pair_set_id)
-    query = (
+    return (
         select(pair_set, OutingRow.day, OutingRow.made_at, MembershipRow.since)
         .join(GroupRow, GroupRow.id == OutingRow.group_id)
         .join(MembershipRow, MembershipRow.group_id == GroupRow.id)
         .outerjoin(AssignmentRow, AssignmentRow.id == OutingRow.assignment_id)
         .where(
-            MembershipRow.account_id == account_id,
+            MembershipRow.account_id == ACCOUNT,
             MembershipRow.until.is_(None),
             MembershipRow.role == LEARNS,
             GroupRow.retired_at.is_(None),
             OutingRow.retired_at.is_(None),
             AssignmentRow.retired_at.is_(None),
-            OutingRow.day >= on,
+            OutingRow.day >= ON,
         )
         .order_by(OutingRow.day, OutingRow.id)
     )
-    return [(set_id, day, made_at, since) for set_id, day, made_at, since in db.execute(query)]
 
 
 def _assigned(account_id: int) -> Select[int]:
@@ -107,7 +119,7 @@ def _assigned(account_id: int) -> Select[int]:
         .join(GroupRow, GroupRow.id == AssignmentRow.group_id)
         .join(MembershipRow, MembershipRow.group_id == GroupRow.id)
         .where(
-            MembershipRow.account_id == literal(account_id),
+            MembershipRow.account_id == account_id,
             MembershipRow.until.is_(None),
             MembershipRow.role == LEARNS,
             GroupRow.retired_at.is_(None),

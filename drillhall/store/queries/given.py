@@ -1,0 +1,14 @@
+"""What a statement that is made once is given whenever it is sent: making one takes many times as long as sending it."""
+
+from __future__ import annotations
+
+from typing import Any, Final
+
+from sqlalchemy import Date, Integer, bindparam
+
+ACCOUNT: Final[Any] = bindparam("account_id", type_=Integer())
+CATALOGUE: Final[Any] = bindparam("catalogue_id", type_=Integer())
+ON: Final[Any] = bindparam("on", type_=Date())
+SINCE_WEEK: Final[Any] = bindparam("since_week", type_=Integer())
+PAIRS: Final[Any] = bindparam("pair_ids", expanding=True, type_=Integer())
+FORMS: Final[Any] = bindparam("form_ids", expanding=True, type_=Integer())
