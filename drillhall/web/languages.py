@@ -100,7 +100,8 @@ def _filled(text: str, spoken: str, values: dict[str, object]) -> Markup:
 
 
 def _asked_for() -> str:
-    return known_language(request.accept_languages.best_match(LANGUAGES) or "")
+    asked = (known_language(tag) for tag, quality in request.accept_languages if quality > 0)
+    return next(filter(None, asked), "")
 
 
 def _begin() -> None:

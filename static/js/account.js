@@ -1,15 +1,17 @@
 // Small comforts of forms about oneself: the passphrase can be shown, and the time zone is guessed from the device.
 
+import { say } from "./words.js";
+
 for (const input of document.querySelectorAll('input[type="password"]')) {
   const button = document.createElement("button");
   button.type = "button";
   button.className = "quiet show-passphrase";
-  button.textContent = "Show the passphrase";
+  button.textContent = say("Show the passphrase");
   button.setAttribute("aria-controls", input.id);
   button.addEventListener("click", () => {
     const hidden = input.type === "password";
     input.type = hidden ? "text" : "password";
-    button.textContent = hidden ? "Hide the passphrase" : "Show the passphrase";
+    button.textContent = hidden ? say("Hide the passphrase") : say("Show the passphrase");
     input.focus();
   });
   input.closest(".field").append(button);

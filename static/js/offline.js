@@ -3,6 +3,7 @@
 import { AtHand } from "./drill/at_hand.js";
 import { leftToShow } from "./drill/left.js";
 import { listGiven } from "./drill/outbox.js";
+import { locale, say, sayN } from "./words.js";
 
 const page = document.querySelector("[data-offline]");
 const find = (name) => page.querySelector(`[data-${name}]`);
@@ -23,9 +24,9 @@ async function tell({ queue, packet }) {
   const left = leftToShow(packet.rounds, saidTo);
   const pairs = new Set(packet.rounds.filter((round) => round.showings.some((showing) => left.has(showing))).map((round) => round.pair)).size;
   const minutes = Math.max(1, Math.ceil((left.size * packet.seconds_a_showing) / 60));
-  find("waits").textContent = waits ? `${count(waits, "answer waits", "answers wait")} here and ${waits === 1 ? "goes" : "go"} out with the next connection.` : "";
-  find("left").textContent = `${count(pairs, "pair", "pairs")}, about ${count(minutes, "minute", "minutes")}`;
-  find("until").textContent = new Date(packet.until).toLocaleDateString("en-GB", { day: "numeric", month: "long" });
+  find("waits").textContent = waits ? sayN("{n} answer waits here and goes out with the next connection.", "{n} answers wait here and go out with the next connection.", waits) : "";
+  find("left").textContent = say("{pairs}, about {minutes}", { pairs: sayN("{n} pair", "{n} pairs", pairs), minutes: sayN("{n} minute", "{n} minutes", minutes) });
+  find("until").textContent = new Date(packet.until).toLocaleDateString(locale, { day: "numeric", month: "long" });
   find("nothing-kept").hidden = find("not-kept").hidden = true;
   find("drill-kept").hidden = find("keeps").hidden = false;
   find("go-on").hidden = !left.size;
@@ -34,8 +35,4 @@ async function tell({ queue, packet }) {
 async function look() {
   const response = await fetch("/manifest.webmanifest", { cache: "no-store" }).catch(() => null);
   if (response?.ok) window.location.reload();
-}
-
-function count(number, one, several) {
-  return `${number} ${number === 1 ? one : several}`;
 }
