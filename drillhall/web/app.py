@@ -40,6 +40,7 @@ from drillhall.web import (
     second_step,
     session,
     sittings,
+    specimens,
     teacher,
     watching,
     weak_spots,
@@ -72,6 +73,7 @@ BLUEPRINTS: Final = (
     health.blueprint,
     offline.blueprint,
     help.blueprint,
+    specimens.blueprint,
 )
 
 ROOMS: Final = (

@@ -22,6 +22,7 @@ ACTION_OF: Final[Mapping[str, str]] = MappingProxyType(
         "account.step_in": "enter",
         "help.how_the_drill_decides": "enter",
         "help.parts_of_a_bird": "enter",
+        "specimens.parts": "keep the hall",
         "account.settings": "own account",
         "account.passphrase": "own account",
         "account.devices": "own account",

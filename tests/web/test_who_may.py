@@ -233,6 +233,7 @@ WHO_MAY: dict[str, frozenset[str]] = {
     **dict.fromkeys(("privacy.account_kept", "privacy.export_account", "privacy.account_everything"), frozenset({"keeper"})),
     **dict.fromkeys(("privacy.erase_account", "privacy.keeping"), frozenset({"keeper"})),
     # the keeper's
+    "specimens.parts": frozenset({"keeper"}),
     "keeper.state": frozenset({"keeper"}),
     "keeper.people": frozenset({"keeper"}),
     "keeper.close_account": frozenset({"keeper"}),
