@@ -9,6 +9,7 @@ from sqlalchemy.orm import Session
 
 from drillhall.core.clusters import InCluster, cluster_of
 from drillhall.core.field_tests import Spare
+from drillhall.people import audit
 from drillhall.people.group import Group
 from drillhall.practice.field_tests.setting import InStock, TestWanted, set_test, the_stock
 
@@ -19,7 +20,11 @@ def set_field_test(db: Session, group: Group, wanted: TestWanted, *, by: int, at
     Raises what `set_test` raises.
     """
     stock = the_stock(db, group.id, wanted.set_id, is_paid=group.is_paid, on=wanted.until.date())
-    return set_test(db, group.id, wanted, _spares(stock), by=by, at=at, dice=dice)
+    test_id = set_test(db, group.id, wanted, _spares(stock), by=by, at=at, dice=dice)
+    audit.note(db, "field test set", at=at, by=by, subject=f"group {group.id}, test {test_id}")
+    for account_id in sorted(wanted.extras):
+        audit.note(db, "time given", at=at, by=by, subject=f"group {group.id}, account {account_id}, test {test_id}")
+    return test_id
 
 
 def _spares(stock: tuple[InStock, ...]) -> list[Spare]:

@@ -21,4 +21,4 @@ def add_steward_by_name(db: Session, opened: Opened, name: str, *, by: int, at: 
     if found is None:
         raise Invalid("Nobody in this hall has that name. Write it as it is used to sign in.", field="name")
     give_stewardship(db, opened, Steward(found.id, found.name), by=by, at=at)
-    audit.note(db, "steward added", at=at, by=by, subject=opened.said.key)
+    audit.note(db, "steward added", at=at, by=by, subject=f"account {found.id}, {opened.said.key}")

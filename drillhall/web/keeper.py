@@ -13,7 +13,7 @@ from werkzeug.wrappers import Response
 
 from drillhall import __version__
 from drillhall.errors import Invalid
-from drillhall.people import accounts, audit, hall, headless, invitations
+from drillhall.people import accounts, audit, hall, headless, invitations, retention
 from drillhall.post import jobs, outbox
 from drillhall.web import forms, session
 from drillhall.web.faults import list_faults
@@ -52,6 +52,18 @@ def _from_rows() -> dict[str, object]:
             "backup": hall.last_backup(db),
             "failed": [job for job in jobs.list_jobs(db) if job.fault],
         }
+
+
+@blueprint.get("/log")
+def audit_log() -> Page:
+    """Show who did what to what is others', a page at a time, the latest first."""
+    wanted = request.args.get("act", "")
+    act = wanted if wanted in (*audit.ON_OTHERS, *audit.OWN) else ""
+    with store().look() as db:
+        lines = audit.list_noted(db, act=act, before=forms.asked_id("before"))
+        days = retention.the_retention(db).in_words()["audit"]
+    older = lines[-1].id if len(lines) == audit.PAGE else None
+    return render_template("keeper/audit_log.html", lines=lines, act=act, acts=(audit.ON_OTHERS, audit.OWN), older=older, days=days)
 
 
 @blueprint.get("/people")

@@ -52,6 +52,7 @@ ACTION_OF: Final[Mapping[str, str]] = MappingProxyType(
         "privacy.keeping": "keep the hall",
         "keeper.state": "keep the hall",
         "keeper.people": "keep the hall",
+        "keeper.audit_log": "keep the hall",
         "keeper.close_account": "keep the hall",
         "keeper.let_lead": "keep the hall",
         "health.alive": "enter",

@@ -58,7 +58,6 @@ NOT_PAGES = {
     "catalogue.set_items": "a zip to keep, not a page",
     "catalogue.export": "a zip to keep, not a page",
     "curating.credited_csv": "a table to keep, not a page",
-    "groups.report_file": "a table to keep, not a page",
     "learner.packet": "a drill for the player, as JSON",
 }
 """GET endpoints that show nothing, each with its reason."""
@@ -139,6 +138,7 @@ VISITS = (
     Visit("account.passphrase", "sent empty", who=cast.LEARNER, then=send, expected=422),
     Visit("account.devices", who=cast.LEARNER),
     Visit("keeper.state", who=cast.KEEPER),
+    Visit("keeper.audit_log", who=cast.KEEPER),
     Visit("keeper.state", "for somebody else", who=cast.LEARNER, expected=404),
     Visit("keeper.people", who=cast.KEEPER),
     Visit("keeper.invite", who=cast.KEEPER),

@@ -236,6 +236,7 @@ WHO_MAY: dict[str, frozenset[str]] = {
     "specimens.parts": frozenset({"keeper"}),
     "keeper.state": frozenset({"keeper"}),
     "keeper.people": frozenset({"keeper"}),
+    "keeper.audit_log": frozenset({"keeper"}),
     "keeper.close_account": frozenset({"keeper"}),
     "keeper.let_lead": frozenset({"keeper"}),
     "keeper.invite": frozenset({"keeper"}),

@@ -13,6 +13,7 @@ from drillhall.catalogues.editing import history, making, things
 from drillhall.catalogues.editing.changing import Act, the_opened
 from drillhall.catalogues.folder import FolderCatalogue
 from drillhall.errors import Conflict, Invalid, NotFound
+from drillhall.people import audit
 from drillhall.web.catalogue.room import Page, blueprint, keep, look
 from drillhall.web.forms import text, whole
 from drillhall.web.session import now, store, the_person
@@ -85,6 +86,7 @@ def end_steward(key: str) -> Page:
         with store().work() as db:
             opened = the_opened(db, key, the_person().id, to_write=True)
             making.end_stewardship(db, opened, account_id, by=the_person().id, at=now())
+            audit.note(db, "steward removed", at=now(), by=the_person().id, subject=f"account {account_id}, {key}")
     except Conflict as wrong:
         return _stewards_page(key, wrong), 409
     is_herself = account_id == the_person().id

@@ -10,6 +10,7 @@ from drillhall.acts.accept_offer import accept_offer
 from drillhall.catalogues.stewards import the_stewarded_catalogue
 from drillhall.core.values import Use
 from drillhall.errors import Conflict, Invalid, NotFound
+from drillhall.people import audit
 from drillhall.pictures import accepting, labels
 from drillhall.pictures.sharing import MOST_AT_ONCE
 from drillhall.web import forms
@@ -60,6 +61,7 @@ def decline(key: str, offer_id: int) -> Page:
         with store().work() as db:
             catalogue = the_stewarded_catalogue(db, key, me)
             accepting.decline(db, offer_id, catalogue_id=catalogue.id, by_id=me, note=note, at=now())
+            audit.note(db, "picture declined", at=now(), by=me, subject=f"offer {offer_id}, catalogue {catalogue.id}")
     except Invalid as error:
         return _page(key, {offer_id: error.sentence}, offer_id), 422
     return redirect(url_for("curating.offers", key=key, did="declined"), code=303)

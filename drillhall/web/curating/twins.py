@@ -8,6 +8,7 @@ from flask import redirect, render_template, request, url_for
 
 from drillhall.catalogues.stewards import the_stewarded_catalogue
 from drillhall.errors import Invalid
+from drillhall.people import audit
 from drillhall.pictures import curated
 from drillhall.pictures.twins import find_twins, join_twins, keep_apart
 from drillhall.web import forms
@@ -57,6 +58,7 @@ def take_out(key: str, public_id: str) -> Page:
     with store().work() as db:
         catalogue = the_stewarded_catalogue(db, key, me)
         curated.take_out(db, catalogue.id, me, public_id, on=her_day(), at=now())
+        audit.note(db, "picture taken out", at=now(), by=me, subject=f"picture {public_id}, catalogue {catalogue.id}")
     back = "curating.doubts" if forms.text("back") == "doubts" else "curating.twins"
     return redirect(url_for(back, key=key, did="out"), code=303)
 

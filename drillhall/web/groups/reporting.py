@@ -5,6 +5,7 @@ from __future__ import annotations
 from flask import Response, render_template
 
 from drillhall.errors import NotFound
+from drillhall.people import audit
 from drillhall.people.group import Group
 from drillhall.people.permissions import Role, may, the_led_group
 from drillhall.practice.exports import FORMATS, the_format
@@ -30,11 +31,13 @@ def report(group_key: str, name: str) -> Page:
     return render_template("groups/report.html", group=group, table=table, formats=FORMATS)
 
 
-@blueprint.get("/<group_key>/reports/<name>/<file_format>")
+@blueprint.post("/<group_key>/reports/<name>/<file_format>")
 def report_file(group_key: str, name: str, file_format: str) -> Response:
-    """Give a report in a format to keep."""
+    """Give a report in a format to keep, and note that it was taken."""
     chosen = the_format(file_format)
-    _, table = _built(group_key, name)
+    group, table = _built(group_key, name)
+    with store().work() as db:
+        audit.note(db, "report taken", at=now(), by=the_person().id, subject=f"group {group.id}, {table.name}")
     sent = Response(chosen.write(table), content_type=chosen.MEDIA_TYPE)
     sent.headers["Content-Disposition"] = f"attachment; filename={table.name}-{table.made_on.isoformat()}.{chosen.NAME}"
     return sent
