@@ -170,6 +170,7 @@ ACTION_OF: Final[Mapping[str, str]] = MappingProxyType(
         # Weak spots
         "weak_spots.weak_spots": "see weak spots in sum",
         "weak_spots.learner": "see weak spots by name",
+        "weak_spots.beside": "see weak spots in sum",
         "weak_spots.own": "see weak spots in sum",
         # Open questions
         "open.question": "answer an open question",

@@ -138,7 +138,7 @@ WHO_MAY: dict[str, frozenset[str]] = {
     "groups.archive": frozenset({"steward"}),
     "groups.open_again": frozenset({"steward"}),
     # weak spots: in sum for everybody in the group, one by one for whoever leads it
-    **dict.fromkeys(("weak_spots.weak_spots", "weak_spots.own"), frozenset({"learner", "steward"})),
+    **dict.fromkeys(("weak_spots.weak_spots", "weak_spots.beside", "weak_spots.own"), frozenset({"learner", "steward"})),
     "weak_spots.learner": frozenset({"steward"}),
     # open questions: anybody answers, whoever leads a group asks
     **dict.fromkeys(("open.question", "open.answer", "open.told", "open.picture", "open.feed"), ANYBODY),

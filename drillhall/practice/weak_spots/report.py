@@ -13,17 +13,16 @@ from sqlalchemy.orm import Session
 from drillhall.core.confusion import AnswerSum, Cell, Matrix, WeekOfAnswers, count_cells, lay_out
 from drillhall.core.values import Form, Pair, PairLore
 from drillhall.practice.cautioning import banners_of
-from drillhall.practice.lore import lore_of_pairs, the_forms
-from drillhall.practice.naming import under_list
+from drillhall.practice.lore import lore_of_pairs
 from drillhall.practice.reader import ANYBODY, Reader
 from drillhall.practice.weak_spots import counting
 from drillhall.practice.weak_spots.counting import Choices, Chosen, Counted, Given
 from drillhall.practice.weak_spots.lessons import LearnerLine, LessonTold, learner_lines, over_the_weeks, troubles_of, what_to_teach
+from drillhall.practice.weak_spots.naming import forms_named
 from drillhall.practice.weak_spots.prompting import Behind, whats_behind
 from drillhall.practice.weak_spots.seeing import Seen, who_is_seen
 from drillhall.practice.weak_spots.spots import Spot, close_pairs, directions_of, of_late, overall_rate, told_apart_of
 from drillhall.practice.weak_spots.veiled import the_veil
-from drillhall.store.models.catalogue import CatalogueRow
 
 MOST_FORMS: Final = 16
 """A matrix of more forms is read by nobody; those mixed up most are shown, all are in the table to keep."""
@@ -119,16 +118,10 @@ def _tells_of_others(counted: Counted, seen: Seen) -> bool:
 
 def _named(db: Session, given: Given, close: Iterable[int], reader: Reader) -> tuple[dict[int, PairLore], dict[int, Form]]:
     """Return what the catalogues say of the pairs looked at closely, and every form by name."""
-    forms: dict[int, set[int]] = defaultdict(set)
     wanted: dict[int, list[int]] = defaultdict(list)
-    for row in given.rows:
-        forms[row.catalogue_id] |= {row.first_form_id, row.second_form_id}
     for pair_id in close:
         wanted[given.pairs[pair_id].catalogue_id].append(pair_id)
-    named: dict[int, Form] = {}
-    for catalogue_id, form_ids in forms.items():
-        catalogue = db.get_one(CatalogueRow, catalogue_id)
-        named = under_list(db, catalogue, the_forms(db, catalogue, form_ids), reader.list_name) | named
+    named = forms_named(db, given.rows, reader)
     lores: dict[int, PairLore] = {}
     for catalogue_id, pair_ids in wanted.items():
         lores |= lore_of_pairs(db, catalogue_id, pair_ids, reader=reader)

@@ -7,6 +7,7 @@ from flask import request
 from drillhall.core.terms import ORIENTATIONS
 from drillhall.core.values import Rendition
 from drillhall.errors import Invalid
+from drillhall.practice.weak_spots.beside import BY
 from drillhall.practice.weak_spots.counting import Chosen
 from drillhall.web import forms
 
@@ -25,6 +26,11 @@ def asked() -> Chosen:
         rendition=_one_of("rendition", "How it was shown", tuple(Rendition)),
         fresh=_one_of("fresh", "Whether fresh pictures alone count", ("yes",)) == "yes",
     )
+
+
+def asked_by() -> str:
+    """Return by what answers are to be laid side by side, by sex where nothing is said; raise Invalid for what cannot be."""
+    return _one_of("by", "What to lay side by side", tuple(BY)) or next(iter(BY))
 
 
 def _number(field: str, name: str) -> int | None:

@@ -96,8 +96,9 @@ def test_another_class_is_not_there_on_any_route(school: School) -> None:
     pupil = school.members[LEARNER.name]
     for path in (SPOTS, school.of(LEARNER.name), f"{SPOTS}/yours", f"/groups/{OTHER}/weak-spots/learners/{pupil}"):
         assert school.other.get(path).status_code == 404, path
-    for file_format in ("", "/csv", "/json"):
-        assert school.other.get(f"/groups/{CLASS}/reports/weak-spots{file_format}").status_code == 404
+    assert school.other.get(f"/groups/{CLASS}/reports/weak-spots").status_code == 404
+    for file_format in ("csv", "json"):
+        assert school.other.post(f"/groups/{CLASS}/reports/weak-spots/{file_format}").status_code == 404
     assert school.hall.visitor().get(SPOTS).status_code == 303
 
 
@@ -113,6 +114,16 @@ def test_a_club_tells_its_leader_of_nobody_who_has_not_agreed(school: School) ->
     assert school.learner.post(f"/groups/{CLASS}/let-see", {"lets": "yes"}).status_code == 303
     assert school.teacher.get(school.of(LEARNER.name)).status_code == 200
     assert "with your name on it" in school.learner.get(f"{SPOTS}/yours").text
+
+
+def test_side_by_side_says_what_it_counts_and_refuses_what_it_cannot(school: School) -> None:
+    page = school.teacher.get(f"{SPOTS}/beside?by=rendition").text
+    assert "as taken" in page
+    assert "All together" in page
+    odd = school.teacher.get(f"{SPOTS}/beside?by=moon")
+    assert (odd.status_code, "What to lay side by side must be one of" in odd.text) == (422, True)
+    assert [who.get(f"{SPOTS}/beside").status_code for who in (school.learner, school.other)] == [200, 404]
+    assert "There is no answer here that may be told yet" in school.learner.get(f"{SPOTS}/beside").text
 
 
 @pytest.mark.parametrize(
@@ -132,7 +143,7 @@ def test_what_cannot_be_asked_is_told(school: School, asked: str, status: int) -
 
 
 def test_the_table_to_keep_is_what_the_page_tells(school: School) -> None:
-    sent = school.teacher.get(f"/groups/{CLASS}/reports/weak-spots/csv")
+    sent = school.teacher.post(f"/groups/{CLASS}/reports/weak-spots/csv")
     rows = list(csv.DictReader(StringIO(sent.data.decode("utf-8-sig"))))
     assert rows
     page = school.teacher.get(SPOTS).text
