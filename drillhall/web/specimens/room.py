@@ -35,7 +35,7 @@ def parts() -> str:
 
 def list_specimens(sample: PictureView | None) -> tuple[Specimen, ...]:
     """Return all specimens, those with pictures only where there is one to show."""
-    plain = (*words.FIELDS, *words.NOTICES, *words.PAGES, *words.PAIRS, *words.INTERVALS)
+    plain = (*words.FIELDS, *words.NOTICES, *words.PAGES, *words.PAIRS, *words.INTERVALS, *words.TOLD)
     if sample is None:
         return plain
     return (*plain, *pictures.of_pictures(sample), *pictures.of_meeting(sample), *pictures.of_panel(sample))

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from typing import Any, Final
 
-from drillhall.core.confusion import wilson
+from drillhall.core.confusion import sensitivity, wilson
 from drillhall.core.values import Form, Pair, Sure
 from drillhall.errors import Invalid
+from drillhall.practice.field_tests.results import FormTold, PairTold
 from drillhall.practice.today import JudgedAnew
 from drillhall.web.specimens.specimen import Specimen
 
@@ -113,4 +114,17 @@ INTERVALS: Final = (
     _measured("not seen yet", 0, 0, field=0.7, guess=0.5),
     _measured("against what the word promises", 30, 40, post=0.95, means="certain"),
     Specimen("parts/interval.html", "percent", "a share", (0.257,), within="text"),
+)
+
+
+def _told(right: int, shown: int) -> PairTold:
+    """Return a pair as a test tells it, half the pictures of either form."""
+    first, second = FormTold(LEFT, right // 2, shown // 2), FormTold(RIGHT, right - right // 2, shown - shown // 2)
+    apart = sensitivity(hits=first.right, shown_first=first.shown, false_alarms=second.shown - second.right, shown_second=second.shown)
+    return PairTold(PAIR, right, shown, wilson(right, shown), first, second, RIGHT if apart else None, 10 if apart else None, apart)
+
+
+TOLD: Final = (
+    Specimen("parts/pairs_told.html", "pairs_told", "a class", ((_told(35, 40), _told(5, 8)), "To see: which pairs are told.")),
+    Specimen("parts/pairs_told.html", "pairs_told", "one sitter", ((_told(3, 4),), "To see: which pairs are told."), {"forms": False}),
 )
