@@ -81,12 +81,12 @@ class Overtaken(Conflict):
     """Somebody else changed the same thing at the same moment."""
 
 
-class TooMany(DrillhallError):
-    """Tried too often; `wait_seconds` says how long to wait."""
 class AlreadyDone(Conflict):
     """What is asked for is so already."""
 
 
+class TooMany(DrillhallError):
+    """Tried too often; `wait_seconds` says how long to wait."""
 
     def __init__(self, sentence: str, *, wait_seconds: int) -> None:
         super().__init__(sentence)
