@@ -18,6 +18,7 @@ from drillhall.people import addresses, retention
 from drillhall.pictures.storage import Storage
 from drillhall.post import jobs, outbox
 from drillhall.post.office import Office
+from drillhall.practice import own_numbers
 from drillhall.practice.open_questions import subscribing
 from drillhall.practice.recalibrating import refresh_recalibration
 from drillhall.store.session import Store
@@ -110,10 +111,24 @@ def _fit_forecasts(shop: Workshop) -> None:
         refresh_recalibration(db)
 
 
+def _fit_numbers(shop: Workshop) -> None:
+    """Fit what learners have asked for, one after the other; the fitting itself holds no lock and changes nothing."""
+    while True:
+        with shop.store.work() as db:
+            account_id = own_numbers.take_up(db, at=shop.clock())
+        if account_id is None:
+            return
+        with shop.store.look() as db:
+            offer = own_numbers.seek_offer(db, account_id)
+        with shop.store.work() as db:
+            own_numbers.settle(db, account_id, offer, at=shop.clock())
+
+
 JOBS: Final[tuple[Job, ...]] = (
     Job("remind of what groups have set", timedelta(hours=1), _by_mail(lambda db, office, at: remind(db, office, at=at))),
     Job("mail open questions", timedelta(minutes=15), _by_mail(lambda db, office, at: mail_open_questions(db, office, at=at))),
     Job("sum the hall's mix-ups", timedelta(hours=6), _sum_mixups),
+    Job("fit learners' own numbers", timedelta(seconds=10), _fit_numbers),
     Job("fit the hall's forecasts", timedelta(hours=6), _fit_forecasts),
     Job("forget letters and addresses", timedelta(hours=6), _forget),
     Job("keep no longer than set", timedelta(hours=6), _keep_no_longer),

@@ -131,6 +131,11 @@ def loss_from(logs: Iterable[Sequence[RatedRound]], cut: date, parameters: Param
     return (fsum(losses) / len(losses) if losses else 0.0, len(losses))
 
 
+def refuse_without_library() -> None:
+    """Raise Invalid where the package that fits is not installed."""
+    _fitting_library()
+
+
 def _fitting_library() -> Any:
     """Return the package that fits; it is an extra, so it is looked for only when it is needed."""
     try:

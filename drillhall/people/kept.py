@@ -107,7 +107,7 @@ SUBJECTS: Final[tuple[Subject, ...]] = (
         say("you; the counts as above"),
         AS_LONG_AS_YOU,
         GOES,
-        ("memory", "tally", "prompt_tally", "beside_tally", "sight", "parameter_set", "taken_set"),
+        ("memory", "tally", "prompt_tally", "beside_tally", "sight", "parameter_set", "fitting", "taken_set"),
     ),
     Subject(
         say("Field tests you sat"),

@@ -42,7 +42,7 @@ def test_an_offer_changes_nothing_until_it_is_taken_and_can_be_put_back(sqlite_s
     assert memories(sqlite_store) == own
     with sqlite_store.work() as db:
         own_numbers.go_back(db, quick_hall.learner, at=NOON + timedelta(days=1))
-        page = own_numbers.the_numbers(db, quick_hall.learner)
+        page = own_numbers.the_numbers(db, quick_hall.learner, now=NOON)
     assert memories(sqlite_store) == usual
     assert page.current is None
     assert page.sets[0].ended_at is not None
@@ -56,7 +56,7 @@ def test_the_set_before_is_kept(sqlite_store: Store, quick_hall: SmallHall) -> N
         first, second = db.scalars(select(ParameterSetRow.id).order_by(ParameterSetRow.id))
         own_numbers.take_set(db, quick_hall.learner, first, at=NOON)
         own_numbers.take_set(db, quick_hall.learner, second, at=NOON)
-        page = own_numbers.the_numbers(db, quick_hall.learner)
+        page = own_numbers.the_numbers(db, quick_hall.learner, now=NOON)
     assert [one.holds for one in page.sets] == [True, False]
 
 
@@ -73,4 +73,30 @@ def test_few_rounds_bring_no_offer(sqlite_store: Store, quick_hall: SmallHall) -
     answer(sqlite_store, quick_hall, "rrrrr")
     with sqlite_store.look() as db:
         assert own_numbers.seek_offer(db, quick_hall.learner) is None
-        assert own_numbers.the_numbers(db, quick_hall.learner).rounds == 1
+        assert own_numbers.the_numbers(db, quick_hall.learner, now=NOON).rounds == 1
+
+
+def test_what_is_asked_for_is_taken_up_once_and_settled(store: Store, hall: SmallHall, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(own_numbers, "LEAST_ROUNDS", 0)
+    later = NOON + timedelta(minutes=31)
+    for account_id, minute in ((hall.stranger, 1), (hall.learner, 0)):
+        with store.work() as db:
+            own_numbers.ask_for_offer(db, account_id, at=NOON + timedelta(minutes=minute))
+    with store.work() as db:
+        assert own_numbers.take_up(db, at=NOON) == hall.learner, "who asked first"
+        own_numbers.ask_for_offer(db, hall.learner, at=NOON)
+    with store.work() as db:
+        assert own_numbers.take_up(db, at=NOON) == hall.stranger
+    with store.work() as db:
+        assert own_numbers.take_up(db, at=NOON) is None
+        own_numbers.settle(db, hall.learner, OFFER, at=NOON)
+        own_numbers.settle(db, 10**6, OFFER, at=NOON)
+    with store.look() as db:
+        done, broken = (own_numbers.the_numbers(db, one, now=later) for one in (hall.learner, hall.stranger))
+    assert done.fitting is not None
+    assert broken.fitting is not None
+    assert (done.fitting.offered, len(done.sets)) == (True, 1)
+    assert (broken.fitting.is_at_work, broken.fitting.done_at, broken.sets) == (False, None, ())
+    with store.work() as db:
+        own_numbers.ask_for_offer(db, hall.stranger, at=later)
+        assert own_numbers.take_up(db, at=later) == hall.stranger, "broken off, so it may be asked for again"

@@ -201,6 +201,18 @@ class BesideTallyRow(Row):
     shown: Mapped[int]
 
 
+class FittingRow(Row):
+    """That a learner has asked for numbers fitted to her rounds: a worker begins it, and says when it is done and whether it offered any."""
+
+    __tablename__ = "fitting"
+
+    account_id: Mapped[int] = mapped_column(ForeignKey("account.id", ondelete="CASCADE"), primary_key=True)
+    asked_at: Mapped[datetime]
+    begun_at: Mapped[datetime | None]
+    done_at: Mapped[datetime | None]
+    offered: Mapped[bool] = mapped_column(default=False)
+
+
 class HallRateRow(Row):
     """How often everybody together has missed one direction of a pair: sums over the tallies, as of the last time they were taken."""
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from flask import redirect, render_template, request, url_for
+from flask import redirect, render_template, url_for
 from werkzeug.wrappers import Response
 
 from drillhall.errors import Invalid
@@ -19,17 +19,13 @@ def numbers() -> str:
 
 @blueprint.post("/standing/own-numbers")
 def seek_numbers() -> Response | tuple[str, int]:
-    """Fit to the learner's own rounds, and keep what comes of it as an offer."""
-    person = the_person()
+    """Ask for numbers fitted to the learner's own rounds; a worker fits them."""
     try:
-        with store().look() as db:
-            offer = own_numbers.seek_offer(db, person.id)
+        with store().work() as db:
+            own_numbers.ask_for_offer(db, the_person().id, at=now())
     except Invalid as error:
         return _page(error), 422
-    if offer is not None:
-        with store().work() as db:
-            own_numbers.keep_offer(db, person.id, offer, at=now())
-    return redirect(url_for("learner.numbers", sought="yes" if offer else "no"), code=303)
+    return redirect(url_for("learner.numbers"), code=303)
 
 
 @blueprint.post("/standing/own-numbers/<int:set_id>/take")
@@ -52,5 +48,5 @@ def usual_numbers() -> Response:
 
 def _page(wrong: Invalid | None = None) -> str:
     with store().look() as db:
-        page = own_numbers.the_numbers(db, the_person().id)
-    return render_template("learner/numbers.html", page=page, wrong=wrong, sought=request.args.get("sought", ""))
+        page = own_numbers.the_numbers(db, the_person().id, now=now())
+    return render_template("learner/numbers.html", page=page, wrong=wrong)

@@ -2,19 +2,21 @@
 
 from __future__ import annotations
 
+import sys
 from dataclasses import replace
 
 import pytest
 from sqlalchemy import select
 
+from drillhall.acts.run_jobs import JOBS, Workshop
 from drillhall.core.memory import USUAL_PARAMETERS
 from drillhall.core.values import Standing
-from drillhall.errors import Invalid
 from drillhall.people.accounts import list_accounts
+from drillhall.pictures.storage import FolderStorage
 from drillhall.practice import own_numbers
 from drillhall.practice.reviewing import standings_of
 from drillhall.store.models.people import AccountRow
-from drillhall.store.models.practice import MemoryRow, ParameterSetRow
+from drillhall.store.models.practice import FittingRow, MemoryRow, ParameterSetRow
 from tests import cast
 from tests.practice.small_hall import SmallHall
 from tests.practice.test_own_numbers import OFFER
@@ -39,11 +41,17 @@ def drilled(hall: Hall, small: SmallHall, *, rounds: int, days_ago: int = 0) -> 
         db.add(row)
 
 
+def work(hall: Hall) -> None:
+    """Let a worker fit what was asked for."""
+    job = next(one for one in JOBS if one.name == "fit learners' own numbers")
+    job.run(Workshop(hall.store, FolderStorage(hall.folder / "pictures"), None, hall.clock))
+
+
 def test_with_few_rounds_there_is_nothing_to_fit(learner: Visitor) -> None:
     assert "0 of 400" in words(learner, PAGE)
     sent = learner.post(PAGE)
-    assert sent.status_code == 303
-    assert "nothing to offer" in words(learner, sent.location)
+    assert sent.status_code == 422
+    assert "fewer than 400 rated rounds" in sent.text
     assert learner.post(f"{PAGE}/back").status_code == 303
 
 
@@ -53,14 +61,15 @@ def test_what_was_never_offered_is_not_there(hall: Hall, learner: Visitor) -> No
 
 def test_an_offer_is_made_taken_and_put_back(hall: Hall, small: SmallHall, learner: Visitor, monkeypatch: pytest.MonkeyPatch) -> None:
     drilled(hall, small, rounds=400)
-    page = learner.get(PAGE).text
-    assert "Fit to my rounds" in page
-    assert "Fitting to 400 rounds" in page, "what is told while it lasts"
+    assert "Fit to my rounds" in words(learner, PAGE)
     monkeypatch.setattr(own_numbers, "seek_offer", lambda db, account_id: OFFER)
-    sent = learner.post(PAGE)
-    assert sent.status_code == 303
-    told = words(learner, sent.location)
-    assert "An offer stands below" in told
+    assert learner.post(PAGE).status_code == 303
+    waits = words(learner, PAGE)
+    assert "Being worked out since" in waits
+    assert "Fit to my rounds" not in waits
+    work(hall)
+    told = words(learner, PAGE)
+    assert "an offer stands below" in told
     assert all(f">{number}</td>" in told for number in (OFFER.rounds, OFFER.judged_on, "0.400", "0.300"))
     assert "The usual numbers hold" in told
     with hall.store.look() as db:
@@ -73,19 +82,25 @@ def test_an_offer_is_made_taken_and_put_back(hall: Hall, small: SmallHall, learn
     assert "Take it again" in words(learner, PAGE)
 
 
+def test_where_the_usual_numbers_do_as_well_she_is_told_so(hall: Hall, small: SmallHall, learner: Visitor) -> None:
+    drilled(hall, small, rounds=400)
+    assert learner.post(PAGE).status_code == 303
+    work(hall)
+    told = words(learner, PAGE)
+    assert "there is nothing to offer" in told
+    assert "Fit to my rounds" in told
+
+
 def test_without_the_package_that_fits_she_is_told_what_is_lacking(
     hall: Hall, small: SmallHall, learner: Visitor, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    def lacks(db: object, account_id: int) -> None:
-        raise Invalid("Parameters can be fitted only where the extra is installed.", field="fitting")
-
     drilled(hall, small, rounds=400)
-    monkeypatch.setattr(own_numbers, "seek_offer", lacks)
+    monkeypatch.setitem(sys.modules, "fsrs_rs_python", None)
     sent = learner.post(PAGE)
     assert sent.status_code == 422
-    assert "only where the extra is installed" in sent.text
+    assert "only where the extra" in sent.text
     with hall.store.look() as db:
-        assert db.scalars(select(ParameterSetRow.id)).all() == []
+        assert db.scalars(select(FittingRow)).all() == []
 
 
 def test_how_long_a_pair_stays_steady_follows_from_her_own_numbers(hall: Hall, small: SmallHall, learner: Visitor) -> None:
