@@ -30,6 +30,7 @@ ROOMS_TO_CONVERT: Final = frozenset(
         "practice",
         "second_step",
         "sittings",
+        "specimens",
         "teacher",
         "weak_spots",
     }
