@@ -64,6 +64,11 @@ def forget_address(db: Session, person: Person) -> None:
     db.execute(delete(AddressRow).where(AddressRow.account_id == person.id))
 
 
+def forget_refused(db: Session, account_id: int, address: str) -> None:
+    """Forget an address of somebody's that is refused for good, unless she has given another one by now."""
+    db.execute(delete(AddressRow).where(AddressRow.account_id == account_id, AddressRow.address == address))
+
+
 def want_reminders(db: Session, person: Person, *, wants: bool) -> None:
     """Say whether one wants reminders."""
     db.execute(update(AddressRow).where(AddressRow.account_id == person.id).values(reminders=wants))

@@ -52,16 +52,22 @@ class Claimed:
     picture: str
     recipe: str
     message_id: str
+    account_id: int | None
+    subscription_id: int | None
 
 
 @dataclass(frozen=True, slots=True)
 class PostState:
-    """How the post stands, without saying whose: letters that wait, when the last one went, and the last fault."""
+    """How the post stands, without saying whose: letters that wait, when the last one went, and the last fault.
+
+    `refused` is how many addresses were lately refused for good.
+    """
 
     waiting: int
     sent_at: datetime | None
     fault: str
     fault_at: datetime | None
+    refused: int
 
 
 def put(db: Session, envelope: Envelope, subject: str, blocks: Sequence[Block], *, public_url: str, at: datetime) -> bool:
@@ -108,9 +114,8 @@ def claim(db: Session, *, at: datetime) -> Claimed | None:
         return None
     row.tries, row.claimed_until = row.tries + 1, at + CLAIM
     db.flush()
-    return Claimed(
-        row.id, row.tries, row.address, row.subject, row.text, row.html, row.unsubscribe, row.picture, row.recipe, row.message_id
-    )
+    said = (row.address, row.subject, row.text, row.html, row.unsubscribe, row.picture, row.recipe, row.message_id)
+    return Claimed(row.id, row.tries, *said, row.account_id, row.subscription_id)
 
 
 def settle_sent(db: Session, letter: Claimed, *, at: datetime) -> None:
@@ -124,6 +129,26 @@ def settle_failed(db: Session, letter: Claimed, fault: str, *, for_good: bool, a
         _settle(db, letter, given_up_at=at, fault=fault[:160], **_BARE)
     else:
         _settle(db, letter, due_at=at + WAITS[letter.claim - 1], fault=fault[:160])
+
+
+def settle_refused(db: Session, letter: Claimed, fault: str, *, about: str, at: datetime) -> bool:
+    """Give a letter up whose address is refused for good, and return whether it was this worker's to give up.
+
+    It is remembered as one of `about` (an open question's name in addresses; empty: of nothing in particular), whatever is deleted next.
+    """
+    said = {"given_up_at": at, "fault": fault[:160], "key": f"{_REFUSED} {about} {letter.id}", "subscription_id": None}
+    return _settle(db, letter, **said, **_BARE)
+
+
+def count_refused(db: Session, about: str) -> int:
+    """Return how many addresses to which letters about something went were refused for good, as long as that is remembered."""
+    return db.scalar(select(func.count()).where(LetterRow.key.startswith(f"{_REFUSED} {about} ", autoescape=True))) or 0
+
+
+def find_refused(db: Session, account_id: int) -> datetime | None:
+    """Return when an address of somebody's was last refused for good, as long as that is remembered."""
+    is_hers = LetterRow.account_id == account_id
+    return db.scalar(select(func.max(LetterRow.given_up_at)).where(is_hers, LetterRow.key.startswith(f"{_REFUSED} ")))
 
 
 def give_up_late(db: Session, *, at: datetime) -> None:
@@ -147,19 +172,27 @@ def drop_waiting(db: Session, account_id: int, kinds: Sequence[str]) -> None:
     )
 
 
+def drop_to(db: Session, account_id: int, address: str) -> None:
+    """Drop what waits for somebody at an address."""
+    waits = LetterRow.sent_at.is_(None) & LetterRow.given_up_at.is_(None)
+    db.execute(delete(LetterRow).where(LetterRow.account_id == account_id, LetterRow.address == address, waits))
+
+
 def the_state(db: Session) -> PostState:
     """Return how the post stands."""
     waits = select(func.count()).where(LetterRow.sent_at.is_(None), LetterRow.given_up_at.is_(None))
     failed = select(LetterRow.fault, LetterRow.made_at).where(LetterRow.fault != "").order_by(LetterRow.id.desc()).limit(1)
     fault = db.execute(failed).one_or_none()
     last = db.scalar(select(func.max(LetterRow.sent_at)))
-    return PostState(db.scalar(waits) or 0, last, fault[0] if fault else "", fault[1] if fault else None)
+    refused = db.scalar(select(func.count()).where(LetterRow.key.startswith(f"{_REFUSED} "))) or 0
+    return PostState(db.scalar(waits) or 0, last, fault[0] if fault else "", fault[1] if fault else None, refused)
 
 
+_REFUSED: Final = "refused"
 _BARE: Final = {"address": "", "subject": "", "text": "", "html": "", "unsubscribe": "", "picture": "", "recipe": "", "claimed_until": None}
 
 
-def _settle(db: Session, letter: Claimed, **values: object) -> None:
-    """Write down how a try went, unless the claim ran out and another worker has the letter by now."""
+def _settle(db: Session, letter: Claimed, **values: object) -> bool:
+    """Write down how a try went, unless the claim ran out and another worker has the letter by now; return whether it was written."""
     mine = update(LetterRow).where(LetterRow.id == letter.id, LetterRow.tries == letter.claim, LetterRow.sent_at.is_(None))
-    db.execute(mine.values({"claimed_until": None} | values))
+    return db.scalar(mine.values({"claimed_until": None} | values).returning(LetterRow.id)) is not None

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+import re
 import smtplib
 import socket
 import ssl
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 from email.message import EmailMessage
@@ -16,6 +17,8 @@ STEP_SECONDS: Final = 20.0
 """How long is waited for each answer of the server."""
 LONGEST_SECONDS: Final = 120.0
 """How long a letter may take in all; a server that dribbles is cut off then."""
+
+_ENHANCED: Final = re.compile(rb"5\.(\d{1,3})\.(\d{1,3})\b")
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,21 +35,29 @@ class MailServer:
 
 
 class NotSent(Exception):
-    """A letter was not taken; `for_good` says that trying again is no use. The words hold no address and nothing the server wrote."""
+    """A letter was not taken; `for_good` says that trying again is no use, `no_such_address` that no letter will ever get there.
 
-    def __init__(self, words: str, *, for_good: bool = False) -> None:
+    The words hold no address and nothing the server wrote.
+    """
+
+    def __init__(self, words: str, *, for_good: bool = False, no_such_address: bool = False) -> None:
         super().__init__(words)
         self.for_good = for_good
+        self.no_such_address = no_such_address
 
 
-def send(server: MailServer, message: EmailMessage) -> None:
+def send(server: MailServer, message: EmailMessage, once_taken: Callable[[], object]) -> None:
     """Hand one letter in, or raise NotSent; what the server has taken with a last 250 is sent, all else is not.
+
+    `once_taken` is called right after that, before goodbye is said, which may take the server long: whoever writes down that the
+    letter went does so there.
 
     Source: RFC 5321 section 4.2.1: 4yz says try again, 5yz says never again. A 5yz that concerns us rather than the letter (no
     access, sender refused) is tried again, since the keeper can mend it.
     """
     with _told(), _open(server) as smtp:
         smtp.send_message(message)
+        once_taken()
 
 
 def reach(server: MailServer) -> None:
@@ -61,7 +72,8 @@ def _told() -> Iterator[None]:
         yield
     except smtplib.SMTPRecipientsRefused as refused:
         codes = [code for code, _ in refused.recipients.values()]
-        raise NotSent(_refused(max(codes)), for_good=min(codes) >= 500) from None
+        gone = all(is_no_address(code, text) for code, text in refused.recipients.values())
+        raise NotSent(_refused(max(codes)), for_good=min(codes) >= 500, no_such_address=gone) from None
     except smtplib.SMTPDataError as refused:
         raise NotSent(_refused(refused.smtp_code), for_good=refused.smtp_code >= 500) from None
     except smtplib.SMTPAuthenticationError as refused:
@@ -134,6 +146,19 @@ def _leave(smtp: smtplib.SMTP) -> None:
         smtp.quit()
     except (smtplib.SMTPException, OSError):
         smtp.close()
+
+
+def is_no_address(code: int, text: bytes) -> bool:
+    """Whether what a server answered to the name of a recipient says that there is none such, now or later.
+
+    Source: RFC 3463 sections 3.2 and 3.3 and RFC 7505 section 4.2 where the answer begins with an enhanced code: 5.1.0 to 5.1.6 and
+    5.1.10, bad address, and 5.2.1, disabled; neither 5.2.2, full, nor 5.7.z, not from us. Without one, RFC 5321 section 4.2.3.
+    """
+    found = _ENHANCED.match(text)
+    if found:
+        subject, detail = int(found[1]), int(found[2])
+        return (subject == 1 and (detail <= 6 or detail == 10)) or (subject, detail) == (2, 1)
+    return code in (550, 551, 553)
 
 
 def _refused(code: int) -> str:

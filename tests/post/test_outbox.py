@@ -126,6 +126,29 @@ def test_a_refusal_that_passes_is_got_over(sqlite_store: Store, tmp_path: Path) 
     assert (state.waiting, state.sent_at, state.fault) == (0, AT + WAITS[0], "")
 
 
+def test_an_address_refused_for_good_is_counted_and_bared(store: Store, tmp_path: Path) -> None:
+    put(store)
+    with taking() as (box, server):
+        box.rcpt_replies.append("550 5.1.1 no such box")
+        assert send_waiting(store, FolderStorage(tmp_path), office(server), clock=lambda: AT) == 0
+        assert send_waiting(store, FolderStorage(tmp_path), office(server), clock=lambda: AT + timedelta(days=2)) == 0
+    (row,) = rows(store)
+    assert (row.address, row.text, row.tries, row.given_up_at) == ("", "", 1, AT)
+    assert "oda" not in f"{row.key} {row.fault}"
+    with store.look() as db:
+        assert outbox.the_state(db).refused == 1
+
+
+def test_a_worker_that_lost_its_claim_ends_nothing(store: Store) -> None:
+    put(store)
+    late, next_one = claim(store), claim(store, AT + CLAIM)
+    assert late is not None
+    assert next_one is not None
+    with store.work() as db:
+        assert not outbox.settle_refused(db, late, "refused", about="", at=AT + CLAIM)
+        assert outbox.settle_refused(db, next_one, "refused", about="", at=AT + CLAIM)
+
+
 def test_a_server_that_hangs_holds_nothing_up(store: Store, tmp_path: Path) -> None:
     """While it hangs, others write; the letter waits for its next try."""
     put(store)

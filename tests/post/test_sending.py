@@ -11,7 +11,7 @@ from email.message import EmailMessage
 import pytest
 
 from drillhall.post.mail import Block, Enclosed, Written, write_html, write_message, write_text
-from drillhall.post.sending import MailServer, NotSent, send
+from drillhall.post.sending import MailServer, NotSent, is_no_address, send
 from tests.post.postbox import answering, taking
 
 AT = datetime(2031, 3, 3, 9, tzinfo=UTC)
@@ -32,13 +32,17 @@ LETTER = Written(
 )
 
 
+def nothing() -> None:
+    """What is done once a letter is taken, where nothing is."""
+
+
 def message() -> EmailMessage:
     return write_message(LETTER, at=AT)
 
 
 def test_a_real_server_gets_both_parts_and_the_picture_and_nothing_is_to_be_fetched() -> None:
     with taking() as (box, server):
-        send(server, message())
+        send(server, message(), nothing)
     (letter,) = box.letters
     assert box.to == [["oda@club.example"]]
     assert letter["From"] == "Sluice Wächter <hall@hall.example>"
@@ -87,16 +91,69 @@ def test_a_refusal_says_whether_to_try_again(at: str, reply: str, for_good: bool
     with taking() as (box, server):
         (box.rcpt_replies if at == "rcpt" else box.data_replies).append(reply)
         with pytest.raises(NotSent, match=reply[:3]) as failed:
-            send(server, message())
+            send(server, message(), nothing)
     assert failed.value.for_good is for_good
     assert "oda" not in str(failed.value)
     assert reply[4:] not in str(failed.value)
 
 
+@pytest.mark.parametrize(
+    ("reply", "gone"),
+    [
+        # RFC 3463 sections 3.2 and 3.3, RFC 7505 section 4.2
+        ("550 5.1.1 no such box", True),
+        ("551 5.1.6 moved", True),
+        ("556 5.1.10 takes no mail", True),
+        ("550 5.2.1 disabled", True),
+        ("550 5.1.8 bad sender", False),
+        ("552 5.2.2 full", False),
+        ("550 5.7.1 not from you", False),
+        # RFC 5321 section 4.2.3, without an enhanced code
+        ("553 no such name", True),
+        ("552 too full", False),
+        ("554 no", False),
+        ("450 4.1.1 later", False),
+    ],
+)
+def test_which_refusal_says_that_there_is_no_such_address(reply: str, gone: bool) -> None:
+    code, text = reply.split(" ", 1)
+    assert is_no_address(int(code), text.encode()) is gone
+    if gone or code == "552":
+        with taking() as (box, server):
+            box.rcpt_replies.append(reply)
+            with pytest.raises(NotSent) as failed:
+                send(server, message(), nothing)
+        assert (failed.value.no_such_address, failed.value.for_good) == (gone, True)
+
+
+def test_that_it_went_is_written_down_before_goodbye_is_said() -> None:
+    talked: list[str] = []
+
+    def talk(line: socket.socket) -> None:
+        lines = line.makefile("rwb")
+
+        def say(words: bytes) -> None:
+            lines.write(words + b"\r\n")
+            lines.flush()
+
+        say(b"220 here")
+        while words := lines.readline().decode().strip():
+            talked.append(words[:4].upper())
+            if words.upper() == "DATA":
+                say(b"354 go on")
+                while lines.readline() != b".\r\n":
+                    pass
+            say(b"250 OK")
+
+    with answering(talk, step_seconds=2.0) as server:
+        send(server, message(), lambda: talked.append("noted"))
+    assert talked[-2:] == ["noted", "QUIT"]
+
+
 def test_a_server_that_hangs_costs_no_more_than_it_may() -> None:
     begun = time.monotonic()
     with answering(lambda line: line.recv(1) and time.sleep(9), step_seconds=0.3) as server, pytest.raises(NotSent, match="in time"):
-        send(server, message())
+        send(server, message(), nothing)
     assert time.monotonic() - begun < 3
 
 
@@ -108,7 +165,7 @@ def test_a_server_that_dribbles_is_cut_off_in_the_end() -> None:
 
     begun = time.monotonic()
     with answering(dribble, step_seconds=1, longest_seconds=0.5) as server, pytest.raises(NotSent, match="in time"):
-        send(server, message())
+        send(server, message(), nothing)
     assert time.monotonic() - begun < 3
 
 
@@ -122,7 +179,7 @@ def test_a_server_that_goes_away_in_the_middle_is_tried_again() -> None:
         line.close()
 
     with answering(hang_up) as server, pytest.raises(NotSent, match="went away") as failed:
-        send(server, message())
+        send(server, message(), nothing)
     assert not failed.value.for_good
 
 
@@ -139,18 +196,18 @@ def test_one_that_takes_a_letter_and_has_no_goodbye_has_taken_it() -> None:
         line.close()
 
     with answering(abrupt) as server:
-        send(server, message())
+        send(server, message(), nothing)
 
 
 def test_nobody_there_is_told_without_words_of_the_system() -> None:
     with socket.create_server(("127.0.0.1", 0)) as plug:
         port = plug.getsockname()[1]
     with pytest.raises(NotSent, match="cannot be reached"):
-        send(MailServer("127.0.0.1", port, "none"), message())
+        send(MailServer("127.0.0.1", port, "none"), message(), nothing)
 
 
 def test_a_server_that_offers_no_encryption_is_not_given_a_password() -> None:
     with taking() as (box, server), pytest.raises(NotSent, match="lacks"):
-        send(replace(server, security="starttls", user="hall", password="hush"), message())
+        send(replace(server, security="starttls", user="hall", password="hush"), message(), nothing)
     assert box.raw == []
     assert "hush" not in repr(replace(server, password="hush"))

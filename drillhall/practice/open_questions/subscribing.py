@@ -60,6 +60,17 @@ def stop(db: Session, public_id: str) -> None:
     db.execute(delete(SubscriptionRow).where(SubscriptionRow.public_id == public_id))
 
 
+def find_question(db: Session, subscription_id: int) -> str:
+    """Return the name in addresses of the question that a subscription is of, empty where it is over."""
+    query = select(OpenQuestionRow.public_id).join(SubscriptionRow, SubscriptionRow.question_id == OpenQuestionRow.id)
+    return db.scalar(query.where(SubscriptionRow.id == subscription_id)) or ""
+
+
+def end_refused(db: Session, subscription_id: int) -> None:
+    """End a subscription whose address is refused for good, with every letter that waits for it."""
+    db.execute(delete(SubscriptionRow).where(SubscriptionRow.id == subscription_id))
+
+
 def forget_unconfirmed(db: Session, *, at: datetime) -> None:
     """Forget what nobody confirmed in time, and every address of a question that has ended."""
     db.execute(delete(SubscriptionRow).where(SubscriptionRow.confirmed_at.is_(None), SubscriptionRow.asked_at < at - HOLDS))

@@ -7,6 +7,7 @@ from flask import redirect, render_template, request, url_for
 from drillhall.acts import mail_links
 from drillhall.errors import Invalid
 from drillhall.people import addresses, limits
+from drillhall.post import outbox
 from drillhall.web import forms
 from drillhall.web.mail.room import Page, blueprint
 from drillhall.web.office import new_name, the_office
@@ -48,8 +49,9 @@ def reminders() -> Page:
 
 def _page(wrong: Invalid | None = None) -> str:
     with store().look() as db:
-        reached = addresses.find_address(db, the_person())
-    return render_template("mail/address.html", reached=reached, wrong=wrong, did=request.args.get("did", ""))
+        reached, refused_at = addresses.find_address(db, the_person()), outbox.find_refused(db, the_person().id)
+    told = {"reached": reached, "refused_at": refused_at, "wrong": wrong, "did": request.args.get("did", "")}
+    return render_template("mail/address.html", **told)
 
 
 def _back(did: str) -> Page:

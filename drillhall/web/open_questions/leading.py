@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import timedelta
+from typing import Any
 from urllib.parse import urlsplit
 from uuid import UUID
 
@@ -10,6 +11,7 @@ from flask import redirect, render_template, request, url_for
 
 from drillhall.errors import Invalid
 from drillhall.people.permissions import the_led_group
+from drillhall.post import outbox
 from drillhall.practice.open_questions import asking, keeping, subscribing
 from drillhall.practice.shelf import list_sets
 from drillhall.web import forms
@@ -81,8 +83,8 @@ def _led(group_key: str, public_id: str, wrong: Invalid | None = None) -> str:
         shown = asking.find_day(db, stock, found.today) if stock else None
         has_yesterday = stock is not None and asking.find_day(db, stock, found.today - timedelta(days=1)) is not None
         lacking = asking.list_lacking(db, stock, viewer_id=the_person().id) if stock and not shown else ()
-        subscribed = subscribing.count_subscribed(db, found)
+        subscribed, refused = subscribing.count_subscribed(db, found), outbox.count_refused(db, found.public_id)
         mixed = asking.how_all_fell(db, stock) if stock else ()
-    here = {"group": group, "question": found, "outside": outside_address, "lacking": lacking, "has_yesterday": has_yesterday}
-    told = {"shown": shown, "mixed": mixed, "subscribed": subscribed, "wrong": wrong, "did": request.args.get("did", "")}
-    return render_template("open/led.html", **here, **told)
+    here: dict[str, Any] = {"group": group, "question": found, "outside": outside_address, "has_yesterday": has_yesterday}
+    here |= {"lacking": lacking, "shown": shown, "mixed": mixed, "subscribed": subscribed, "refused": refused}
+    return render_template("open/led.html", wrong=wrong, did=request.args.get("did", ""), **here)

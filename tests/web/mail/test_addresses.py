@@ -2,13 +2,18 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import timedelta
 
 import pytest
 from sqlalchemy import select
 
+from drillhall.acts.send_mail import send_waiting
+from drillhall.pictures.storage import FolderStorage
 from drillhall.store.models.post import AddressRow
+from drillhall.web.office import office_of
 from tests.cast import LEARNER
+from tests.post.postbox import taking
 from tests.visits import Hall
 from tests.web.mail.conftest import Club, follow, link_in
 
@@ -96,3 +101,19 @@ def test_an_address_still_waiting_to_be_confirmed_gets_no_reminder(club: Club) -
     club.member.post("/settings/mail", {"address": "pell@club.example"})
     with club.hall.store.work() as db:
         assert remind(db, office(club.hall), at=club.hall.clock() + timedelta(days=3)) == 0
+
+
+def test_an_address_refused_for_good_is_forgotten_and_its_owner_is_told(club: Club) -> None:
+    club.member.post("/settings/mail", {"address": "pell@club.example"})
+    with taking() as (box, server):
+        box.rcpt_replies.append("550 5.1.1 no such box")
+        made = office_of(club.hall.app.extensions["drillhall.settings"], str(club.hall.app.secret_key))
+        assert made is not None
+        send_waiting(club.hall.store, FolderStorage(club.hall.folder), replace(made, server=server), clock=club.hall.clock)
+    page = club.member.get("/settings/mail").text
+    assert "its mail server refused the address that you had given" in page
+    assert "pell@club.example" not in page
+    with club.hall.store.look() as db:
+        assert list(db.scalars(select(AddressRow))) == []
+    club.reach("pell@other.example")
+    assert "refused the address" not in club.member.get("/settings/mail").text

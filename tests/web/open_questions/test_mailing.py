@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 from datetime import date, datetime, timedelta
 from io import BytesIO
 from typing import Any
@@ -22,6 +23,7 @@ from drillhall.store.models.open_questions import OpenQuestionRow
 from drillhall.store.models.pictures import PictureRow
 from drillhall.store.models.post import LetterRow, SubscriptionRow
 from drillhall.web.office import office_of
+from tests.cast import KEEPER
 from tests.post.postbox import HALL, taking
 from tests.visits import open_hall
 from tests.web.open_questions.conftest import Asked
@@ -220,3 +222,21 @@ def test_two_workers_take_each_reader_once(store: Any) -> None:
         with store.work() as db:
             assert subscribing.list_asked(db, at=NOON) == (("q",) if expected else ())
             assert [one.address for one in subscribing.take_turns(db, question)] == expected
+
+
+def test_an_address_refused_for_good_is_subscribed_no_more_and_counted_for_who_asks(mailed: Asked) -> None:
+    subscribe(mailed)
+    subscribe(mailed, "other@far.example")
+    say(mailed, mailed.visitor())
+    with taking() as (box, server):
+        there = replace(office(mailed), server=server)
+        storage = FolderStorage(mailed.hall.folder / "pictures")
+        send_waiting(mailed.hall.store, storage, there, clock=mailed.hall.clock)
+        assert run(mailed) == 2
+        box.rcpt_replies += ["550 5.2.2 full", "550 5.1.1 no such box"]
+        send_waiting(mailed.hall.store, storage, there, clock=mailed.hall.clock)
+    with mailed.hall.store.look() as db:
+        assert list(db.scalars(select(SubscriptionRow.address))) == [READER], "a full box is no missing one"
+    page = mailed.hall.enter(KEEPER, known=True).get(mailed.led).text
+    assert "1 address was refused for good by the mail server there lately, and gets it no more." in page
+    assert "far.example" not in page
