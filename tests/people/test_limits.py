@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import subprocess
+import sys
 from datetime import UTC, datetime, timedelta
 from threading import Thread
 
@@ -101,3 +103,30 @@ def test_waits_are_toldwait_in_words(seconds: int, words: str) -> None:
 
 def test_a_stranger_elsewhere_does_not_lock_somebody_out_soon() -> None:
     assert limits.SIGN_IN_NAME.most >= 10 * limits.SIGN_IN_ONE.most
+
+
+SPENDER = """
+import sys
+from datetime import UTC, datetime
+from drillhall.errors import TooMany
+from drillhall.people.limits import SIGN_IN_ONE, spend_try
+from drillhall.store.session import Store
+
+store, taken = Store(sys.argv[1]), 0
+for _ in range(SIGN_IN_ONE.most):
+    try:
+        with store.work() as db:
+            spend_try(db, SIGN_IN_ONE, "oda", "192.0.2.7", at=datetime(2031, 3, 3, 9, tzinfo=UTC))
+        taken += 1
+    except TooMany:
+        pass
+store.close()
+print(taken)
+"""
+
+
+def test_two_processes_share_one_count(store: Store) -> None:
+    command = [sys.executable, "-c", SPENDER, store.url]
+    both = [subprocess.Popen(command, stdout=subprocess.PIPE, text=True) for _ in range(2)]
+    taken = [int(one.communicate(timeout=60)[0]) for one in both]
+    assert sum(taken) == limits.SIGN_IN_ONE.most

@@ -1,0 +1,192 @@
+"""Walls between people, walked: another's things by number, forms without their token, and markup in whatever may be typed."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Any
+
+from sqlalchemy import select, update
+
+from drillhall.people import accounts, groups
+from drillhall.store.base import Row
+from drillhall.store.models.catalogue import CatalogueRow, StewardRow
+from tests import cast
+from tests.hall import MADE_AT
+from tests.visits import Hall, Visitor
+from tests.web.test_who_may import _all_rows, _methods, _path, _rules, _things, built, full_hall
+
+__all__ = ["built", "full_hall"]
+
+FOR_ANYBODY = {
+    "static": "files of the program",
+    "offline.icon": "files of the program",
+    **dict.fromkeys(("account.join", "account.step_in", "groups.enter", "groups.calendar_feed", "mail.link"), "the link is the proof"),
+    **dict.fromkeys(("open.question", "open.answer", "open.told", "open.picture", "open.by_mail", "open.feed"), "asked openly"),
+    **dict.fromkeys(("catalogue.shared_set", "catalogue.copy_shared_set"), "shown in the hall by its steward"),
+    **dict.fromkeys(("pictures.credits", "learner.take", "learner.put_back", "learner.work_out_set"), "every set is on everybody's shelf"),
+    "learner.start_rarity": "begins a drill of one's own on a pair that is nobody's",
+    "pictures.the_picture": "this one is openly licensed; tests/pictures and tests/web/pictures have others",
+}
+"""Routes whose arguments name nothing that is one person's."""
+
+LOOKS_AT_THE_FORM_FIRST = {
+    "catalogue.end_steward",
+    "pictures.preview",
+    "learner.answer_rarity",
+    "learner.answer_trial",
+    "learner.answer_words",
+}
+"""Where a form is refused before anything is looked for, so a thing of another's and one that is not there are told alike."""
+
+NOTHING = "00000000-0000-4000-8000-0000000000ff"
+
+MARKUP = "\"'><b zz=1>"
+TYPED = {
+    "account": ("name",),
+    "catalogue": ("title", "note", "list_name"),
+    "group": ("title",),
+    "field_test": ("title",),
+    "name": ("scientific_name",),
+    "pair_set": ("title", "note"),
+    "roster_place": ("listed_as",),
+    "trait": ("label", "ask", "note"),
+    "vernacular": ("name",),
+    "catalogue_form": ("note",),
+    "open_question": ("title",),
+    "picture": ("alt", "pose", "setting", "cluster"),
+    "stage": ("title",),
+    "state": ("label",),
+    "catalogue_pair": ("note",),
+    "catalogue_change": ("thing",),
+    "label_change": ("note",),
+    "outing": ("title", "place"),
+    "picture_offer": ("note",),
+    "invitation": ("note",),
+    "rights": ("creator", "credit", "rights_owner", "source", "title", "statement", "granted_by", "evidence"),
+    "season_entry": ("words",),
+    "job": ("fault",),
+}
+"""Columns that hold what somebody typed, as she typed it."""
+
+ASKED = ("next", "act", "before", "back", "form", "with", "did", "page", "picture", "saved", "sort", "trait", "pair", "set", "weeks", "sex")
+
+
+def _another_of_each_role(hall: Hall) -> Visitor:
+    """Return somebody who leads a class and writes a catalogue, as the others do, and has nothing to do with theirs."""
+    with hall.store.work() as db:
+        stranger = accounts.the_person_called(db, cast.STRANGER.name)
+        groups.make_group(db, by=stranger, title="Another", kind="class", is_paid=False, public_id=NOTHING[:-1] + "9", at=MADE_AT)
+        catalogue = CatalogueRow(key="theirs", title="Theirs", subject="bird", list_name="List", made_at=MADE_AT, changed_at=MADE_AT)
+        db.add(catalogue)
+        db.flush()
+        db.add(StewardRow(catalogue_id=catalogue.id, account_id=stranger.id))
+    return hall.enter(cast.STRANGER, known=True)
+
+
+def _values(hall: Hall) -> dict[str, Any]:
+    learner, keeper = hall.enter(cast.LEARNER, known=True), hall.enter(cast.KEEPER, known=True)
+    return _things(hall, learner, keeper) | {"filename": "icon.svg", "icon_name": "icon-192", "name": "progress", "file_format": "csv"}
+
+
+def _rows(hall: Hall) -> dict[str, list[Any]]:
+    return {name: rows for name, rows in _all_rows(hall.store).items() if name != "attempt"}
+
+
+def _asked_for(hall: Hall, visitor: Visitor, values: dict[str, Any], **headers: str) -> Iterator[tuple[str, str, int]]:
+    """Ask for every route with arguments, by every method, and yield (method, endpoint, status)."""
+    for rule in _rules(hall):
+        for method in sorted(_methods(rule)) if rule.arguments else ():
+            path = _path(hall, rule, **values | {"token": values.get(rule.endpoint, "wrong")})
+            answer = visitor.client.open(path, method=method, headers=headers)
+            answer.close()
+            yield method, rule.endpoint, answer.status_code
+
+
+def test_what_is_anothers_is_not_there_by_any_number_and_stays_as_it_is(full_hall: Hall) -> None:
+    values, another = _values(full_hall), _another_of_each_role(full_hall)
+    before = _rows(full_hall)
+    wrong, like_nothing = [], {}
+    for method, endpoint, status in _asked_for(full_hall, another, values, **{"X-CSRFToken": another.token()}):
+        if endpoint in LOOKS_AT_THE_FORM_FIRST:
+            like_nothing[endpoint] = status
+        elif endpoint not in FOR_ANYBODY and status != 404:
+            wrong.append(f"{method} {endpoint}: {status}")
+    assert wrong == []
+    nothing = {name: NOTHING if isinstance(value, str) else 9999 for name, value in values.items()}
+    told = _asked_for(full_hall, another, values | nothing, **{"X-CSRFToken": another.token()})
+    assert {endpoint: status for _, endpoint, status in told if endpoint in LOOKS_AT_THE_FORM_FIRST} == like_nothing
+    after = _rows(full_hall)
+    her_own = {"catalogue", "catalogue_change", "pair_set", "steward", "trait", "catalogue_form", "stage", "state", "catalogue_pair"}
+    her_own |= {"form_trait", "stage_pair", "third", "taken_set"}  # the set that is shown, copied; and the set taken
+    her_own |= {"drill", "round", "showing"}  # a trial of a pair of that set
+    assert {name for name in after if after[name] != before[name]} <= her_own
+    assert all(set(before[name]) <= set(after[name]) for name in after)  # nothing that was there is otherwise
+
+
+def test_no_form_is_taken_without_its_token(full_hall: Hall) -> None:
+    values = _values(full_hall)
+    people = [full_hall.enter(one, known=True) for one in (cast.LEARNER, cast.LEADER, cast.KEEPER)]
+    before = _all_rows(full_hall.store)
+    taken = set()
+    for rule in _rules(full_hall):
+        if not _methods(rule) & {"POST", "PUT", "PATCH", "DELETE"}:
+            continue
+        path = _path(full_hall, rule, **values | {"token": values.get(rule.endpoint, "wrong")})
+        for somebody in people:
+            answer = somebody.client.post(path, data={"name": "x", "passphrase": "x"})
+            if answer.status_code != 400:
+                taken.add((rule.endpoint, answer.status_code))
+    assert taken == {("mail.follow", 404)}  # by the seal in its address alone: mail programs have no form
+    assert _all_rows(full_hall.store) == before
+
+
+def test_markup_that_was_typed_is_shown_as_it_was_typed_on_every_page(full_hall: Hall) -> None:
+    values = _values(full_hall)
+    people = [full_hall.enter(one, known=True) for one in (cast.LEADER, cast.KEEPER, cast.LEARNER)]
+    with full_hall.store.work() as db:
+        for table, names in TYPED.items():
+            columns = Row.metadata.tables[table].c
+            db.execute(update(Row.metadata.tables[table]).values({name: columns[name] + MARKUP for name in names}))
+    seen, unsafe = set(), []
+    for rule in _rules(full_hall):
+        if "GET" not in _methods(rule) or rule.endpoint in {"static", "account.step_in", "account.join"}:
+            continue
+        path = _path(full_hall, rule, **values | {"token": values.get(rule.endpoint, "wrong")})
+        whoever = next((one for one in people if _status(one, path) == 200), people[0])
+        for asked in ({}, dict.fromkeys(ASKED, MARKUP)):
+            answer = whoever.get(path, query_string=asked)
+            assert answer.status_code < 500, rule
+            if answer.mimetype in {"text/html", "application/atom+xml", "image/svg+xml"}:
+                seen |= {rule.endpoint} if "zz=1" in answer.text else set()
+                unsafe += [f"{rule.endpoint} {asked}"] if "<b zz" in answer.text else []
+            elif answer.mimetype == "application/json":
+                unsafe += [f"{rule.endpoint}: {text}" for text in _html_in(answer.get_json()) if "<b zz" in text]
+            answer.close()
+    assert unsafe == []
+    assert len(seen) > 60  # it was shown, and on most pages
+
+
+def _status(visitor: Visitor, path: str) -> int:
+    answer = visitor.get(path)
+    answer.close()
+    return answer.status_code
+
+
+def _html_in(told: Any, key: str = "") -> Iterator[str]:
+    """Yield what an object for a script calls HTML."""
+    if isinstance(told, dict):
+        for name, value in told.items():
+            yield from _html_in(value, name)
+    elif isinstance(told, list):
+        for value in told:
+            yield from _html_in(value, key)
+    elif isinstance(told, str) and "html" in key:
+        yield told
+
+
+def test_every_column_of_markup_is_a_column_that_is_there(full_hall: Hall) -> None:
+    tables = Row.metadata.tables
+    assert all(name in tables[table].c for table, names in TYPED.items() for name in names)
+    with full_hall.store.look() as db:
+        filled = [table for table in TYPED if db.execute(select(tables[table]).limit(1)).first() is not None]
+    assert {"account", "catalogue", "group", "trait", "picture", "rights"} <= set(filled)
