@@ -5,13 +5,16 @@ from __future__ import annotations
 import uuid
 from collections.abc import Callable
 from contextlib import suppress
+from dataclasses import replace
 
 from playwright.sync_api import Page
 
 from drillhall.errors import Conflict
+from drillhall.people import accounts
 from drillhall.people.accounts import list_accounts
-from drillhall.practice import rarity, trying
+from drillhall.practice import in_words, rarity, trying
 from drillhall.store.models.concepts import PairRow
+from drillhall.store.models.in_words import WordDrillRow
 from drillhall.store.models.rarity import RarityDrillRow
 from tests import cast
 from tests.browser.visiting import Values, Visit
@@ -54,6 +57,57 @@ def a_rarity_drill(number: int) -> Callable[[Hall], Values]:
     return find
 
 
+def a_word_drill(answered: int = 0) -> Callable[[Hall], Values]:
+    """Begin the learner's drill in words, or take it up, answer so many birds as the first form, and give its address."""
+
+    def find(hall: Hall) -> Values:
+        drill_id = str(uuid.UUID(int=110, version=4))
+        with hall.store.work() as db:
+            learner = next(one.id for one in list_accounts(db) if one.name == cast.LEARNER.name)
+            if db.get(WordDrillRow, drill_id) is None:
+                in_words.start_words(db, learner, drill_id=drill_id, at=hall.clock.now)
+            while True:
+                page = in_words.the_word_drill(db, learner, drill_id, now=hall.clock.now)
+                if page.asked is None or len(page.answered) >= answered:
+                    return {"word_drill_id": drill_id}
+                said = (page.asked.pair.first.id, "certain")
+                in_words.answer_words(db, learner, drill_id, page.asked.id, said, at=hall.clock.now)
+
+    return find
+
+
+def words_told(*, right: bool) -> Callable[[Hall], Values]:
+    """Return how the address of a bird is found that was answered rightly, or wrongly."""
+
+    def find(hall: Hall) -> Values:
+        values = a_word_drill(6)(hall)
+        with hall.store.look() as db:
+            learner = next(one.id for one in list_accounts(db) if one.name == cast.LEARNER.name)
+            page = in_words.the_word_drill(db, learner, str(values["word_drill_id"]), now=hall.clock.now)
+        return {**values, "told": next(bird.place for bird in page.answered if bird.right is right)}
+
+    return find
+
+
+def words_done(hall: Hall) -> Values:
+    """Answer a whole drill in words; the page has no parts in its address."""
+    a_word_drill(99)(hall)
+    return {}
+
+
+def words_wished(hall: Hall) -> Values:
+    """Let the learner wish to have birds told."""
+    with hall.store.work() as db:
+        learner = hall.people[cast.LEARNER]
+        accounts.set_preferences(db, learner, replace(learner.preferences, in_words=True), at=hall.clock.now)
+    return {}
+
+
+def begin_two(page: Page) -> None:
+    """Leave the pair that is met."""
+    page.get_by_role("link", name="Begin with these two").click()
+
+
 def fail(page: Page) -> None:
     """Answer every picture as the first form, until enough is said."""
     while page.locator(".rung").count():
@@ -69,6 +123,15 @@ LEARNER_VISITS = (
     Visit("learner.choose_rarity", who=cast.LEARNER, where=lambda _: {"pair_id": 1}),
     Visit("learner.rarity_drill", "a picture asked", who=cast.LEARNER, where=a_rarity_drill(1)),
     Visit("learner.rarity_drill", "over", who=cast.LEARNER, where=a_rarity_drill(2), then=fail),
+    Visit("learner.words", who=cast.LEARNER),
+    Visit("learner.words", "with nothing taken", who=cast.STRANGER),
+    Visit("learner.words", "after a drill", who=cast.LEARNER, state="a_drill_ended", where=words_done),
+    Visit("learner.today", "in words", who=cast.LEARNER, state="a_drill_begun", where=words_wished),
+    Visit("learner.word_drill", "a pair to meet", who=cast.LEARNER, state="a_drill_begun", where=a_word_drill()),
+    Visit("learner.word_drill", "a bird asked", who=cast.LEARNER, state="a_drill_begun", where=a_word_drill(), then=begin_two),
+    Visit("learner.word_drill", "a bird right", who=cast.LEARNER, state="a_drill_within", where=words_told(right=True)),
+    Visit("learner.word_drill", "a bird missed", who=cast.LEARNER, state="a_drill_within", where=words_told(right=False)),
+    Visit("learner.word_drill", "over", who=cast.LEARNER, state="a_drill_ended", where=a_word_drill(99)),
     Visit("learner.look_ahead", "before the first drill", who=cast.STRANGER),
     Visit("learner.look_ahead", "a week after a drill", who=cast.LEARNER, state="a_week_later"),
     Visit(

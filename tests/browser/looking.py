@@ -79,19 +79,45 @@ async only => {
 """
 
 
+LEAST_WIDE = 320
+"""So narrow a page must still be read without scrolling sideways: WCAG 2.2, 1.4.10."""
+
+PHONES_BELOW = 600
+LARGER = "size => { document.documentElement.style.fontSize = size; }"
+
+
 def look_at(page: Page) -> list[str]:
-    """Return what is wrong with the page, folded and unfolded, by light and in the dark; nothing if all is well."""
+    """Return what is wrong with the page, folded and unfolded, by light and in the dark, narrow and in large letters; else nothing."""
     page.emulate_media(color_scheme="light")
     found = _look_once(page)
     if page.evaluate(UNFOLD):
         found += [f"unfolded: {finding}" for finding in _look_once(page) if finding not in found]
+    found += _look_otherwise(page)
     page.emulate_media(color_scheme="dark")
     return found + [f"in the dark: {finding}" for finding in _axe(page, "color-contrast")]
+
+
+def _look_otherwise(page: Page) -> list[str]:
+    """Return what does not fit with letters twice as large (WCAG 2.2, 1.4.4), and, of a phone's page, at 320 px (1.4.10)."""
+    page.evaluate(LARGER, "200%")
+    found = [f"in large letters: {finding}" for finding in page.evaluate(FIT)]
+    page.evaluate(LARGER, "")
+    wide = page.viewport_size
+    if wide and wide["width"] < PHONES_BELOW:
+        page.set_viewport_size({"width": LEAST_WIDE, "height": wide["height"]})
+        found += [f"at {LEAST_WIDE} px: {finding}" for finding in page.evaluate(FIT)]
+        page.set_viewport_size(wide)
+    return found
 
 
 def _look_once(page: Page) -> list[str]:
     found: list[str] = page.evaluate(FIT)
     return found + _axe(page)
+
+
+def faults_of(page: Page, rule: str) -> list[str]:
+    """Return what one rule of axe finds on the page, as it stands."""
+    return _axe(page, rule)
 
 
 def _axe(page: Page, *only: str) -> list[str]:

@@ -30,6 +30,8 @@ FAULTS = {
     "button-name": '<button type="button"></button>',
     "heading-order": "<h2>Second</h2><h4>Fourth</h4>",
     "unfolded: sticks out": "<details><summary>More about this one</summary><p style='width: 800px'>Wide when open</p></details>",
+    "at 320 px: sticks out": "<p style='width: 340px'>Fits a phone of 360 and no smaller one</p>",
+    "in large letters: sticks out": "<p style='width: 12rem'>Fits in small letters, and in large ones no more</p>",
     "target-size": '<p><button type="button" style="width: 9px; height: 9px; padding: 0; border: 0">a</button>'
     '<button type="button" style="width: 9px; height: 9px; padding: 0; border: 0">b</button></p>',
 }

@@ -12,6 +12,8 @@ const END_WAIT_MS = 4000;
 const AGAIN_MS = 3000;
 const KEEP_AGAIN_MS = 15000;
 
+const LINE_LOST = "No connection. Your answers are kept on this device.";
+const LINE_BACK = "The connection is back. Your answers are handed in.";
 const NO_ROOM = "There is no room on this device to keep today's drill, so it needs a connection. It goes on all the same; free some room to drill without one.";
 const NO_ROOM_TO_WRITE = "There is no room on this device to keep your answers. They are sent while there is a connection; do not close this page without one.";
 
@@ -280,7 +282,10 @@ class Player {
   }
 
   #sent({ waiting, why }) {
+    const wasLost = this.#waiting > 0;
     this.#waiting = why ? waiting : 0;
+    if (this.#waiting) this.#screen.line(why === "signed out" ? "" : LINE_LOST);
+    else if (wasLost && !waiting) this.#screen.line(LINE_BACK);
     if (why === "signed out") {
       // What she has answered stays hers; the drill itself is not left to whoever finds the device.
       this.#atHand.forget();

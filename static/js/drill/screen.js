@@ -121,6 +121,12 @@ export class Screen {
     this.find("[data-status]").textContent = words;
   }
 
+  /** Say once that the line is lost, and once that it is back; in a place of its own, for an explanation may be being read. */
+  line(words) {
+    const place = this.find("[data-line-status]");
+    if (place.textContent !== words) place.textContent = words;
+  }
+
   notice(words) {
     this.find("[data-notice]").hidden = false;
     this.find("[data-notice-words]").textContent = words;

@@ -144,13 +144,13 @@ def test_an_answer_whose_receipt_was_lost_is_sent_again_and_counted_once(hall: H
     start(page)
     begin_round(page)
     answer(page)
-    page.wait_for_function("async () => document.querySelector('[data-progress]').textContent.includes('min left')")
     for _ in range(100):
         if len(sent) > 1:
             break
         page.wait_for_timeout(50)
     assert len(sent) == 2
     assert len(answers(hall)) == 1
+    expect(page.locator("[data-progress]")).to_contain_text("min left")
 
 
 def test_two_tabs_of_one_drill_harm_nothing(hall: Hall, context: BrowserContext, page: Page) -> None:
