@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import re
+from io import BytesIO
 
 from playwright.sync_api import Browser, Page
+from pypdf import PdfReader
 
 from drillhall.practice.eve_sheet import MOST_PAIRS
 from tests import cast
@@ -58,6 +60,20 @@ def test_the_sheet_fits_two_pages_of_a4_and_names_what_the_answers_say(hall: Hal
     ):
         assert said in words, said
     assert not page.locator(".screen-only, .top").first.is_visible()
+
+
+def test_the_season_fits_two_pages_of_a4_and_says_its_weeks(hall: Hall, browser: Browser) -> None:
+    a_season(hall)
+    page = hall.context(browser, cast.LEARNER).new_page()
+    page.goto(f"/groups/{CLUB}/season/print?year={hall.clock.now.year}")
+    page.emulate_media(media="print")
+    pdf = PdfReader(BytesIO(page.pdf(prefer_css_page_size=True, print_background=False)))
+    sizes = {(round(float(sheet.mediabox.width)), round(float(sheet.mediabox.height))) for sheet in pdf.pages}
+    assert (len(pdf.pages) in (1, 2), sizes) == (True, {A4_POINTS})
+    words = " ".join(" ".join(sheet.extract_text() for sheet in pdf.pages).split())
+    assert "Back to the season" not in words
+    for said in ("Watchers of the long sluice", f"Season {hall.clock.now.year}", "Spring tide at the sluice"):
+        assert said in words, said
 
 
 def test_what_a_licence_forbids_to_alter_is_not_printed_in_grey(hall: Hall, browser: Browser) -> None:

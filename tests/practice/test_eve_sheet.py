@@ -100,6 +100,21 @@ def test_a_portrait_that_may_not_be_handed_on_is_left_out(sqlite_store: Store, w
         assert db.get_one(GroupRow, group).retired_at is None
 
 
+@pytest.mark.parametrize("how", ["retired", "rights"])
+def test_a_pair_whose_practice_pictures_are_withdrawn_is_still_told_from_the_answers(sqlite_store: Store, how: str) -> None:
+    with sqlite_store.work() as db:
+        hall, group, number, learners = given(db, 5)
+        before = eve(db, group, number, drilled=learners, knows=weak_at(hall, 2))
+        practised = select(PictureRow.id).where(PictureRow.form_id == hall.forms[3], PictureRow.use == "practice")
+        if how == "retired":
+            db.execute(update(PictureRow).where(PictureRow.id.in_(practised)).values(retired_at=NOON))
+        else:
+            db.execute(update(RightsRow).where(RightsRow.picture_id.in_(practised)).values(may_group=False))
+        after = the_eve_sheet(db, group, "club", before.outing, today=OUTING - timedelta(days=1))
+    assert before.pairs
+    assert after == before, "what was answered stays, and the portraits are others"
+
+
 def test_when_nobody_misses_the_sheet_says_so(sqlite_store: Store) -> None:
     with sqlite_store.work() as db:
         _, group, number, learners = given(db, 5)
