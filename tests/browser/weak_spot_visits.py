@@ -36,7 +36,7 @@ WEAK_SPOT_VISITS = (
     Visit("weak_spots.weak_spots", "of a class", who=cast.KEEPER, state=SEASON, where=lambda _: of(CLASS), then=open_all),
     Visit("weak_spots.weak_spots", "of a club", who=cast.KEEPER, state=SEASON, where=lambda _: of(CLUB), then=open_all),
     Visit("weak_spots.weak_spots", "for a member", who=cast.LEARNER, state=SEASON, where=lambda _: of(CLUB), then=open_all),
-    Visit("weak_spots.weak_spots", "fresh ones alone", who=cast.KEEPER, state=SEASON, where=lambda _: of(CLASS, fresh="yes", sex="male")),
+    Visit("weak_spots.weak_spots", "fresh ones alone", who=cast.KEEPER, state=SEASON, where=lambda _: of(CLASS, fresh="yes")),
     Visit("weak_spots.weak_spots", "asked oddly", who=cast.KEEPER, state=SEASON, where=odd, expected=422),
     Visit("weak_spots.weak_spots", "nothing given", who=cast.KEEPER, state=WORK, where=lambda _: of(GROUP)),
     Visit("weak_spots.weak_spots", "anothers", who=cast.STRANGER, state=SEASON, where=lambda _: of(CLASS), expected=404),

@@ -9,7 +9,6 @@ from typing import Final
 
 from sqlalchemy.orm import Session
 
-from drillhall.people.group import Group
 from drillhall.practice.field_tests.results import ClassResults, class_results
 from drillhall.practice.group_log import FEWEST
 from drillhall.store.models.field_tests import FieldTestRow
@@ -36,23 +35,23 @@ class KnownReliability:
     needed: Mapping[int, int | None]
 
 
-def find_known(db: Session, group: Group, pair_ids: Sequence[int], *, at: datetime) -> KnownReliability | None:
+def find_known(db: Session, group_id: int, pair_ids: Sequence[int], *, kind: str, is_paid: bool, at: datetime) -> KnownReliability | None:
     """Return what the group's latest test was worth that may be told of; else what another group's was that asked of no other pairs.
 
     Of another group's nothing is told but that sum, and of fewer than five sitters nothing at all.
     """
-    own = [row for row in reading.tests_of_group(db, group.id)[:LOOKED_BACK] if row.retired_at is None and row.until <= at]
+    own = [row for row in reading.tests_of_group(db, group_id)[:LOOKED_BACK] if row.retired_at is None and row.until <= at]
     for row in own:
-        found = _worth(row, class_results(db, row, kind=group.kind, is_paid=group.is_paid, at=at), row.title)
+        found = _worth(row, class_results(db, row, kind=kind, is_paid=is_paid, at=at), row.title)
         if found is not None:
             return found
-    return _elsewhere(db, group, pair_ids, at=at)
+    return _elsewhere(db, group_id, pair_ids, at=at)
 
 
-def _elsewhere(db: Session, group: Group, pair_ids: Sequence[int], *, at: datetime) -> KnownReliability | None:
+def _elsewhere(db: Session, group_id: int, pair_ids: Sequence[int], *, at: datetime) -> KnownReliability | None:
     """Return what the test was worth that most have sat, of the latest in other groups that asked of no other pairs."""
     found = []
-    for row in reading.tests_on_pairs(db, pair_ids, not_of=group.id, over_by=at, limit=LOOKED_BACK):
+    for row in reading.tests_on_pairs(db, pair_ids, not_of=group_id, over_by=at, limit=LOOKED_BACK):
         is_paid = db.get_one(GroupRow, row.group_id).is_paid
         known = _worth(row, class_results(db, row, kind=CLASS, is_paid=is_paid, at=at), "")
         if known is not None and known.sitters >= FEWEST:

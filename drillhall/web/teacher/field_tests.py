@@ -92,7 +92,8 @@ def _form(group_key: str, set_id: int, wrong: Invalid | None = None) -> str:
     with store().look() as db:
         group = the_led_group(db, the_person(), group_key)
         offer = setting.the_offer(db, group.id, set_id, is_paid=group.is_paid, on=her_day())
-        known = find_known(db, group, [one.pair.id for one in offer.pairs], at=now())
+        pair_ids = [one.pair.id for one in offer.pairs]
+        known = find_known(db, group.id, pair_ids, kind=group.kind, is_paid=group.is_paid, at=now())
     here = now().astimezone(ZoneInfo(the_person().zone)).replace(second=0, microsecond=0, tzinfo=None)
     times = {"opens_at": here.isoformat()[:16], "until": (here + timedelta(days=7)).isoformat()[:16]}
     words = {"extra_words": EXTRA_WORDS, "field_odds": setting.FIELD_ODDS, "zone": the_person().zone}

@@ -2,19 +2,24 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
-from datetime import timedelta
+from datetime import datetime, timedelta
 
 import pytest
 from sqlalchemy import update
 
 from drillhall.core.field_tests import questions_needed
-from drillhall.practice.field_tests.lengths import find_known
+from drillhall.practice.field_tests.lengths import KnownReliability, find_known
 from drillhall.store.models.field_tests import FieldTestRow
 from drillhall.store.models.groups import GroupRow
 from drillhall.store.session import Session, Store
 from tests.practice.field_tests.classroom import UNTIL, Classroom, a_test, make_classroom, rightly, sit, wrongly
 from tests.practice.small_hall import NOON
+
+
+def known_to(db: Session, room: Classroom, pair_ids: Sequence[int], *, at: datetime = UNTIL) -> KnownReliability | None:
+    return find_known(db, room.group.id, pair_ids, kind="class", is_paid=False, at=at)
 
 
 def a_sat_test(db: Session, room: Classroom, sitters: int, **more: object) -> int:
@@ -38,11 +43,11 @@ def test_before_the_first_test_another_groups_on_the_same_pairs_is_told_without_
         room = make_classroom(db, pupils=6)
         second = another(db, room)
         asked = room.hall.pairs[:2]
-        assert find_known(db, second.group, asked, at=UNTIL) is None
+        assert known_to(db, second, asked) is None
         a_sat_test(db, room, 6)
-        known = find_known(db, second.group, asked, at=UNTIL)
-        own = find_known(db, room.group, asked, at=UNTIL)
-        assert find_known(db, second.group, asked, at=UNTIL - timedelta(seconds=1)) is None, "it is open still"
+        known = known_to(db, second, asked)
+        own = known_to(db, room, asked)
+        assert known_to(db, second, asked, at=UNTIL - timedelta(seconds=1)) is None, "it is open still"
     assert known is not None
     # Half have all right, half none: the questions go together as one, and KR-20 is 4/3 * (1 - 4 * .25 / 4) = 1.
     assert (known.title, known.questions, known.sitters, known.kr20) == ("", 4, 6, pytest.approx(1.0))
@@ -59,4 +64,4 @@ def test_what_says_nothing_of_these_pairs_or_too_much_of_few_is_not_told(sqlite_
         asked = {"it asks of other pairs too": room.hall.pairs[:1], "it asks of other pairs alone": room.hall.pairs[2:]}
         if why == "it was called off":
             db.execute(update(FieldTestRow).where(FieldTestRow.id == test_id).values(retired_at=UNTIL))
-        assert find_known(db, another(db, room).group, asked.get(why, room.hall.pairs), at=UNTIL) is None
+        assert known_to(db, another(db, room), asked.get(why, room.hall.pairs)) is None
