@@ -16,6 +16,7 @@ from random import Random
 from sqlalchemy.orm import Session
 
 from drillhall.acts.demo_groups import make_groups, share_and_offer
+from drillhall.acts.demo_renditions import keep_renditions
 from drillhall.acts.import_catalogue import import_catalogue
 from drillhall.acts.refresh_hall_rates import refresh_hall_rates
 from drillhall.core.kinds import form as form_kind
@@ -67,6 +68,7 @@ def open_demo(db: Session, storage: Storage, cards: Path, *, at: datetime, dice:
     progress("Playing their drills", len(scenario.PEOPLE), len(scenario.PEOPLE))
     make_groups(db, ids, at=began, dice=dice)
     share_and_offer(db, storage, ids, at=at - timedelta(days=1), dice=dice)
+    keep_renditions(db, storage, steward, at=at)
     # Nobody waits a day for the job that sums them: the demo is looked round in at once.
     refresh_hall_rates(db, at=at)
 

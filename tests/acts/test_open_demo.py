@@ -13,6 +13,7 @@ import pytest
 from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
+from drillhall.acts import demo_renditions
 from drillhall.acts.open_demo import draw_demo, invite_in, open_demo
 from drillhall.demo import scenario
 from drillhall.errors import BadImport, Invalid, NotFound
@@ -29,7 +30,7 @@ from drillhall.practice.seasons import list_entries
 from drillhall.practice.weak_spots.counting import Chosen
 from drillhall.practice.weak_spots.report import the_weak_spots
 from drillhall.store.models.people import AccountRow
-from drillhall.store.models.pictures import PictureRow
+from drillhall.store.models.pictures import FileRow, PictureRow
 from drillhall.store.models.practice import AnswerRow, DrillRow, HallRateRow, MemoryRow, TallyRow
 from drillhall.store.session import Store
 from tests.demo.few import write_few_cards
@@ -100,6 +101,13 @@ def test_drills_lie_in_the_past_and_every_question_was_answered(opened: Opened) 
         who = _account(db, "Zaynab").id
         packet = the_packet(db, who, max(drills, key=lambda drill: (drill.account_id == who, drill.planned_at)).id, now=NOW)
         assert all(len(showing.given) == len(showing.questions) for one in packet.rounds for showing in one.showings)
+
+
+def test_some_drawings_are_there_from_far_off_and_as_shapes(opened: Opened) -> None:
+    with opened.store.look() as db:
+        kept = {rendition: count for rendition, count in db.execute(select(FileRow.rendition, func.count()).group_by(FileRow.rendition))}
+    assert kept["far off"] == demo_renditions.FORMS * demo_renditions.FROM_AFAR
+    assert kept["shape only"] > 0
 
 
 def test_whoever_has_not_begun_has_nothing_behind_him(opened: Opened) -> None:
