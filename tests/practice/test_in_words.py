@@ -42,7 +42,7 @@ def test_a_drill_is_answered_to_its_end_and_counts_for_itself_alone(store: Store
         assert first.asked is not None
         assert first.asked.told
         assert (first.asked.truth, first.asked.says) == (None, ())
-        assert [line.trait.label for line in first.meets][0] == "Bill"
+        assert first.meets[0].trait.label == "Bill"
         assert first.of == 9
         say(db, hall, drill, right=False)
         say_all(db, hall, drill)
