@@ -30,7 +30,7 @@ def of_pictures(sample: PictureView) -> tuple[Specimen, ...]:
         _show("whole", "an image", sample, sample.alt, within="picture"),
         _show("whole", "which of several is meant", several, sample.alt, within="picture"),
         _show("drawn", "a frame that zooms", framed, sample.alt, within="picture"),
-        _show("two", "side by side", sample, sample, "Two pictures side by side"),
+        _show("two", "side by side", sample, sample, "Two pictures side by side", within="room"),
         _show("ring", "it decides", MARK, sample, within="svg"),
         _show("ring", "it misleads", MARK, sample, misleads=True, within="svg"),
         _show("marks", "nothing marked", sample, None),

@@ -11,7 +11,7 @@ class Specimen:
     """A macro in a state, with what it is called with.
 
     `body` is what a macro that holds other parts is given; `within` is what it lies in where it cannot lie on a page by itself:
-    "picture", "svg", "facing" or "plot"; "text" shows what it writes into other parts.
+    "picture", "over" (upon a picture), "room", "svg", "facing" or "plot"; "text" shows what it writes into other parts.
     """
 
     file: str
