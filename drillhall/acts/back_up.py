@@ -5,7 +5,7 @@ from __future__ import annotations
 import os
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from pathlib import Path
 from typing import IO
@@ -24,12 +24,16 @@ from drillhall.store.session import Store
 
 @dataclass(frozen=True, slots=True)
 class BackedUp:
-    """What a backup holds: rows, pictures' files, its size in bytes, and the keys whose bytes were not there."""
+    """What a backup holds: rows, pictures' files, its size in bytes, and the keys whose bytes were not there.
+
+    `is_noted`: whether the hall could write down that it was taken; where its disk is full it cannot.
+    """
 
     rows: int
     files: int
     size: int
     missing: tuple[str, ...]
+    is_noted: bool = True
 
 
 def back_up(
@@ -48,8 +52,11 @@ def back_up(
     with _beside(path) as file, ArchiveWriter(file) as archive, store.snapshot() as connection:
         head, files = _write(archive, connection, storage, Head(program, schema, at.isoformat(), {}, ()), progress)
     done = BackedUp(sum(head.rows.values()), files, path.stat().st_size, head.missing)
-    with store.work() as db:
-        hall.note_backup(db, at=at, size=done.size)
+    try:
+        with store.work() as db:
+            hall.note_backup(db, at=at, size=done.size)
+    except Unavailable:  # never is a backup needed more than from a disk that is full
+        return replace(done, is_noted=False)
     return done
 
 

@@ -10,6 +10,7 @@ import click
 from drillhall import __version__
 from drillhall.cli import backup, catalogues, database, demo, doctor, people, pictures, restore, serve, work
 from drillhall.errors import BadImport, Conflict, DrillhallError, Invalid, NotAllowed, NotFound, TooMany, Unavailable
+from drillhall.store.disk import find_disk_fault
 
 COMMANDS: Final[tuple[click.Command, ...]] = (
     serve.serve,
@@ -40,9 +41,12 @@ class Hall(click.Group):
     """The group of all commands, which says errors of ours in one sentence."""
 
     def invoke(self, ctx: click.Context) -> Any:
-        """Run a command; an error of ours ends it with its sentence and its status."""
+        """Run a command; an error of ours, or of a full disk, ends it with its sentence and its status."""
         try:
-            return super().invoke(ctx)
+            try:
+                return super().invoke(ctx)
+            except OSError as broken:
+                raise (find_disk_fault(broken) or broken) from broken
         except DrillhallError as error:
             click.echo(error.sentence, err=True)
             for fault in error.faults if isinstance(error, BadImport) else ():

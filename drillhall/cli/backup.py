@@ -28,6 +28,8 @@ def backup(file: Path, data: Path | None) -> None:
         done = back_up(store, storage, file.absolute(), at=datetime.now(UTC), program=__version__, progress=tell)
     click.echo(f"{file}: {counted(done.rows, 'row')} and {counted(done.files, 'file')} of pictures, {done.size / 1e6:.1f} MB.")
     click.echo("It holds what people have said and the hall's secrets: keep it where nobody else reads it, and not on this disk alone.")
+    if not done.is_noted:
+        click.echo("The hall could not note that it was taken, so `drillhall doctor` will not know: look at the hall's disk.", err=True)
     if done.missing:
         click.echo(
             f"{counted(len(done.missing), 'file')} of pictures could not be found; `drillhall pictures verify` names them.", err=True

@@ -12,6 +12,7 @@ from sqlalchemy.exc import DatabaseError, DBAPIError, IntegrityError, Operationa
 from sqlalchemy.orm import Session, sessionmaker
 
 from drillhall.errors import Overtaken, Unavailable
+from drillhall.store.disk import find_disk_fault
 
 BUSY_MS = 10_000
 """How long a SQLite writer waits for another one before it gives up."""
@@ -89,6 +90,8 @@ def _translated() -> Iterator[None]:
     except IntegrityError as error:
         raise Overtaken("Somebody else changed the same thing just now. Nothing was half-written; please try again.") from error
     except (OperationalError, DBAPIError) as error:
+        if fault := find_disk_fault(error):
+            raise fault from error
         if isinstance(error, OperationalError) or error.connection_invalidated:
             raise Unavailable("The database is busy or away. Nothing was half-written; please try again in a moment.") from error
         if type(error) is DatabaseError:  # what SQLite says of a file that is none of its own, or is damaged

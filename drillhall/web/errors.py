@@ -11,6 +11,7 @@ from werkzeug.exceptions import HTTPException, InternalServerError, SecurityErro
 from werkzeug.wrappers import Response as BaseResponse
 
 from drillhall.errors import Conflict, DrillhallError, Invalid, NotAllowed, NotFound, Overtaken, TooMany, Unavailable
+from drillhall.store.disk import find_disk_fault
 from drillhall.web import session
 from drillhall.web.faults import LOG, log_fault
 from drillhall.web.forms import safe_next
@@ -133,6 +134,8 @@ def _by_number(error: HTTPException) -> BaseResponse:
 
 
 def _broken(error: InternalServerError) -> Response:
+    if fault := find_disk_fault(error.original_exception):  # of a file beside the database: an upload, say
+        return _refused(fault)
     mark = secrets.token_hex(3)
     cause = error.original_exception
     log_fault(mark, request.endpoint, cause)

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import json
 import logging
+import sys
 from collections import deque
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
@@ -44,6 +45,18 @@ class JsonLines(logging.Formatter):
         return json.dumps(told | getattr(record, "told", {}), ensure_ascii=True)
 
 
+class LogFile(RotatingFileHandler):
+    """A log that goes on without a line it cannot write: a full disk must neither stop the hall nor bury its terminal in tracebacks."""
+
+    _is_told = False
+
+    def handleError(self, record: logging.LogRecord) -> None:  # noqa: N802 - the name is the library's
+        """Say once that lines are missing."""
+        if not self._is_told:
+            sys.stderr.write(f"{self.baseFilename} cannot be written; lines are missing in it.\n")
+            self._is_told = True
+
+
 def write_faults_to(path: Path) -> None:
     """Write faults to a file from now on, which is kept from growing without bound."""
     _write(LOG, path, logging.WARNING, most_bytes=500_000)
@@ -56,7 +69,7 @@ def write_requests_to(path: Path) -> None:
 
 
 def _write(log: logging.Logger, path: Path, level: int, *, most_bytes: int) -> None:
-    handler = RotatingFileHandler(path, maxBytes=most_bytes, backupCount=2, encoding="utf-8", delay=True)
+    handler = LogFile(path, maxBytes=most_bytes, backupCount=2, encoding="utf-8", delay=True)
     handler.setFormatter(JsonLines())
     log.addHandler(handler)
     log.setLevel(level)

@@ -156,6 +156,21 @@ def test_a_backup_overwrites_nothing_and_leaves_nothing_half_written(taken: Path
     assert not list(tmp_path.glob("full*"))
 
 
+def test_a_backup_from_a_full_disk_is_whole_and_says_that_it_is_not_noted(
+    taken: Path, bare: Kept, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    put_back(bare, taken)
+
+    def no_room(*_: object, **__: object) -> None:
+        raise Unavailable("The hall's disk is full.")
+
+    monkeypatch.setattr(hall, "note_backup", no_room)
+    done = back_up(bare.store, bare.storage, tmp_path / "kept.zip", at=NOON, program="0.1.0", progress=quietly)
+    assert not done.is_noted
+    with Archive(tmp_path / "kept.zip") as archive:
+        archive.check(progress=quietly)
+
+
 def test_a_lost_file_is_told_and_the_rest_is_kept(taken: Path, bare: Kept, tmp_path: Path) -> None:
     put_back(bare, taken)
     bare.storage.delete("7")

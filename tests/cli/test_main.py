@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import errno
 from collections.abc import Iterator
 
 import click
@@ -60,6 +61,16 @@ def test_an_error_of_ours_is_one_sentence_and_its_status(error: errors.Drillhall
     faults = getattr(error, "faults", ())
     assert shown.stderr.splitlines() == [error.sentence, *(f"  {fault}" for fault in faults)]
     assert shown.stdout == ""
+
+
+def test_a_full_disk_is_one_sentence() -> None:
+    @click.command()
+    def broken() -> None:
+        raise OSError(errno.ENOSPC, "No space left on device")
+
+    told = CliRunner().invoke(cli.Hall(commands=[broken]), ["broken"])
+    assert told.exit_code == 6
+    assert told.stderr.startswith("The hall's disk is full.")
 
 
 def test_a_fault_of_the_program_is_not_dressed_up() -> None:

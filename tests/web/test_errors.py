@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import errno
 import logging
 from pathlib import Path
 
@@ -104,6 +105,14 @@ def test_a_fault_of_the_program_shows_a_mark_and_nothing_of_itself(hall: Hall, t
     assert fault.what == f"fault {mark} at account.csrf: ValueError"
     assert f">{mark}<" in answer.text
     assert "test_errors.py" in written  # the way to the fault is there
+
+
+def test_a_full_disk_is_no_fault_of_the_program(hall: Hall) -> None:
+    _raise(hall, OSError(errno.ENOSPC, "No space left on device", "/somewhere/secret"))
+    answer = hall.visitor().get("/csrf")
+    assert (answer.status_code, answer.headers["Retry-After"]) == (503, "5")
+    assert "disk is full" in answer.text
+    assert "secret" not in answer.text
 
 
 def _close_logs() -> None:

@@ -11,7 +11,7 @@ import pytest
 
 from drillhall.people import accounts, invitations
 from drillhall.store.session import Store
-from drillhall.web.faults import LOG, REQUESTS, write_faults_to, write_requests_to
+from drillhall.web.faults import LOG, REQUESTS, LogFile, write_faults_to, write_requests_to
 from tests.cast import EVERYBODY, KEEPER, LEARNER
 from tests.visits import Hall, open_hall, signs_in
 
@@ -87,3 +87,10 @@ def test_a_host_that_is_not_ours_is_logged_without_its_name(sqlite_store: Store,
     (line,) = (logs / "requests.log").read_text().splitlines()
     assert json.loads(line)["status"] == 400
     assert "oda" not in line
+
+
+def test_a_log_that_cannot_be_written_is_told_of_once_and_stops_nothing(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    log = LogFile(tmp_path / "gone" / "faults.log", delay=True)
+    for number in range(3):
+        log.emit(logging.LogRecord("drillhall", logging.WARNING, "", 0, f"line {number}", None, None))
+    assert capsys.readouterr().err == f"{tmp_path}/gone/faults.log cannot be written; lines are missing in it.\n"
