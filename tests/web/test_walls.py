@@ -5,15 +5,17 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Any
 
+import pytest
 from sqlalchemy import select, update
 
 from drillhall.people import accounts, groups
 from drillhall.store.base import Row
 from drillhall.store.models.catalogue import CatalogueRow, StewardRow
+from drillhall.store.models.pictures import PictureRow
 from tests import cast
 from tests.hall import MADE_AT
 from tests.visits import Hall, Visitor
-from tests.web.test_who_may import _all_rows, _methods, _path, _rules, _things, built, full_hall
+from tests.web.test_who_may import GROUP, _all_rows, _methods, _path, _rules, _things, built, full_hall
 
 __all__ = ["built", "full_hall"]
 
@@ -190,3 +192,59 @@ def test_every_column_of_markup_is_a_column_that_is_there(full_hall: Hall) -> No
     with full_hall.store.look() as db:
         filled = [table for table in TYPED if db.execute(select(tables[table]).limit(1)).first() is not None]
     assert {"account", "catalogue", "group", "trait", "picture", "rights"} <= set(filled)
+
+
+PATHS = (
+    "/hall.sqlite",
+    "/.git/config",
+    "/static/../hall.sqlite",
+    "/static/%2e%2e/hall.sqlite",
+    "/static/..%5c..%5chall.sqlite",
+    "/static//etc/passwd",
+    "/static/",
+    "/pictures/..%2f..%2fhall.sqlite/original",
+    "/requests.log",
+    "/static/css/tokens.css%00.png",
+)
+"""Files that lie beside those of the program, by ways that lead out of its folder."""
+
+
+def test_no_path_leads_to_a_file_that_is_not_the_programs(full_hall: Hall) -> None:
+    for visitor in (full_hall.visitor(), full_hall.enter(cast.KEEPER, known=True)):
+        for path in PATHS:
+            answer = visitor.get(path, follow_redirects=True)
+            answer.close()
+            assert answer.status_code == 404 or answer.request.path == "/sign-in", path
+
+
+def test_anothers_and_none_are_told_in_the_same_words(full_hall: Hall) -> None:
+    """Whoever tries keys and names learns nothing of which there are."""
+    stranger = full_hall.enter(cast.STRANGER, known=True)
+    for there, none in (
+        (f"/groups/{GROUP}", f"/groups/{NOTHING}"),
+        (f"/groups/{GROUP}/season", f"/groups/{NOTHING}/season"),
+        ("/catalogues/hers", "/catalogues/none"),
+        ("/my-pictures/" + _anothers_picture(full_hall), f"/my-pictures/{NOTHING}"),
+        ("/hall/people/1/kept", "/hall/people/999/kept"),
+    ):
+        answers = [stranger.get(path) for path in (there, none)]
+        assert [answer.status_code for answer in answers] == [404, 404]
+        assert answers[0].text.replace(there, "") == answers[1].text.replace(none, "")
+
+
+@pytest.mark.parametrize("sign", ["\r\nX-Planted: yes", "\nSet-Cookie: a=b", "%0d%0aX-Planted:%20yes"])
+def test_a_line_end_that_was_typed_adds_no_header(full_hall: Hall, sign: str) -> None:
+    fields = {"name": cast.LEARNER.name, "passphrase": cast.LEARNER.passphrase, "next": f"/standing{sign}"}
+    entered = full_hall.visitor().post("/sign-in", fields)
+    learner = full_hall.enter(cast.LEARNER, known=True)
+    made = learner.post("/groups", {"title": f"Club{sign}", "kind": "club"})
+    kept = learner.post(f"{made.location}/reports/progress/csv") if made.status_code == 303 else made
+    asked = full_hall.visitor().get(f"/settings?a={sign}")
+    for answer in (entered, made, kept, asked):
+        assert "X-Planted" not in answer.headers
+        assert not any(value.startswith("a=b") for value in answer.headers.getlist("Set-Cookie"))
+
+
+def _anothers_picture(hall: Hall) -> str:
+    with hall.store.look() as db:
+        return db.scalars(select(PictureRow.public_id).order_by(PictureRow.id)).first() or ""
