@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from datetime import datetime
+from collections.abc import Sequence
+from datetime import date, datetime
 from typing import Final
 
 from sqlalchemy.orm import Session
@@ -33,9 +34,15 @@ def keep_renditions(db: Session, storage: Storage, steward_id: int, *, at: datet
             if length_mm is not None:
                 made = altering.far_off(db, storage, steward_id, public_id, FarWish(VIEW, length_mm), on=day)
                 altering.keep(db, storage, steward_id, public_id, made, Rendition.FAR_OFF, on=day)
-        for public_id in practice[:1]:
-            try:
-                made = altering.shape_only(db, storage, steward_id, public_id, on=day)
-            except BadPicture:
-                continue
-            altering.keep(db, storage, steward_id, public_id, made, Rendition.SHAPE_ONLY, on=day)
+        _keep_shape(db, storage, steward_id, practice[:FROM_AFAR], on=day)
+
+
+def _keep_shape(db: Session, storage: Storage, steward_id: int, public_ids: Sequence[str], *, on: date) -> None:
+    """Keep the shape of the first of some drawings that parts clearly from what lies around it."""
+    for public_id in public_ids:
+        try:
+            made = altering.shape_only(db, storage, steward_id, public_id, on=on)
+        except BadPicture:
+            continue
+        altering.keep(db, storage, steward_id, public_id, made, Rendition.SHAPE_ONLY, on=on)
+        return
