@@ -27,7 +27,7 @@ def join_congruent(db: Session, catalogue: FolderCatalogue, rows: Mapping[str, C
         if stays == joins:
             continue
         if worn := _worn(db, stays) & _worn(db, joins):
-            raise BadImport(f"Nothing was imported: {_told(mapping, worn).line}")
+            raise BadImport(f"Nothing was kept. {_told(mapping, worn).line}")
         db.execute(update(FormRow).where(FormRow.concept_id == joins).values(concept_id=stays))
         db.execute(update(ConceptRow).where(or_(ConceptRow.id == joins, ConceptRow.same_as == joins)).values(same_as=stays))
         db.flush()
