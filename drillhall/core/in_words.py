@@ -28,6 +28,9 @@ DESCRIPTIONS: Final = 3
 MOST_PAIRS: Final = 5
 """Fifteen birds take about five minutes to hear and to answer."""
 
+LEAST_TOLD: Final = 0.05
+"""A state that a form shows less often than this is not told of it: what nobody has written down is kept at so little."""
+
 _TRIES: Final = 30
 
 Told = tuple[tuple[str, str], ...]
@@ -172,5 +175,5 @@ def _is_clear(lore: PairLore, form_id: int, told: Sequence[tuple[str, str]]) -> 
 
 
 def _thrown(chances: Mapping[str, float], dice: Random) -> str:
-    states = list(chances)
+    states = [state for state, chance in chances.items() if chance >= LEAST_TOLD]
     return dice.choices(states, [chances[state] for state in states])[0]

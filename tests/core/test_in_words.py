@@ -61,6 +61,12 @@ def test_now_and_then_a_state_speaks_for_the_other_form() -> None:
     assert 0 < against < 100
 
 
+def test_what_hardly_any_of_them_shows_is_not_told() -> None:
+    rare = lore(bill=(0.97, 0.1), neck=(0.96, 0.3))
+    told = {one for seed in range(300) for one in describe(rare, 1, dice=Random(seed))}
+    assert told == {("bill", "long"), ("neck", "long")}
+
+
 def test_the_order_of_telling_is_the_catalogues_and_gives_nothing_away() -> None:
     places = [trait.key for trait in RICH.traits]
     for seed in range(40):
