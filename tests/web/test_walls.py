@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Container, Iterator
 from typing import Any
 
 import pytest
 from sqlalchemy import select, update
+from werkzeug.test import TestResponse
 
 from drillhall.people import accounts, groups
 from drillhall.store.base import Row
@@ -70,6 +71,11 @@ TYPED = {
 }
 """Columns that hold what somebody typed, as she typed it."""
 
+NO_PAGES = {"static", "account.step_in", "account.join", "pictures.the_picture", "pictures.preview", "sittings.picture"}
+NO_PAGES |= {"privacy.everything", "privacy.pupil_everything", "privacy.account_everything"}
+NO_PAGES |= {"catalogue.export", "catalogue.set_zip", "catalogue.set_items"}
+"""What is used up by the asking, and bytes of pictures and zips."""
+
 ASKED = ("next", "act", "before", "back", "form", "with", "did", "page", "picture", "saved", "sort", "trait", "pair", "set", "weeks", "sex")
 
 
@@ -94,9 +100,13 @@ def _rows(hall: Hall) -> dict[str, list[Any]]:
     return {name: rows for name, rows in _all_rows(hall.store).items() if name != "attempt"}
 
 
-def _asked_for(hall: Hall, visitor: Visitor, values: dict[str, Any], **headers: str) -> Iterator[tuple[str, str, int]]:
-    """Ask for every route with arguments, by every method, and yield (method, endpoint, status)."""
+def _asked_for(
+    hall: Hall, visitor: Visitor, values: dict[str, Any], only: Container[str] | None = None, **headers: str
+) -> Iterator[tuple[str, str, int]]:
+    """Ask for every route with arguments (or `only` some), by every method, and yield (method, endpoint, status)."""
     for rule in _rules(hall):
+        if only is not None and rule.endpoint not in only:
+            continue
         for method in sorted(_methods(rule)) if rule.arguments else ():
             path = _path(hall, rule, **values | {"token": values.get(rule.endpoint, "wrong")})
             answer = visitor.client.open(path, method=method, headers=headers)
@@ -115,8 +125,8 @@ def test_what_is_anothers_is_not_there_by_any_number_and_stays_as_it_is(full_hal
             wrong.append(f"{method} {endpoint}: {status}")
     assert wrong == []
     nothing = {name: NOTHING if isinstance(value, str) else 9999 for name, value in values.items()}
-    told = _asked_for(full_hall, another, values | nothing, **{"X-CSRFToken": another.token()})
-    assert {endpoint: status for _, endpoint, status in told if endpoint in LOOKS_AT_THE_FORM_FIRST} == like_nothing
+    told = _asked_for(full_hall, another, values | nothing, LOOKS_AT_THE_FORM_FIRST, **{"X-CSRFToken": another.token()})
+    assert {endpoint: status for _, endpoint, status in told} == like_nothing
     after = _rows(full_hall)
     her_own = {"catalogue", "catalogue_change", "pair_set", "steward", "trait", "catalogue_form", "stage", "state", "catalogue_pair"}
     her_own |= {"form_trait", "stage_pair", "third", "taken_set"}  # the set that is shown, copied; and the set taken
@@ -127,7 +137,7 @@ def test_what_is_anothers_is_not_there_by_any_number_and_stays_as_it_is(full_hal
 
 def test_no_form_is_taken_without_its_token(full_hall: Hall) -> None:
     values = _values(full_hall)
-    people = [full_hall.enter(one, known=True) for one in (cast.LEARNER, cast.LEADER, cast.KEEPER)]
+    people = [full_hall.enter(one, known=True) for one in (cast.LEADER, cast.KEEPER)]
     before = _all_rows(full_hall.store)
     taken = set()
     for rule in _rules(full_hall):
@@ -151,27 +161,27 @@ def test_markup_that_was_typed_is_shown_as_it_was_typed_on_every_page(full_hall:
             db.execute(update(Row.metadata.tables[table]).values({name: columns[name] + MARKUP for name in names}))
     seen, unsafe = set(), []
     for rule in _rules(full_hall):
-        if "GET" not in _methods(rule) or rule.endpoint in {"static", "account.step_in", "account.join"}:
+        if "GET" not in _methods(rule) or rule.endpoint in NO_PAGES:
             continue
         path = _path(full_hall, rule, **values | {"token": values.get(rule.endpoint, "wrong")})
-        whoever = next((one for one in people if _status(one, path) == 200), people[0])
-        for asked in ({}, dict.fromkeys(ASKED, MARKUP)):
-            answer = whoever.get(path, query_string=asked)
+        answers = [answer := _got(people[0], path)]
+        while answer.status_code != 200 and len(answers) < len(people):
+            answers.append(answer := _got(people[len(answers)], path))
+        answers.append(_got(people[len(answers) - 1], path, dict.fromkeys(ASKED, MARKUP)))
+        for answer in answers:
             assert answer.status_code < 500, rule
             if answer.mimetype in {"text/html", "application/atom+xml", "image/svg+xml"}:
                 seen |= {rule.endpoint} if "zz=1" in answer.text else set()
-                unsafe += [f"{rule.endpoint} {asked}"] if "<b zz" in answer.text else []
+                unsafe += [answer.request.full_path] if "<b zz" in answer.text else []
             elif answer.mimetype == "application/json":
                 unsafe += [f"{rule.endpoint}: {text}" for text in _html_in(answer.get_json()) if "<b zz" in text]
-            answer.close()
     assert unsafe == []
     assert len(seen) > 60  # it was shown, and on most pages
 
 
-def _status(visitor: Visitor, path: str) -> int:
-    answer = visitor.get(path)
-    answer.close()
-    return answer.status_code
+def _got(visitor: Visitor, path: str, asked: dict[str, str] | None = None) -> TestResponse:
+    with visitor.get(path, query_string=asked or {}, buffered=True) as answer:
+        return answer
 
 
 def _html_in(told: Any, key: str = "") -> Iterator[str]:
