@@ -27,7 +27,7 @@ def at_work(built_hall: Path, tmp_path_factory: pytest.TempPathFactory) -> Itera
         a_season(hall)
         with hall.store.work() as db:
             hold_more_out(db, 2)
-        prefer(hall, minutes_a_day=3)
+        prefer(hall, minutes_a_day=1)
         yield hall
 
 
