@@ -10,13 +10,15 @@ from sqlalchemy import Select, func, select
 from sqlalchemy.orm import Session
 
 from drillhall.core.rights import licence_name, maker_line
+from drillhall.core.term_words import USES, told_alt
 from drillhall.core.values import Form, Use
 from drillhall.errors import Conflict, Invalid, NotFound
-from drillhall.pictures.offers import ACCEPTED, DECLINED, why_not, why_not_in
+from drillhall.pictures.offers import ACCEPTED, DECISIONS, DECLINED, why_not, why_not_in
 from drillhall.store.models.catalogue import CatalogueFormRow, CataloguePictureRow, CatalogueRow
 from drillhall.store.models.people import AccountRow
 from drillhall.store.models.pictures import PictureOfferRow, PictureRow, RightsRow
 from drillhall.store.queries import pictures as queries
+from drillhall.words import say
 
 LONGEST_NOTE: Final = 300
 ENDING: Final = "webp"
@@ -69,10 +71,10 @@ def accept(db: Session, offer_id: int, said: Acceptance, *, catalogue_id: int, b
     offer = _the_open(db, offer_id, catalogue_id)
     picture = db.get_one(PictureRow, offer.picture_id)
     if why := why_not_in(db, picture, catalogue_id, on=on):
-        raise Invalid(f"{why} Decline it, or ask its owner.", field="use")
+        raise Invalid(say("{why} Decline it, or ask its owner.", why=why), field="use")
     wanted, use = said.cluster.strip(), said.use
     if len(wanted) > 40:
-        raise Invalid("The name of a cluster may have 40 letters at most.", field="cluster")
+        raise Invalid(say("The name of a cluster may have 40 letters at most."), field="cluster")
     _check_other_catalogues(db, picture, catalogue_id, wanted, use)
     _check_cluster(db, picture, wanted, use)
     picture.use, picture.cluster = use.value, wanted
@@ -91,7 +93,7 @@ def as_it_stands(db: Session, offer_id: int, *, use: Use | None = None) -> Accep
     """Return what accepts an offered picture under its own label and scene, for the use that its owner says or for another one."""
     picture = db.get_one(PictureRow, db.get_one(PictureOfferRow, offer_id).picture_id)
     if picture.form_id is None:
-        raise Invalid("Which form it shows is not said. Say it as you accept it by itself.", field="form")
+        raise Invalid(say("Which form it shows is not said. Say it as you accept it by itself."), field="form")
     return Acceptance(picture.form_id, use or Use(picture.use), picture.cluster)
 
 
@@ -128,7 +130,7 @@ def list_open_offers(db: Session, catalogue_id: int, *, on: date) -> tuple[Offer
                 recipe=file.recipe,
                 width_px=file.width_px,
                 height_px=file.height_px,
-                alt=picture.alt,
+                alt=told_alt(picture.alt),
                 form=queries.form_of(*named) if named else None,
                 owner=owner or "",
                 credit=maker_line(rights, picture.medium),
@@ -152,9 +154,9 @@ def _the_open(db: Session, offer_id: int, catalogue_id: int) -> PictureOfferRow:
     )
     offer = db.scalar(query)
     if offer is None:
-        raise NotFound("There is no such offer to this catalogue.")
+        raise NotFound(say("There is no such offer to this catalogue."))
     if offer.decision:
-        raise Conflict(f"This offer was {offer.decision} already.")
+        raise Conflict(say("This offer was {decision} already.", decision=DECISIONS[offer.decision]))
     return offer
 
 
@@ -164,9 +166,14 @@ def _check_other_catalogues(db: Session, picture: PictureRow, catalogue_id: int,
     if db.scalar(elsewhere.limit(1)) is None:
         return
     if use.value != picture.use:
-        raise Invalid(f"Another catalogue holds this picture as “{picture.use}”. Take it for the same, or decline it.", field="use")
+        raise Invalid(
+            say("Another catalogue holds this picture as “{use}”. Take it for the same, or decline it.", use=USES[picture.use]), field="use"
+        )
     if cluster != picture.cluster:
-        raise Invalid(f"Another catalogue holds this picture in the scene “{picture.cluster}”. Leave that as it is.", field="cluster")
+        raise Invalid(
+            say("Another catalogue holds this picture in the scene “{cluster}”. Leave that as it is.", cluster=picture.cluster),
+            field="cluster",
+        )
 
 
 def _check_cluster(db: Session, picture: PictureRow, cluster: str, use: Use) -> None:
@@ -180,8 +187,10 @@ def _check_cluster(db: Session, picture: PictureRow, cluster: str, use: Use) -> 
         held_out if use is not Use.HELD_OUT else ~held_out,
     )
     if db.scalar(query.limit(1)) is not None:
-        side = "held out" if use is not Use.HELD_OUT else "drilled"
-        raise Invalid(f"Pictures of the cluster {cluster} are {side}. Put all of a cluster to one use.", field="use")
+        side = say("held out") if use is not Use.HELD_OUT else say("drilled")
+        raise Invalid(
+            say("Pictures of the cluster {cluster} are {side}. Put all of a cluster to one use.", cluster=cluster, side=side), field="use"
+        )
 
 
 def _held_pictures() -> Select[int]:
@@ -215,5 +224,5 @@ def _next_place(db: Session, catalogue_id: int) -> int:
 def _note(note: str) -> str:
     said = note.strip()
     if len(said) > LONGEST_NOTE:
-        raise Invalid(f"The note may have {LONGEST_NOTE} letters at most.", field="note")
+        raise Invalid(say("The note may have {longest_note} letters at most.", longest_note=LONGEST_NOTE), field="note")
     return said

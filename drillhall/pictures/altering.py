@@ -15,6 +15,7 @@ from sqlalchemy.orm import Session
 from drillhall.core.optics import FarView, left_in_words, what_is_left
 from drillhall.core.regions import WHOLE, Region, in_cut
 from drillhall.core.rights import Purpose, Verdict, may
+from drillhall.core.term_words import RENDITIONS
 from drillhall.core.values import Rendition
 from drillhall.errors import BadPicture, Invalid, NotAllowed, NotFound
 from drillhall.pictures.far_off import seen_from_afar
@@ -28,6 +29,7 @@ from drillhall.store.models.catalogue import CatalogueFormRow
 from drillhall.store.models.pictures import FileRow, PictureRow, RightsRow
 from drillhall.store.queries.marks import frame_of, subjects_of
 from drillhall.store.queries.pictures import files_in_renditions, find_own, rights_of, served_files
+from drillhall.words import say
 
 MOST_KEPT: Final = 3
 """So many recipes of one rendition are kept of a picture; the oldest goes when another comes."""
@@ -67,14 +69,20 @@ def check_wish(wish: FarWish) -> FarWish:
     """Return a wish as it came, or raise Invalid naming the field that is out of its bounds."""
     view = wish.view
     asked = (
-        ("distance", "Distance", "metres", view.distance_m, DISTANCE_M),
-        ("magnification", "Magnification", "times", view.magnification, MAGNIFICATION),
-        ("length", "Real length", "millimetres", wish.length_mm, LENGTH_MM),
-        *((("visibility", "How far one sees", "kilometres", view.visibility_km, VISIBILITY_KM),) if view.visibility_km is not None else ()),
+        ("distance", say("Distance"), say("metres"), view.distance_m, DISTANCE_M),
+        ("magnification", say("Magnification"), say("times"), view.magnification, MAGNIFICATION),
+        ("length", say("Real length"), say("millimetres"), wish.length_mm, LENGTH_MM),
+        *(
+            (("visibility", say("How far one sees"), say("kilometres"), view.visibility_km, VISIBILITY_KM),)
+            if view.visibility_km is not None
+            else ()
+        ),
     )
     for field, label, unit, value, (least, most) in asked:
         if not least <= value <= most:
-            raise Invalid(f"{label} must be from {least} to {most:,} {unit}.", field=field)
+            raise Invalid(
+                say("{label} must be from {least:g} to {most:,} {unit}.", label=label, least=least, most=most, unit=unit), field=field
+            )
     return wish
 
 
@@ -90,7 +98,7 @@ def the_far_off(db: Session, account_id: int, public_id: str, *, on: date) -> Fa
         warning=warning,
         allowed=_verdict(db, picture, account_id, on),
         to_others=_verdict(db, picture, 0, on),
-        kept=tuple(file.rendition for file in files if file.rendition in (Rendition.FAR_OFF.value, Rendition.SHAPE_ONLY.value)),
+        kept=tuple(RENDITIONS[file.rendition] for file in files if file.rendition in RENDITIONS),
     )
 
 
@@ -120,7 +128,7 @@ def shape_only(db: Session, storage: Storage, account_id: int, public_id: str, *
     picture = _the_alterable(db, account_id, public_id, on)
     shape = shape_of(_image(db, storage, picture))
     if shape.image is None:
-        raise BadPicture(f"No shape can be offered. {shape.why_not}", field="shape")
+        raise BadPicture(say("No shape can be offered. {why_not}", why_not=shape.why_not), field="shape")
     return _made(picture, shape.image, "shape", str(frame_of(picture)))
 
 
@@ -140,7 +148,7 @@ def keep(db: Session, storage: Storage, account_id: int, public_id: str, made: M
 def _the_own(db: Session, account_id: int, public_id: str) -> PictureRow:
     picture = find_own(db, account_id, public_id)
     if picture is None:
-        raise NotFound("There is no such picture of yours.")
+        raise NotFound(say("There is no such picture of yours."))
     return picture
 
 
@@ -162,11 +170,13 @@ def _extent(db: Session, picture: PictureRow) -> tuple[Region, str, str]:
     frame, subject = frame_of(picture) or WHOLE, subjects_of(db, [picture.id]).get(picture.id)
     marked = in_cut(subject, frame) if subject else None
     if marked:
-        return marked, "the mark that says which one is meant", ""
+        return marked, say("the mark that says which one is meant"), ""
     if frame != WHOLE:
-        return WHOLE, "the frame", "The frame is taken for as long as it is, so it looks a little farther off than it would be."
-    warning = "Nothing says how much of the picture it fills, so the whole picture is taken for its length. Frame it, or mark it, first."
-    return WHOLE, "the whole picture", warning
+        return WHOLE, say("the frame"), say("The frame is taken for as long as it is, so it looks a little farther off than it would be.")
+    warning = say(
+        "Nothing says how much of the picture it fills, so the whole picture is taken for its length. Frame it, or mark it, first."
+    )
+    return WHOLE, say("the whole picture"), warning
 
 
 def _length_mm(db: Session, picture: PictureRow) -> int | None:
@@ -183,7 +193,7 @@ def _image(db: Session, storage: Storage, picture: PictureRow) -> Image.Image:
     """Return what lies within the frame, out of the largest size."""
     sizes = served_files(db, [picture.id]).get(picture.id)
     if not sizes:
-        raise NotFound("The files of this picture are gone.")
+        raise NotFound(say("The files of this picture are gone."))
     image = read_picture(storage.get(sizes[-1].storage_key), part=frame_of(picture) or WHOLE).image
     image.thumbnail((SIDE_PX, SIDE_PX), Image.Resampling.LANCZOS)
     return image

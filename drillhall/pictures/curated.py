@@ -18,6 +18,7 @@ from drillhall.store.models.pictures import FileRow, PictureRow, RightsRow
 from drillhall.store.queries import curating as reading
 from drillhall.store.queries import pictures as queries
 from drillhall.store.queries.splits import named_before_a_split
+from drillhall.words import say
 
 MOST_NAMED: Final = 200
 """More pictures than this are never judged in one act."""
@@ -97,10 +98,12 @@ def the_named(
     """
     wanted = list(dict.fromkeys(public_ids))
     if not least <= len(wanted) <= MOST_NAMED:
-        raise Invalid(f"Choose at least {least}, and at most {MOST_NAMED} pictures.", field="picture")
+        raise Invalid(
+            say("Choose at least {least}, and at most {most_named} pictures.", least=least, most_named=MOST_NAMED), field="picture"
+        )
     found = reading.accepted_rows(db, catalogue_id, account_id, on=on, which=PictureRow.public_id.in_(wanted))
     if len(found) < len(wanted):
-        raise NotFound("There is no such picture in this catalogue, or not any more.")
+        raise NotFound(say("There is no such picture in this catalogue, or not any more."))
     return tuple((picture, held) for picture, _, held, _ in found)
 
 

@@ -12,17 +12,19 @@ from sqlalchemy.orm import Session
 from drillhall.core.clusters import InCluster, cluster_of
 from drillhall.core.labels import Label
 from drillhall.core.rights import Rights, check_entry
+from drillhall.core.term_words import SEEN_FROM, USES
 from drillhall.core.terms import DISTANCES, LIFE_STAGES, MEDIA, SEXES
 from drillhall.core.values import Use
 from drillhall.errors import Conflict, Invalid
 from drillhall.pictures.found import offered_rights, refuse_generated
 from drillhall.pictures.ingest import check_words
-from drillhall.pictures.own import SEEN_FROM, WhatItShows, check_alt, list_known_forms, plain_alt
+from drillhall.pictures.own import WhatItShows, check_alt, list_known_forms, plain_alt
 from drillhall.pictures.rights import change_own_rights, what_changes
 from drillhall.pictures.storage import Storage
 from drillhall.store.models.concepts import FormRow
 from drillhall.store.models.pictures import PictureRow
 from drillhall.store.queries import own_pictures, pictures
+from drillhall.words import say
 
 Relabel = Callable[[int, Label], object]
 """Takes a picture's id and what it is said to show."""
@@ -30,7 +32,7 @@ Relabel = Callable[[int, Label], object]
 MOST_AT_ONCE: Final = 200
 FIRST_PHOTOGRAPH: Final = 1826
 """The year of the first photograph that is left. Source: from memory."""
-_BEYOND_FORM: Final = {"sex": "sex", "life_stage": "life stage", "plumage": "plumage", "variant": "variant"}
+_BEYOND_FORM: Final = {"sex": say("sex"), "life_stage": say("life stage"), "plumage": say("plumage"), "variant": say("variant")}
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,7 +101,7 @@ def describe(
     """
     rows = _the_rows(db, account_id, public_ids)
     if said.is_empty:
-        raise Invalid("Say something of the pictures: all fields are left as they are.", field="form")
+        raise Invalid(say("Say something of the pictures: all fields are left as they are."), field="form")
     check_listed(said, on=on)
     if said.form is not None:
         _refuse_held(own_pictures.settled_by_others(db, account_id, [row.id for row in rows]))
@@ -131,43 +133,43 @@ def what_rights_change(db: Session, *, account_id: int, public_ids: Collection[s
 def _the_rows(db: Session, account_id: int, public_ids: Collection[str]) -> list[PictureRow]:
     wanted = set(public_ids)
     if not wanted:
-        raise Invalid("Choose at least one picture.", field="picture")
+        raise Invalid(say("Choose at least one picture."), field="picture")
     if len(wanted) > MOST_AT_ONCE:
-        raise Invalid(f"Choose at most {MOST_AT_ONCE} pictures at a time.", field="picture")
+        raise Invalid(say("Choose at most {most_at_once} pictures at a time.", most_at_once=MOST_AT_ONCE), field="picture")
     rows = [row for row, _ in own_pictures.list_mine(db, account_id, own_pictures.named(wanted)) if row.retired_at is None]
     if len(rows) < len(wanted):
-        raise Conflict("One of the pictures is not among yours any more. Nothing was changed; open the page again.")
+        raise Conflict(say("One of the pictures is not among yours any more. Nothing was changed; open the page again."))
     return rows
 
 
 def check_listed(said: Description, *, on: date) -> None:
     """Raise Invalid, naming the field, where something said is none of the words to choose from, or a day to come."""
     listed = {
-        "sex": (said.sex, SEXES, "which sex it is"),
-        "life_stage": (said.life_stage, LIFE_STAGES, "which life stage it is in"),
-        "orientation": (said.orientation, tuple(SEEN_FROM), "from where it is seen"),
-        "distance": (said.distance, DISTANCES, "from how far off it is seen"),
+        "sex": (said.sex, SEXES, say("Choose from the list which sex it is.")),
+        "life_stage": (said.life_stage, LIFE_STAGES, say("Choose from the list which life stage it is in.")),
+        "orientation": (said.orientation, tuple(SEEN_FROM), say("Choose from the list from where it is seen.")),
+        "distance": (said.distance, DISTANCES, say("Choose from the list from how far off it is seen.")),
     }
     for field, (word, words, asked) in listed.items():
         if word and word not in words:
-            raise Invalid(f"Choose from the list {asked}.", field=field)
+            raise Invalid(asked, field=field)
     if said.medium is not None and said.medium not in MEDIA:
-        raise Invalid("Choose from the list whether it is a photograph or a drawing.", field="medium")
+        raise Invalid(say("Choose from the list whether it is a photograph or a drawing."), field="medium")
     if said.taken_on is not None and said.taken_on > on:
-        raise Invalid("The day it was taken lies ahead. Write the day as it was.", field="taken_on")
+        raise Invalid(say("The day it was taken lies ahead. Write the day as it was."), field="taken_on")
     if said.taken_on is not None and said.taken_on.year < FIRST_PHOTOGRAPH and said.medium in (None, "Photograph"):
-        raise Invalid("The day it was taken lies before there was photography. Write the day as it was.", field="taken_on")
+        raise Invalid(say("The day it was taken lies before there was photography. Write the day as it was."), field="taken_on")
 
 
 def _say_form(db: Session, account_id: int, rows: Sequence[PictureRow], said: FormSaid, relabel: Relabel, *, at: datetime) -> None:
     known = {one.form.id for one in list_known_forms(db, account_id)}
     for field, form_id in (("form", said.form_id), ("or_form", said.or_form_id)):
         if form_id is not None and form_id not in known:
-            raise Invalid("Choose what the picture shows from the list.", field=field)
+            raise Invalid(say("Choose what the picture shows from the list."), field=field)
     if said.or_form_id is not None and said.form_id is None:
-        raise Invalid("Choose the first of the two forms as well.", field="form")
+        raise Invalid(say("Choose the first of the two forms as well."), field="form")
     if said.or_form_id is not None and said.or_form_id == said.form_id:
-        raise Invalid("Choose two different forms, or leave the second one empty.", field="or_form")
+        raise Invalid(say("Choose two different forms, or leave the second one empty."), field="or_form")
     one_form = said.form_id if said.or_form_id is None else None
     either = (said.form_id, said.or_form_id) if said.form_id is not None and said.or_form_id is not None else None
     for row in rows:
@@ -220,8 +222,14 @@ def check_beyond_form(row: PictureRow, form: FormRow, name: str) -> None:
         of_form, seen = getattr(form, field), getattr(row, field)
         if of_form and seen and of_form.casefold() != seen.casefold():
             raise Invalid(
-                f"The form chosen is {name}, {called} “{of_form}”, and the {called} says “{seen}”. "
-                f"Choose the form that fits, or leave the {called} to it.",
+                say(
+                    "The form chosen is {name}, {called} “{of_form}”, and the {called} says “{seen}”. Choose the form "
+                    "that fits, or leave the {called} to it.",
+                    name=name,
+                    called=called,
+                    of_form=of_form,
+                    seen=seen,
+                ),
                 field=field,
             )
 
@@ -253,8 +261,10 @@ def _keep_together(db: Session, account_id: int, rows: Sequence[PictureRow], use
 def _refuse_held(held: Collection[int]) -> None:
     if held:
         raise Invalid(
-            "A catalogue holds one of these pictures, and its stewards answer for what it shows. Take the picture back from the "
-            "catalogue first, or tell its stewards what is wrong.",
+            say(
+                "A catalogue holds one of these pictures, and its stewards answer for what it shows. Take the "
+                "picture back from the catalogue first, or tell its stewards what is wrong."
+            ),
             field="form",
         )
 
@@ -264,7 +274,10 @@ def _refuse_settled(held: Iterable[PictureRow], use: Use) -> None:
     for row in held:
         if row.use != use.value:
             raise Invalid(
-                f"A catalogue holds one of these pictures, or one of the same series, and its stewards use it as “{row.use}”. "
-                "Leave the use as it is, or take the picture back from the catalogue first.",
+                say(
+                    "A catalogue holds one of these pictures, or one of the same series, and its stewards use it as "
+                    "“{use}”. Leave the use as it is, or take the picture back from the catalogue first.",
+                    use=USES[row.use],
+                ),
                 field="use",
             )

@@ -18,21 +18,22 @@ from PIL import ExifTags, Image, IptcImagePlugin
 from drillhall.core.licences import read_licence
 from drillhall.core.rights import Rights
 from drillhall.errors import BadPicture
+from drillhall.words import say
 
 MOST_SIGNS: Final = 1000
 """More than this of one field is left aside."""
 
 BLOCKS: Final = ("XMP", "IPTC", "EXIF")
 FIELDS: Final[Mapping[str, str]] = {
-    "creator": "who made it",
-    "credit": "how the maker is credited",
-    "copyright": "its copyright",
-    "rights_owner": "who holds its rights",
-    "usage_terms": "what may be done with it",
-    "rights_page": "the page of its rights",
-    "taken_on": "the day it was taken",
-    "data_mining": "whether programs may learn from it",
-    "source_type": "how it came about",
+    "creator": say("who made it"),
+    "credit": say("how the maker is credited"),
+    "copyright": say("its copyright"),
+    "rights_owner": say("who holds its rights"),
+    "usage_terms": say("what may be done with it"),
+    "rights_page": say("the page of its rights"),
+    "taken_on": say("the day it was taken"),
+    "data_mining": say("whether programs may learn from it"),
+    "source_type": say("how it came about"),
 }
 """What may be found, and what it is in words. Beside these stand `licence`, an id where one is known, and `differs`, sentences."""
 
@@ -98,8 +99,11 @@ def refuse_generated(found: Mapping[str, str], *, medium: str = "Photograph") ->
     kind = found.get("source_type", "").rstrip("/").rpartition("/")[2]
     if medium == "Photograph" and kind.casefold() in GENERATED:
         raise BadPicture(
-            f"The file says that a program generated it ({kind}). Such a picture shows what was made up, so it cannot stand for "
-            "what is seen in the field. Add a photograph instead.",
+            say(
+                "The file says that a program generated it ({kind}). Such a picture shows what was made up, so it "
+                "cannot stand for what is seen in the field. Add a photograph instead.",
+                kind=kind,
+            ),
             field="file",
         )
 

@@ -10,6 +10,7 @@ from sqlalchemy.orm import Session
 
 from drillhall.core.regions import WHOLE, Region, check_region, clipped, in_pixels
 from drillhall.core.rights import Purpose, Rights, Verdict, may
+from drillhall.core.term_words import SUBJECT
 from drillhall.errors import BadPicture, NotFound
 from drillhall.pictures.ingest import ORIGINAL
 from drillhall.pictures.reading import LEAST_LONG_SIDE_PX, LEAST_SHORT_SIDE_PX, read_picture
@@ -22,6 +23,7 @@ from drillhall.store.queries import marks as queries
 from drillhall.store.queries import own_pictures as mine
 from drillhall.store.queries.marks import frame_of
 from drillhall.store.queries.pictures import find_own, rights_of
+from drillhall.words import say
 
 CUT: Final = "cut"
 OF_THE_FRAME: Final = (CUT, "far off", "shape only")
@@ -78,7 +80,7 @@ def the_framing(db: Session, account_id: int, public_id: str, *, on: date) -> Fr
         has_cut=any(file.rendition == CUT for file in mine.files_of(db, picture.id)),
         to_her=_altered(rights, picture.owner_id, picture.owner_id, on),
         to_others=_altered(rights, picture.owner_id, 0, on),
-        hides=tuple(words for mark, _, words in marks if frame and clipped(mark, frame) is None),
+        hides=tuple(words if trait else SUBJECT for mark, trait, words in marks if frame and clipped(mark, frame) is None),
         next_id=queries.next_unframed(db, account_id, after=picture.id),
     )
 
@@ -87,7 +89,7 @@ def the_whole(db: Session, picture: PictureRow, *, viewer_id: int, on: date) -> 
     """Return a picture's largest size to draw on, as far as somebody may see it, or raise NotFound where its files are gone."""
     sizes = [file for file in mine.files_of(db, picture.id) if file.rendition == "as taken" and file.size_name != ORIGINAL]
     if not sizes:
-        raise NotFound("The files of this picture are gone.")
+        raise NotFound(say("The files of this picture are gone."))
     large = sizes[-1]
     recipe = large.recipe if may_see(db, picture, db.get_one(RightsRow, picture.id), viewer_id=viewer_id, on=on) else ""
     return Whole(picture.public_id, recipe, large.width_px, large.height_px, picture.width_px, picture.height_px, picture.alt)
@@ -170,7 +172,7 @@ def set_frame(db: Session, storage: Storage, account_id: int, public_id: str, ne
 def _the_own(db: Session, account_id: int, public_id: str) -> PictureRow:
     picture = find_own(db, account_id, public_id)
     if picture is None:
-        raise NotFound("There is no such picture of yours.")
+        raise NotFound(say("There is no such picture of yours."))
     return picture
 
 
@@ -182,9 +184,13 @@ def check_frame(width_px: int, height_px: int, frame: Region) -> None:
     """Raise BadPicture where a frame leaves too little of a picture of so many pixels."""
     _, _, width, height = in_pixels(frame, width_px, height_px)
     if max(width, height) < LEAST_LONG_SIDE_PX or min(width, height) < LEAST_SHORT_SIDE_PX:
-        sentence = (
-            f"The frame holds only {width} × {height} pixels, too few to see anything by. Make it larger: its longer side needs "
-            f"at least {LEAST_LONG_SIDE_PX}, its shorter one {LEAST_SHORT_SIDE_PX}."
+        sentence = say(
+            "The frame holds only {width} × {height} pixels, too few to see anything by. Make it larger: its longer side needs "
+            "at least {longer}, its shorter one {shorter}.",
+            width=width,
+            height=height,
+            longer=LEAST_LONG_SIDE_PX,
+            shorter=LEAST_SHORT_SIDE_PX,
         )
         raise BadPicture(sentence, field="frame")
 
@@ -197,4 +203,4 @@ def _source(db: Session, storage: Storage, picture: PictureRow) -> bytes:
             return storage.get(file.storage_key)
         except NotFound:
             continue
-    raise NotFound("The files of this picture are gone.")
+    raise NotFound(say("The files of this picture are gone."))

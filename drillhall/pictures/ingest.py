@@ -22,6 +22,7 @@ from drillhall.pictures.storage import Storage
 from drillhall.store.base import Row
 from drillhall.store.models.pictures import FileRow, PictureRow, RightsRow
 from drillhall.store.session import if_not_kept
+from drillhall.words import say
 
 ORIGINAL: Final = "original"
 _ENDINGS: Final = {
@@ -204,9 +205,9 @@ def check_words(*rows: Row) -> None:
             named = column.name.replace("_", " ").capitalize()
             most = getattr(column.type, "length", None)
             if most is not None and len(text) > most:
-                raise Invalid(f"{named} is longer than {most} signs. Shorten it.", field=column.name)
+                raise Invalid(say("{named} is longer than {most} signs. Shorten it.", named=named, most=most), field=column.name)
             if _UNSEEN.search(text):
-                raise Invalid(f"{named} holds a sign that cannot be kept. Type it anew.", field=column.name)
+                raise Invalid(say("{named} holds a sign that cannot be kept. Type it anew.", named=named), field=column.name)
 
 
 def rights_row(rights: Rights) -> RightsRow:

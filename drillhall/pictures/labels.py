@@ -23,6 +23,7 @@ from drillhall.store.models.people import AccountRow
 from drillhall.store.models.pictures import LabelChangeRow, PictureRow, RightsRow
 from drillhall.store.queries import own_pictures
 from drillhall.store.queries import pictures as queries
+from drillhall.words import say
 
 LONGEST_NOTE: Final = 300
 
@@ -101,7 +102,7 @@ def the_own_picture(db: Session, owner_id: int, public_id: str) -> int:
     """Return the id of one's own picture, or raise NotFound."""
     picture = queries.find_own(db, owner_id, public_id)
     if picture is None:
-        raise NotFound("There is no such picture of yours.")
+        raise NotFound(say("There is no such picture of yours."))
     return picture.id
 
 
@@ -116,7 +117,7 @@ def the_held_picture(db: Session, catalogue_id: int, public_id: str) -> int:
     )
     found = db.scalar(query)
     if found is None:
-        raise NotFound("There is no such picture in this catalogue.")
+        raise NotFound(say("There is no such picture in this catalogue."))
     return found
 
 
@@ -124,8 +125,10 @@ def check_answers_for(db: Session, picture_id: int, account_id: int) -> None:
     """Raise Invalid where a catalogue of which somebody is no steward holds a picture: others answer there for what it shows."""
     if own_pictures.settled_by_others(db, account_id, [picture_id]):
         raise Invalid(
-            "A catalogue of other stewards holds this picture, and they answer for what it shows. Take it back from there first, "
-            "or tell them what is wrong.",
+            say(
+                "A catalogue of other stewards holds this picture, and they answer for what it shows. Take it back "
+                "from there first, or tell them what is wrong."
+            ),
             field="form",
         )
 
@@ -142,7 +145,7 @@ def write_label(db: Session, picture_id: int, label: Label, *, by_id: int, at: d
     _check(db, picture, label)
     said = note.strip()
     if len(said) > LONGEST_NOTE:
-        raise Invalid(f"The note may have {LONGEST_NOTE} letters at most.", field="note")
+        raise Invalid(say("The note may have {longest_note} letters at most.", longest_note=LONGEST_NOTE), field="note")
     # Of a picture whose form was never said nobody has been asked, so the first label corrects nothing.
     if before.form_id is not None or db.scalar(select(exists().where(LabelChangeRow.picture_id == picture_id))):
         either, other = label.either or (None, None)
@@ -172,9 +175,9 @@ def undo_label(db: Session, change_id: int, *, picture_id: int, by_id: int, at: 
     rows = _changes(db, picture_id)
     row = next((one for one in rows if one.id == change_id), None)
     if row is None:
-        raise NotFound("There is no such correction of this picture.")
+        raise NotFound(say("There is no such correction of this picture."))
     if row.undone_at is not None:
-        raise Conflict("This correction was undone already.")
+        raise Conflict(say("This correction was undone already."))
     row.undone_at, row.undone_by = at, by_id
     label = label_in_force([_change(one) for one in rows])
     _check(db, picture, label)
@@ -202,7 +205,7 @@ def list_forms(db: Session, catalogue_id: int) -> tuple[Form, ...]:
 def _check(db: Session, picture: PictureRow, label: Label) -> None:
     named = [form for form in (label.form_id, *(label.either or ())) if form is not None]
     if len(db.scalars(select(FormRow.id).where(FormRow.id.in_(named))).all()) != len(named):
-        raise Invalid("Choose what the picture shows from the list.", field="form")
+        raise Invalid(say("Choose what the picture shows from the list."), field="form")
     if label.form_id is None:
         return
     knows = exists().where(
@@ -217,7 +220,9 @@ def _check(db: Session, picture: PictureRow, label: Label) -> None:
     )
     title = db.scalar(query.where(~knows).limit(1))
     if title is not None:
-        raise Invalid(f"{title} holds this picture and does not know that form. It has to leave that catalogue first.", field="form")
+        raise Invalid(
+            say("{title} holds this picture and does not know that form. It has to leave that catalogue first.", title=title), field="form"
+        )
 
 
 def _label(picture: PictureRow) -> Label:

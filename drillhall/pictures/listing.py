@@ -12,11 +12,13 @@ from sqlalchemy import ColumnElement
 from sqlalchemy.orm import Session
 
 from drillhall.core.rights import Purpose, Rights, licence_name, maker_line, may
+from drillhall.core.term_words import told_alt
 from drillhall.core.values import Form, Use
 from drillhall.store.models.pictures import FileRow, PictureRow
 from drillhall.store.queries import own_pictures as mine
 from drillhall.store.queries import pictures as queries
 from drillhall.store.queries.marks import next_unframed, subjects_of
+from drillhall.words import say
 
 A_PAGE: Final = 24
 """How many of her pictures a page holds."""
@@ -117,7 +119,7 @@ def as_listed(db: Session, found: Sequence[mine.Mine], *, on: date) -> tuple[Own
         told = queries.rights_of(rights)
         others = seen_by(picture, told, titles.get(picture.id, ()), groups.get(picture.id, ()), on)
         if picture.several and picture.id not in marked and picture.form_id is not None and picture.retired_at is None:
-            others = f"Several are on it, so it is not drilled until a mark says which is meant. {others}"
+            others = say("Several are on it, so it is not drilled until a mark says which is meant. {others}", others=others)
         listed.append(_listed(picture, told, files.get(picture.id, []), forms, others, on))
     return tuple(listed)
 
@@ -125,28 +127,32 @@ def as_listed(db: Session, found: Sequence[mine.Mine], *, on: date) -> tuple[Own
 def seen_by(picture: PictureRow, rights: Rights, titles: Sequence[str], groups: Sequence[str], on: date) -> str:
     """Say who sees a picture, and why nobody else."""
     if picture.retired_at is not None:
-        return "Withdrawn: nobody is shown it."
+        return say("Withdrawn: nobody is shown it.")
     if not _may_own(picture, rights, on):
         return may(rights, owner_id=None, viewer_id=0, purpose=Purpose.GROUP, on=on).reason
     if picture.described_at is None:
-        return "Only you see it: nothing is said of it yet."
+        return say("Only you see it: nothing is said of it yet.")
     if picture.form_id is None:
-        unsure = "which of two forms it shows is open" if picture.either_form_id else "which form it shows is not said"
-        return f"Only you see it, and it is not drilled: {unsure}."
+        if picture.either_form_id:
+            return say("Only you see it, and it is not drilled: which of two forms it shows is open.")
+        return say("Only you see it, and it is not drilled: which form it shows is not said.")
     if picture.use == Use.HELD_OUT:
-        return "Kept for field tests: only the stewards of its catalogue see it."
+        return say("Kept for field tests: only the stewards of its catalogue see it.")
     return _seen_by_others(rights, titles, groups, on)
 
 
 def _seen_by_others(rights: Rights, titles: Sequence[str], groups: Sequence[str], on: date) -> str:
     others = may(rights, owner_id=None, viewer_id=0, purpose=Purpose.GROUP, on=on)
     if not others.allowed:
-        return f"Only you see it. {others.reason}"
+        return say("Only you see it. {reason}", reason=others.reason)
     if not titles and not groups:
-        return "Only you see it: it is shared with no group and stands in no catalogue."
-    seen = [f"everybody who drills {', '.join(titles)}"] if titles else []
-    seen += [f"the people of {', '.join(groups)}"] if groups else []
-    return f"Seen by {' and by '.join(seen)}."
+        return say("Only you see it: it is shared with no group and stands in no catalogue.")
+    drilling, of_groups = ", ".join(titles), ", ".join(groups)
+    if not groups:
+        return say("Seen by everybody who drills {titles}.", titles=drilling)
+    if not titles:
+        return say("Seen by the people of {groups}.", groups=of_groups)
+    return say("Seen by everybody who drills {titles} and by the people of {groups}.", titles=drilling, groups=of_groups)
 
 
 def _condition(show: Show) -> ColumnElement[bool]:
@@ -169,7 +175,7 @@ def _listed(picture: PictureRow, rights: Rights, files: Sequence[FileRow], forms
         form=forms.get(picture.form_id or 0),
         either=tuple(forms[id_] for id_ in either if id_ is not None),
         medium=picture.medium,
-        alt=picture.alt,
+        alt=told_alt(picture.alt),
         credit=maker_line(rights, picture.medium),
         licence=licence_name(rights),
         licence_url=rights.licence.url if rights.licence else "",

@@ -26,6 +26,7 @@ from drillhall.store.models.pictures import PictureRow, RightsRow
 from drillhall.store.queries import curating as reading
 from drillhall.store.queries import pictures as queries
 from drillhall.store.queries.curating import DrilledPair
+from drillhall.words import say
 
 MOST_MEASURED: Final = 40
 
@@ -109,7 +110,7 @@ def the_pair(db: Session, catalogue_id: int, pair_id: int, *, on: date) -> Named
     for named in list_pairs(db, catalogue_id, on=on):
         if named.drilled.id == pair_id:
             return named
-    raise NotFound("There is no such pair in this catalogue.")
+    raise NotFound(say("There is no such pair in this catalogue."))
 
 
 def judge(firsts: Sequence[Look], seconds: Sequence[Look]) -> tuple[Finding, ...]:

@@ -12,6 +12,7 @@ from typing import Final
 from sqlalchemy.orm import Session
 
 from drillhall.core.regions import ROI_COLUMNS, NamedRegion, Region, annotation, annotation_page, check_region, roi_rows
+from drillhall.core.term_words import SUBJECT
 from drillhall.errors import Conflict, Invalid, NotFound
 from drillhall.pictures.framing import Whole, the_whole
 from drillhall.pictures.rendered import drop_rendered, hold
@@ -22,12 +23,13 @@ from drillhall.store.models.catalogue import TraitRow
 from drillhall.store.models.pictures import MarkRow, PictureRow, RightsRow
 from drillhall.store.queries import marks as queries
 from drillhall.store.queries.pictures import catalogues_near
+from drillhall.words import joined, say
 
 MOST_MARKS: Final = 60
 OF_THE_SUBJECT: Final = ("far off", "shape only")
 """The renditions that rest on which organism is meant, and how large it is on the picture."""
 
-NEEDS_SUBJECT: Final = "Several are on it, and nobody has marked which one is meant. It is not drilled until one is marked."
+NEEDS_SUBJECT: Final = say("Several are on it, and nobody has marked which one is meant. It is not drilled until one is marked.")
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,6 +41,11 @@ class MarkOn:
     part: str
     region: Region
     may_remove: bool
+
+    @property
+    def large(self) -> str:
+        """What it shows, to begin a line with."""
+        return joined("", (self.label,)).capitalize()
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,7 +85,13 @@ def the_marking(db: Session, account_id: int, public_id: str, *, on: date) -> Ma
     mine = _catalogues(db, account_id, picture)
     is_own = picture.owner_id == account_id
     marks = tuple(
-        MarkOn(mark.id, words, trait.part if trait else "whole", _region(mark), is_own or trait is None or trait.catalogue_id in mine)
+        MarkOn(
+            mark.id,
+            words if trait else SUBJECT,
+            trait.part if trait else "whole",
+            _region(mark),
+            is_own or trait is None or trait.catalogue_id in mine,
+        )
         for mark, trait, words in rows
     )
     traits = tuple(Markable(trait.id, trait.label, title) for trait, title in queries.traits_for(db, picture, mine))
@@ -86,7 +99,7 @@ def the_marking(db: Session, account_id: int, public_id: str, *, on: date) -> Ma
         whole=the_whole(db, picture, viewer_id=account_id, on=on),
         frame=queries.frame_of(picture),
         marks=marks,
-        markable=(Markable(None, queries.SUBJECT_WORDS, ""), *traits),
+        markable=(Markable(None, SUBJECT, ""), *traits),
         is_own=is_own,
         refused=why_not_drilled(several=picture.several, has_subject=any(trait is None for _, trait, _ in rows)),
     )
@@ -104,10 +117,10 @@ def set_mark(db: Session, storage: Storage, account_id: int, public_id: str, *, 
     region = check_region(region.x, region.y, region.width, region.height, field="region")
     known = {trait.id for trait, _ in queries.traits_for(db, picture, _catalogues(db, account_id, picture))}
     if trait_id is not None and trait_id not in known:
-        raise Invalid("Choose from the list what the mark shows.", field="trait")
+        raise Invalid(say("Choose from the list what the mark shows."), field="trait")
     rows = {mark.trait_id: mark for mark, _, _ in queries.marks_of(db, picture.id)}
     if trait_id not in rows and len(rows) >= MOST_MARKS:
-        raise Conflict(f"There are {MOST_MARKS} marks on this picture already. Take one away first.")
+        raise Conflict(say("There are {most_marks} marks on this picture already. Take one away first.", most_marks=MOST_MARKS))
     row = rows.get(trait_id) or MarkRow(picture_id=picture.id, trait_id=trait_id)
     row.x, row.y, row.width, row.height = region.x, region.y, region.width, region.height
     db.add(row)
@@ -127,7 +140,7 @@ def remove_mark(db: Session, storage: Storage, account_id: int, public_id: str, 
             if mark.trait_id is None:
                 drop_rendered(db, storage, picture.id, OF_THE_SUBJECT)
             return
-    raise NotFound("There is no such mark, or it is not yours to take away.")
+    raise NotFound(say("There is no such mark, or it is not yours to take away."))
 
 
 def regions_file(db: Session, account_id: int, public_id: str, *, address: str, on: date) -> str:
@@ -157,7 +170,7 @@ def _the_markable(db: Session, account_id: int, public_id: str, *, on: date) -> 
         picture.owner_id == account_id or may_see(db, picture, db.get_one(RightsRow, picture.id), viewer_id=account_id, on=on)
     )
     if picture is None or not is_seen:
-        raise NotFound("There is no such picture, or it is not yours to mark.")
+        raise NotFound(say("There is no such picture, or it is not yours to mark."))
     return picture
 
 

@@ -11,6 +11,7 @@ from sqlalchemy.orm import Session
 from drillhall.errors import Invalid
 from drillhall.store.queries import naming
 from drillhall.store.queries.pictures import catalogues_near
+from drillhall.words import say
 
 _WORDS: Final = ("sex", "life_stage", "plumage", "variant")
 
@@ -95,13 +96,15 @@ def the_form_meant(meant: Meant, forms: Sequence[NamedForm]) -> NamedForm:
     fitting = [form for form in forms if _has_names(form, meant)]
     said = " / ".join(filter(None, (meant.vernacular_name, meant.scientific_name)))
     if not fitting:
-        raise Invalid(f"No form here is called {said}.", field="vernacularName" if meant.vernacular_name else "scientificName")
-    words = ", ".join(filter(None, (getattr(meant, word) for word in _WORDS))) or "no word on sex, life stage and plumage"
+        raise Invalid(
+            say("No form here is called {said}.", said=said), field="vernacularName" if meant.vernacular_name else "scientificName"
+        )
+    words = ", ".join(filter(None, (getattr(meant, word) for word in _WORDS))) or say("no word on sex, life stage and plumage")
     fitting = [form for form in fitting if _has_words(form, meant)]
     exact = [form for form in fitting if _says(form) == sum(bool(getattr(meant, word)) for word in _WORDS)] or fitting
     if not exact:
-        raise Invalid(f"{said} is known, and no form of it with {words}.", field="plumage")
-    return _the_only(exact, f"{said} with {words}")
+        raise Invalid(say("{said} is known, and no form of it with {words}.", said=said, words=words), field="plumage")
+    return _the_only(exact, say("{said} with {words}", said=said, words=words))
 
 
 def _by_key(meant: Meant, forms: Sequence[NamedForm]) -> NamedForm:
@@ -109,16 +112,21 @@ def _by_key(meant: Meant, forms: Sequence[NamedForm]) -> NamedForm:
     catalogue, key = (before if colon else meant.catalogue), after
     fitting = [form for form in forms if form.key == key and catalogue in ("", form.catalogue)]
     if not fitting:
-        raise Invalid(f"There is no form {key}{f' in the catalogue {catalogue}' if catalogue else ''}.", field="form")
-    only = _the_only(fitting, f"The form {key}")
+        if catalogue:
+            raise Invalid(say("There is no form {key} in the catalogue {catalogue}.", key=key, catalogue=catalogue), field="form")
+        raise Invalid(say("There is no form {key}.", key=key), field="form")
+    only = _the_only(fitting, say("The form {key}", key=key))
     if not _has_names(only, meant):
-        raise Invalid(f"The form {only.told} is {only.name}, and the names beside it are others.", field="form")
+        raise Invalid(say("The form {told} is {name}, and the names beside it are others.", told=only.told, name=only.name), field="form")
     return only
 
 
 def _the_only(fitting: Sequence[NamedForm], said: str) -> NamedForm:
     if len({form.form_id for form in fitting}) > 1:
-        raise Invalid(f"{said} may be any of {', '.join(form.told for form in fitting)}: write one of these as form.", field="form")
+        raise Invalid(
+            say("{said} may be any of {forms}: write one of these as form.", said=said, forms=", ".join(form.told for form in fitting)),
+            field="form",
+        )
     return fitting[0]
 
 

@@ -19,11 +19,13 @@ from drillhall.pictures.storage import Storage
 from drillhall.store.models.catalogue import CatalogueFormRow, CataloguePictureRow, CatalogueRow, StewardRow
 from drillhall.store.models.pictures import PictureOfferRow, PictureRow, RightsRow
 from drillhall.store.queries import pictures as queries
+from drillhall.words import say
 
 ACCEPTED: Final = "accepted"
 DECLINED: Final = "declined"
 TAKEN_BACK: Final = "taken back"
-UNKNOWN_FORM: Final = "This catalogue does not know the form that it shows."
+DECISIONS: Final = {ACCEPTED: say("accepted"), DECLINED: say("declined"), TAKEN_BACK: say("taken back")}
+UNKNOWN_FORM: Final = say("This catalogue does not know the form that it shows.")
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,9 +86,9 @@ def offer_picture(db: Session, *, owner_id: int, public_id: str, catalogue_id: i
     catalogue = the_catalogue(db, catalogue_id)
     hold(db, picture)  # one offer of it at a time
     if _open_offer(db, picture.id, catalogue_id) is not None:
-        raise AlreadyDone(f"It is offered to {catalogue.title} already.")
+        raise AlreadyDone(say("It is offered to {title} already.", title=catalogue.title))
     if _held(db, picture.id, catalogue_id):
-        raise AlreadyDone(f"{catalogue.title} holds it already.")
+        raise AlreadyDone(say("{title} holds it already.", title=catalogue.title))
     if why := why_not_in(db, picture, catalogue_id, on=on):
         raise Invalid(why, field="catalogue")
     row = PictureOfferRow(picture_id=picture.id, catalogue_id=catalogue_id, offered_at=at)
@@ -107,7 +109,7 @@ def the_catalogue(db: Session, catalogue_id: int) -> CatalogueRow:
     """Return a catalogue in use, or raise NotFound."""
     catalogue = db.get(CatalogueRow, catalogue_id)
     if catalogue is None or catalogue.retired_at is not None:
-        raise NotFound("There is no such catalogue.")
+        raise NotFound(say("There is no such catalogue."))
     return catalogue
 
 
@@ -121,13 +123,13 @@ def take_back(db: Session, offer_id: int, *, owner_id: int, public_id: str, at: 
     )
     offer = db.scalar(query)
     if offer is None:
-        raise NotFound("There is no such offer of yours.")
+        raise NotFound(say("There is no such offer of yours."))
     if offer.decision in (DECLINED, TAKEN_BACK):
-        raise Conflict(f"This offer was {offer.decision} already.")
+        raise Conflict(say("This offer was {decision} already.", decision=DECISIONS[offer.decision]))
     if offer.decision == ACCEPTED:
         held = db.get(CataloguePictureRow, (offer.catalogue_id, offer.picture_id))
         if held is None or held.retired_at is not None:
-            raise Conflict("The catalogue does not hold this picture any more.")
+            raise Conflict(say("The catalogue does not hold this picture any more."))
         held.retired_at = at
         db.flush()
         give_back(db, offer.picture_id)
@@ -206,7 +208,7 @@ def why_not_in(db: Session, picture: PictureRow, catalogue_id: int, *, on: date)
 def why_not(picture: PictureRow, rights: Rights, *, is_known: bool, on: date) -> str:
     """Say why a catalogue that knows a picture's form, or does not, cannot take it, or nothing."""
     if picture.form_id is None:
-        return "Which form it shows is not said."
+        return say("Which form it shows is not said.")
     if not is_known:
         return UNKNOWN_FORM
     verdict = may(rights, owner_id=None, viewer_id=picture.owner_id, purpose=Purpose.GROUP, on=on)
@@ -221,7 +223,7 @@ def _knows(picture: PictureRow) -> ColumnElement[bool]:
 def _the_own(db: Session, owner_id: int, public_id: str) -> PictureRow:
     picture = queries.find_own(db, owner_id, public_id)
     if picture is None:
-        raise NotFound("There is no such picture of yours.")
+        raise NotFound(say("There is no such picture of yours."))
     return picture
 
 

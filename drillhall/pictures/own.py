@@ -2,15 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import datetime
-from types import MappingProxyType
-from typing import Final
 
 from sqlalchemy.orm import Session
 
+from drillhall.core import term_words
 from drillhall.core.rights import Rights
+from drillhall.core.term_words import SEEN_FROM
 from drillhall.core.terms import MEDIA
 from drillhall.core.values import Form
 from drillhall.errors import BadPicture, Invalid
@@ -18,19 +17,7 @@ from drillhall.pictures.found import refuse_generated
 from drillhall.pictures.ingest import Taken, add_picture
 from drillhall.pictures.storage import Storage
 from drillhall.store.queries import pictures as queries
-
-SEEN_FROM: Final[Mapping[str, str]] = MappingProxyType(
-    {
-        "lateral": "from the side",
-        "left": "on its left side",
-        "right": "on its right side",
-        "anterior": "from in front",
-        "posterior": "from behind",
-        "dorsal": "from above",
-        "ventral": "from below",
-    }
-)
-"""The orientations that an owner may choose, in plain words."""
+from drillhall.words import say
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,16 +54,16 @@ def add_own_picture(
 ) -> int:
     """Keep somebody's own picture, which she may drill at once, and return its id."""
     if shown.form_id is not None and shown.form_id not in {known.form.id for known in list_known_forms(db, owner_id)}:
-        raise Invalid("Choose what the picture shows from the list.", field="form")
+        raise Invalid(say("Choose what the picture shows from the list."), field="form")
     if shown.orientation not in ("", *SEEN_FROM):
-        raise Invalid("Choose from the list from where it is seen.", field="orientation")
+        raise Invalid(say("Choose from the list from where it is seen."), field="orientation")
     if shown.medium not in MEDIA:
-        raise Invalid("Choose from the list whether it is a photograph or a drawing.", field="medium")
+        raise Invalid(say("Choose from the list whether it is a photograph or a drawing."), field="medium")
     if shown.form_id is not None:
         check_alt(shown.alt, *sorted(queries.names_by_form(db, [shown.form_id]).get(shown.form_id, ())))
     refuse_generated(taken.found, medium=shown.medium)
     if queries.has_own(db, owner_id, taken.content_sha256):
-        raise BadPicture("You have added this very picture already. Nothing was added now.", field="file")
+        raise BadPicture(say("You have added this very picture already. Nothing was added now."), field="file")
     return add_picture(
         db,
         storage,
@@ -98,11 +85,14 @@ def check_alt(alt: str, *names: str) -> None:
     said = " ".join(alt.split()).casefold()
     name = next((name for name in names if name and " ".join(name.split()).casefold() in said), "")
     if name:
-        sentence = f"These words are read before the answer, and they give it away: {name}. Say how many, seen from where, on what."
-        raise Invalid(sentence, field="alt")
+        raise Invalid(
+            say(
+                "These words are read before the answer, and they give it away: {name}. Say how many, seen from where, on what.", name=name
+            ),
+            field="alt",
+        )
 
 
 def plain_alt(shown: WhatItShows) -> str:
     """Return words for a picture that give nothing away: what it is, and from where it is seen."""
-    seen = f", seen {SEEN_FROM[shown.orientation]}" if shown.orientation else ""
-    return f"{shown.medium} for this question{seen}."
+    return str(term_words.plain_alt(shown.medium, shown.orientation))

@@ -14,6 +14,7 @@ from PIL import ExifTags, Image, ImageCms, UnidentifiedImageError
 from drillhall.core.regions import WHOLE, Rectangle, Region, in_pixels
 from drillhall.errors import BadPicture
 from drillhall.pictures.found import found_day, read_found
+from drillhall.words import say
 
 MOST_BYTES: Final = 25_000_000
 MOST_PIXELS: Final = 60_000_000
@@ -71,9 +72,9 @@ def read_picture(source: bytes, *, part: Rectangle = WHOLE) -> ReadPicture:
     `part` is told on the upright picture; only what is decoded of it is shrunk to LARGE_PX. Sizes are those of the whole.
     """
     if not source:
-        raise _bad("The file is empty. Choose the picture again.")
+        raise _bad(say("The file is empty. Choose the picture again."))
     if len(source) > MOST_BYTES:
-        raise _bad(f"The file is larger than {MOST_BYTES // 1_000_000} MB. Save it smaller, as JPEG for instance.")
+        raise _bad(say("The file is larger than {most} MB. Save it smaller, as JPEG for instance.", most=MOST_BYTES // 1_000_000))
     image = _open(source)
     _check_shape(image)
     media_type = MEDIA_TYPES[image.format or ""]
@@ -99,18 +100,18 @@ def _bad(sentence: str) -> BadPicture:
 
 
 def _unreadable() -> BadPicture:
-    return _bad("The file is damaged: not all of the picture can be read. Copy it again from the camera, or save it anew as JPEG.")
+    return _bad(say("The file is damaged: not all of the picture can be read. Copy it again from the camera, or save it anew as JPEG."))
 
 
 def _open(source: bytes) -> Image.Image:
     if _is_heic(source):
-        raise _bad("This is a HEIC picture, which the hall cannot read. Save it as JPEG and add that.")
+        raise _bad(say("This is a HEIC picture, which the hall cannot read. Save it as JPEG and add that."))
     try:
         return Image.open(BytesIO(source), formats=FORMATS)
     except (Image.DecompressionBombError, Image.DecompressionBombWarning):
         raise _too_many_pixels() from None
     except UnidentifiedImageError:
-        raise _bad("This file is no picture that the hall can read. It takes JPEG, PNG, WebP, AVIF, TIFF and still GIF.") from None
+        raise _bad(say("This file is no picture that the hall can read. It takes JPEG, PNG, WebP, AVIF, TIFF and still GIF.")) from None
     except _BROKEN as error:
         raise _unreadable() from error
 
@@ -122,7 +123,7 @@ def _is_heic(source: bytes) -> bool:
 
 
 def _too_many_pixels() -> BadPicture:
-    return _bad(f"The picture has more than {MOST_PIXELS // 1_000_000} million pixels. Save it smaller and add it again.")
+    return _bad(say("The picture has more than {most} million pixels. Save it smaller and add it again.", most=MOST_PIXELS // 1_000_000))
 
 
 def _check_shape(image: Image.Image) -> None:
@@ -131,16 +132,30 @@ def _check_shape(image: Image.Image) -> None:
     if width * height > MOST_PIXELS:
         raise _too_many_pixels()
     if max(width, height) < LEAST_LONG_SIDE_PX:
-        raise _bad(f"The picture is too small: {width} × {height} pixels. Its longer side needs at least {LEAST_LONG_SIDE_PX}.")
+        raise _bad(
+            say(
+                "The picture is too small: {width} × {height} pixels. Its longer side needs at least {least}.",
+                width=width,
+                height=height,
+                least=LEAST_LONG_SIDE_PX,
+            )
+        )
     if min(width, height) < LEAST_SHORT_SIDE_PX:
-        raise _bad(f"The picture is too narrow: {width} × {height} pixels. Its shorter side needs at least {LEAST_SHORT_SIDE_PX}.")
+        raise _bad(
+            say(
+                "The picture is too narrow: {width} × {height} pixels. Its shorter side needs at least {least}.",
+                width=width,
+                height=height,
+                least=LEAST_SHORT_SIDE_PX,
+            )
+        )
     try:
         # A phone's JPEG may carry further frames behind the picture (format MPO); the first one is what was taken.
         moves = image.format != "MPO" and getattr(image, "is_animated", False)
     except _BROKEN as error:
         raise _unreadable() from error
     if moves:
-        raise _bad("The file holds several frames or pages. Save the one frame that you mean as a picture of its own.")
+        raise _bad(say("The file holds several frames or pages. Save the one frame that you mean as a picture of its own."))
 
 
 def _decode(image: Image.Image, share: float) -> None:
@@ -179,12 +194,12 @@ def _cut(image: Image.Image, part: Rectangle, orientation: int) -> Image.Image:
 def _eight_bits(image: Image.Image) -> Image.Image:
     """Bring any way of keeping pixels to one of L, LA, RGB, RGBA, CMYK or LAB, eight bits each."""
     if image.mode == "F":
-        raise _bad("The picture keeps its brightness as fractions. Save it with 8 or 16 bits a colour.")
+        raise _bad(say("The picture keeps its brightness as fractions. Save it with 8 or 16 bits a colour."))
     if image.mode == "I" or image.mode.startswith("I;16"):
         wide = image.convert("I")
         low, high = wide.getextrema()
         if not (isinstance(low, int) and isinstance(high, int)) or low < 0 or high > 0xFFFF:
-            raise _bad("The picture keeps more than 16 bits a colour. Save it with 8 or 16.")
+            raise _bad(say("The picture keeps more than 16 bits a colour. Save it with 8 or 16."))
         return wide.point([value >> 8 for value in range(0x10000)], "L")
     if image.mode in ("1", *_PLAIN, "LA", "RGBA"):
         plain = "L" if image.mode == "1" else image.mode

@@ -24,6 +24,7 @@ from drillhall.store.models.groups import GroupRow
 from drillhall.store.models.pictures import FileRow, PictureOfferRow, PictureRow, PictureShareRow, RightsRow
 from drillhall.store.queries.pictures import find_own, rights_of
 from drillhall.store.session import if_not_kept, once_kept
+from drillhall.words import say
 
 AS_TAKEN: Final = Rendition.AS_TAKEN.value
 LAST_ZONE: Final = timezone(timedelta(hours=-12))
@@ -59,8 +60,8 @@ def what_changes(db: Session, *, account_id: int, public_id: str, rights: Rights
     """Return what other rights would bring about, in sentences, before anything is changed."""
     picture = _the_own(db, account_id, public_id)
     told = consequences(rights_of(db.get_one(RightsRow, picture.id)), rights)
-    groups = tuple(f"It is no longer shared with {group.title}." for _, group in _shares_to_end(db, picture.id, rights))
-    offers = ("It is no longer offered to a catalogue.",) if _offers_to_take_back(db, picture.id, rights) else ()
+    groups = tuple(say("It is no longer shared with {title}.", title=group.title) for _, group in _shares_to_end(db, picture.id, rights))
+    offers = (say("It is no longer offered to a catalogue."),) if _offers_to_take_back(db, picture.id, rights) else ()
     return told + groups + offers
 
 
@@ -84,7 +85,7 @@ def end_permission(db: Session, storage: Storage, *, account_id: int, public_id:
     hold(db, picture)
     rights = rights_of(db.get_one(RightsRow, picture.id))
     if rights.licence != WITH_PERMISSION:
-        raise BadRights("This picture rests on no permission that could be ended.", field="licence")
+        raise BadRights(say("This picture rests on no permission that could be ended."), field="licence")
     ended = at.astimezone(LAST_ZONE).date() - timedelta(days=1)
     until = max(ended, rights.granted_on) if rights.granted_on else ended
     if rights.until is None or until < rights.until:
@@ -94,7 +95,7 @@ def end_permission(db: Session, storage: Storage, *, account_id: int, public_id:
 def _the_own(db: Session, account_id: int, public_id: str) -> PictureRow:
     row = find_own(db, account_id, public_id)
     if row is None:
-        raise NotFound("There is no such picture of yours.")
+        raise NotFound(say("There is no such picture of yours."))
     return row
 
 

@@ -16,6 +16,7 @@ from drillhall.pictures.ingest import Taken, add_picture
 from drillhall.pictures.own import WhatItShows, plain_alt
 from drillhall.pictures.storage import Storage
 from drillhall.store.queries import own_pictures as queries
+from drillhall.words import say
 
 MOST_ASKED: Final = 1000
 """So many SHA-256 may be asked after at once."""
@@ -53,5 +54,5 @@ def keep_sent(db: Session, storage: Storage, taken: Taken, *, public_id: str, ow
 def list_known(db: Session, owner_id: int, digests: Sequence[str]) -> dict[str, str]:
     """Return, of some SHA-256, those whose very bytes somebody has sent already, with the name of her picture."""
     if len(digests) > MOST_ASKED:
-        raise Invalid(f"Ask after at most {MOST_ASKED} pictures at a time.", field="sha256")
+        raise Invalid(say("Ask after at most {most_asked} pictures at a time.", most_asked=MOST_ASKED), field="sha256")
     return queries.known_bytes(db, owner_id, digests)

@@ -16,6 +16,7 @@ from drillhall.pictures.storage import Storage
 from drillhall.store.models.pictures import FileRow, PictureRow, RightsRow
 from drillhall.store.queries import pictures as queries
 from drillhall.store.queries.sharing import is_offered_to, is_shared_with
+from drillhall.words import say
 
 AS_TAKEN: Final = Rendition.AS_TAKEN.value
 LONGEST_CACHED: Final = timedelta(days=7)
@@ -41,7 +42,7 @@ def the_file(db: Session, storage: Storage, *, public_id: str, recipe: str, view
     """
     found = _found(db, public_id, recipe)
     if found is None or not may_see(db, found[1], found[2], viewer_id=viewer_id, on=on, rendition=found[0].rendition):
-        raise NotFound("There is no such picture, or it is not yours to see.")
+        raise NotFound(say("There is no such picture, or it is not yours to see."))
     file, picture, rights = found
     packet_until = queries.packet_until(db, viewer_id, picture.id, at=at) if viewer_id is not None else None
     seconds = _cacheable_seconds(rights.may_until, on, None if packet_until is None else packet_until - at)
@@ -52,7 +53,7 @@ def the_open_file(db: Session, storage: Storage, *, public_id: str, recipe: str,
     """Return one size of a picture to anybody at all, or raise NotFound; which picture is being asked about, its question decides."""
     found = _found(db, public_id, recipe)
     if found is None or not _may_be_open(*found, on=on):
-        raise NotFound("There is no such picture, or it is not yours to see.")
+        raise NotFound(say("There is no such picture, or it is not yours to see."))
     file, _, rights = found
     seconds = _cacheable_seconds(rights.may_until, on, LONGEST_OPEN)
     return ServedFile(storage.get(file.storage_key), file.media_type, seconds)
@@ -65,7 +66,7 @@ def the_held_out_file(db: Session, storage: Storage, *, public_id: str, recipe: 
     """
     found = _found(db, public_id, recipe)
     if found is None or not _may_be_sat(*found, on=on):
-        raise NotFound("There is no such picture, or it is not yours to see.")
+        raise NotFound(say("There is no such picture, or it is not yours to see."))
     return ServedFile(storage.get(found[0].storage_key), found[0].media_type, 0)
 
 

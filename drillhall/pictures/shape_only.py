@@ -9,6 +9,7 @@ from typing import Final
 from PIL import Image, ImageChops, ImageFilter
 
 from drillhall.pictures.parting import part
+from drillhall.words import say
 
 WORKED_PX: Final = 140
 """The shape is sought on a copy with this long side: fine enough for a bill, coarse enough to be quick."""
@@ -25,7 +26,7 @@ Set on 60 drawings of our own, framed with 8 % of ground around: 32 are offered,
 the true outline; of 40 others 17, and so do all of these.
 """
 
-AT_EDGE: Final = "It reaches the edge. Leave a little ground around it in the frame."
+AT_EDGE: Final = say("It reaches the edge. Leave a little ground around it in the frame.")
 OUTLINE_PX: Final = 2
 """So far from its outline, within and without, a shape is asked how sure it is there."""
 
@@ -72,13 +73,13 @@ def shape_of(image: Image.Image) -> Shape:
 
 def _why_not(sure: float, at_outline: float, area: float, in_one: float) -> str:
     if area < LEAST_AREA:
-        return "What parts from the ground is too small to be it. Frame the picture closer."
+        return say("What parts from the ground is too small to be it. Frame the picture closer.")
     if area > MOST_AREA:
         return AT_EDGE
     if sure < LEAST_SURE or at_outline < LEAST_SURE_AT_OUTLINE:
-        return "It does not part clearly from what lies around it."
+        return say("It does not part clearly from what lies around it.")
     if in_one < LEAST_IN_ONE:
-        return "More than one thing parts from the ground. Frame the picture closer."
+        return say("More than one thing parts from the ground. Frame the picture closer.")
     return ""
 
 

@@ -12,6 +12,7 @@ from sqlalchemy.orm import Session
 
 from drillhall.core.licences import ALL_RIGHTS_RESERVED
 from drillhall.core.rights import Purpose, Rights, may
+from drillhall.core.term_words import told_alt
 from drillhall.core.values import Use
 from drillhall.errors import Conflict, Invalid, NotFound
 from drillhall.pictures.rendered import hold
@@ -21,6 +22,7 @@ from drillhall.pictures.storage import Storage
 from drillhall.store.models.groups import GroupRow
 from drillhall.store.models.pictures import PictureRow, PictureShareRow, RightsRow
 from drillhall.store.queries import pictures as queries
+from drillhall.words import say
 
 MOST_AT_ONCE: Final = 200
 """More pictures than this are not shared in one go."""
@@ -94,7 +96,7 @@ def share_pictures(
     wanted = check_many(public_ids)
     group = db.get_one(GroupRow, group_id)
     if group.retired_at is not None:
-        raise Conflict(f"{group.title} is archived. Nothing is shared with it any more.")
+        raise Conflict(say("{title} is archived. Nothing is shared with it any more.", title=group.title))
     shared = already = 0
     refused = []
     for public_id in wanted:
@@ -110,9 +112,9 @@ def check_many(public_ids: Sequence[str]) -> tuple[str, ...]:
     """Return the pictures named, each once; raise Invalid where there is none, or too many."""
     wanted = tuple(dict.fromkeys(public_ids))
     if not wanted:
-        raise Invalid("Tick the pictures to share first.", field="picture")
+        raise Invalid(say("Tick the pictures to share first."), field="picture")
     if len(wanted) > MOST_AT_ONCE:
-        raise Invalid(f"Share at most {MOST_AT_ONCE} pictures at once.", field="picture")
+        raise Invalid(say("Share at most {most_at_once} pictures at once.", most_at_once=MOST_AT_ONCE), field="picture")
     return wanted
 
 
@@ -134,7 +136,7 @@ def end_share(db: Session, *, owner_id: int, public_id: str, group_key: str, at:
     )
     row = db.scalar(query)
     if row is None:
-        raise NotFound("There is no such picture of yours shared with that group.")
+        raise NotFound(say("There is no such picture of yours shared with that group."))
     row.ended_at = at
 
 
@@ -142,7 +144,7 @@ def list_shared_with(db: Session, *, owner_id: int, public_id: str, on: date) ->
     """Return the groups that one's own picture is shared with, and whether the people of each are shown it."""
     picture = queries.find_own(db, owner_id, public_id)
     if picture is None:
-        raise NotFound("There is no such picture of yours.")
+        raise NotFound(say("There is no such picture of yours."))
     rights = queries.rights_of(db.get_one(RightsRow, picture.id))
     query = (
         select(PictureShareRow, GroupRow)
@@ -152,7 +154,7 @@ def list_shared_with(db: Session, *, owner_id: int, public_id: str, on: date) ->
     )
     found = []
     for row, group in db.execute(query):
-        why = "It is archived." if group.retired_at else _wrong(picture, rights, owner_id=owner_id, is_paid=group.is_paid, on=on)
+        why = say("It is archived.") if group.retired_at else _wrong(picture, rights, owner_id=owner_id, is_paid=group.is_paid, on=on)
         found.append(SharedWith(group.title, group.public_id, row.shared_at, not why, why))
     return tuple(found)
 
@@ -161,7 +163,7 @@ def needs_agreement(db: Session, *, owner_id: int, public_id: str) -> bool:
     """Whether one's own picture may be shared with a group only after its owner agrees to that, because all rights are reserved."""
     picture = queries.find_own(db, owner_id, public_id)
     if picture is None:
-        raise NotFound("There is no such picture of yours.")
+        raise NotFound(say("There is no such picture of yours."))
     rights = queries.rights_of(db.get_one(RightsRow, picture.id))
     return rights.licence == ALL_RIGHTS_RESERVED and Purpose.GROUP not in rights.agreed
 
@@ -172,10 +174,10 @@ def _share(
     """Share one picture; return None when done, "" where it was shared already, else why not."""
     picture = queries.find_own(db, owner_id, public_id)
     if picture is None:
-        return "There is no such picture of yours."
+        return say("There is no such picture of yours.")
     hold(db, picture)
     if picture.retired_at is not None:
-        return "There is no such picture of yours."
+        return say("There is no such picture of yours.")
     rights = queries.rights_of(db.get_one(RightsRow, picture.id))
     agreed = agreed_to(rights, is_paid=group.is_paid) if agrees else rights
     if why := _wrong(picture, agreed, owner_id=owner_id, is_paid=group.is_paid, on=on):
@@ -202,9 +204,9 @@ def agreed_to(rights: Rights, *, is_paid: bool) -> Rights:
 def _wrong(picture: PictureRow, rights: Rights, *, owner_id: int, is_paid: bool, on: date) -> str:
     """Say why the people of a group may not be shown a picture of somebody in it, or nothing."""
     if picture.use == Use.HELD_OUT:
-        return "It is held out for field tests, so nobody practises on it."
+        return say("It is held out for field tests, so nobody practises on it.")
     if picture.form_id is None:
-        return "Which form it shows is not said, so nobody could drill it."
+        return say("Which form it shows is not said, so nobody could drill it.")
     for purpose in (Purpose.GROUP, Purpose.PAID) if is_paid else (Purpose.GROUP,):
         # Asked as for another person than its owner: to her own eyes it is always open.
         verdict = may(rights, owner_id=None, viewer_id=owner_id, purpose=purpose, on=on)
@@ -217,15 +219,15 @@ def refused_one(db: Session, owner_id: int, public_id: str, why: str, *, on: dat
     """Return what is told of a picture that somebody may not share or put into a catalogue, for a reason."""
     picture = queries.find_own(db, owner_id, public_id)
     if picture is None:
-        return NotShared(public_id, "A picture", why, is_yours=False)
+        return NotShared(public_id, say("A picture"), why, is_yours=False)
     named = queries.forms_by_id(db, [picture.form_id]).get(picture.form_id) if picture.form_id is not None else None
     may_look = may_see(db, picture, db.get_one(RightsRow, picture.id), viewer_id=owner_id, on=on)
     files = queries.served_files(db, [picture.id]).get(picture.id, []) if may_look else []
     return NotShared(
         public_id,
-        named[1] if named and named[1] else picture.alt or "A picture",
+        named[1] if named and named[1] else told_alt(picture.alt) or say("A picture"),
         why,
         mends="" if picture.use == Use.HELD_OUT else "label" if picture.form_id is None else "rights",
         taken_on=picture.taken_on,
-        small=SmallSize(files[0].recipe, files[0].width_px, files[0].height_px, picture.alt) if files else None,
+        small=SmallSize(files[0].recipe, files[0].width_px, files[0].height_px, told_alt(picture.alt)) if files else None,
     )

@@ -17,6 +17,7 @@ from sqlalchemy.orm import Session
 
 from drillhall.errors import NotFound, Unavailable
 from drillhall.store.models.pictures import FileRow
+from drillhall.words import say
 
 KEY_LENGTH: Final = 120
 _KEY: Final = re.compile(r"[a-z0-9][a-z0-9_-]*(/[a-z0-9][a-z0-9_-]*)*(\.[a-z0-9]{1,5})?")
@@ -58,8 +59,10 @@ class FolderStorage:
                     break
         except OSError as error:
             raise Unavailable(
-                f"The hall could not keep the picture ({error.strerror or 'the disk failed'}). Nothing was half-written; "
-                "tell the keeper, then try again."
+                say(
+                    "The hall could not keep the picture ({fault}). Nothing was half-written; tell the keeper, then try again.",
+                    fault=error.strerror or say("the disk failed"),
+                )
             ) from error
 
     def get(self, key: str) -> bytes:
@@ -67,7 +70,7 @@ class FolderStorage:
         try:
             return self._path(key).read_bytes()
         except (FileNotFoundError, IsADirectoryError, NotADirectoryError):
-            raise NotFound("The file of this picture is gone.") from None
+            raise NotFound(say("The file of this picture is gone.")) from None
 
     def delete(self, key: str) -> None:
         """Let the bytes under the key go, and its folder with the last of them."""

@@ -18,6 +18,7 @@ from drillhall.pictures.curated import the_named
 from drillhall.store.models.pictures import PicturesApartRow
 from drillhall.store.queries import curating as reading
 from drillhall.store.queries.curating import LookedAt
+from drillhall.words import say
 
 BITS: Final = 64
 
@@ -88,9 +89,9 @@ def join_twins(db: Session, catalogue_id: int, account_id: int, public_ids: Sequ
     """
     rows = [picture for picture, _ in the_named(db, catalogue_id, account_id, public_ids, on=on, least=2)]
     if use and use not in {row.use for row in rows}:
-        raise Invalid("Choose for all of them a use that one of them has.", field="use")
+        raise Invalid(say("Choose for all of them a use that one of them has."), field="use")
     if not use and _is_leak(row.use for row in rows):
-        raise Invalid("Some of these are drilled and some are kept for tests. Choose one use for all of them.", field="use")
+        raise Invalid(say("Some of these are drilled and some are kept for tests. Choose one use for all of them."), field="use")
     word = next((row.cluster for row in rows if row.cluster), f"scene {rows[0].public_id[:8]}")
     for row in rows:
         row.cluster, row.use = word, use or row.use

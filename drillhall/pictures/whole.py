@@ -11,27 +11,28 @@ from typing import Final
 from sqlalchemy.orm import Session
 
 from drillhall.core.rights import Purpose, Rights, may
+from drillhall.core.term_words import DISTANCES, LIFE_STAGES, POSES, SEEN_FROM, SETTINGS, SEXES, USES, in_words, told_alt
 from drillhall.errors import NotFound
 from drillhall.pictures.found import FIELDS
 from drillhall.pictures.ingest import ORIGINAL
 from drillhall.pictures.listing import OwnPicture, as_listed
-from drillhall.pictures.own import SEEN_FROM
 from drillhall.pictures.storage import Storage
 from drillhall.store.models.pictures import FileRow, PictureRow, RightsRow
 from drillhall.store.queries import own_pictures as mine
 from drillhall.store.queries import pictures as queries
+from drillhall.words import joined, say, say_n
 
 PURPOSES: Final[Mapping[Purpose, str]] = MappingProxyType(
     {
-        Purpose.OWN: "Your own drill",
-        Purpose.GROUP: "People of this hall, in a drill or a group",
-        Purpose.PRINT: "On paper",
-        Purpose.WALL: "On the wall of a room",
-        Purpose.OPEN_QUESTION: "In a question open to anybody",
-        Purpose.PUBLIC: "On a public page",
-        Purpose.EXPORT: "In an export",
-        Purpose.ALTERED: "Altered for others: cut, far off, shape only",
-        Purpose.PAID: "In a group that people pay for",
+        Purpose.OWN: say("Your own drill"),
+        Purpose.GROUP: say("People of this hall, in a drill or a group"),
+        Purpose.PRINT: say("On paper"),
+        Purpose.WALL: say("On the wall of a room"),
+        Purpose.OPEN_QUESTION: say("In a question open to anybody"),
+        Purpose.PUBLIC: say("On a public page"),
+        Purpose.EXPORT: say("In an export"),
+        Purpose.ALTERED: say("Altered for others: cut, far off, shape only"),
+        Purpose.PAID: say("In a group that people pay for"),
     }
 )
 """What a picture may be wanted for, in words, in the order in which its owner reads it."""
@@ -69,7 +70,7 @@ def the_own_picture(db: Session, account_id: int, public_id: str, *, on: date) -
     """Return one of somebody's own pictures, withdrawn or not, or raise NotFound."""
     found = mine.list_mine(db, account_id, mine.named([public_id]))
     if not found:
-        raise NotFound("There is no such picture of yours.")
+        raise NotFound(say("There is no such picture of yours."))
     picture, rights = found[0]
     listed = as_listed(db, found, on=on)[0]
     files = mine.files_of(db, picture.id)
@@ -96,9 +97,9 @@ def the_original(db: Session, storage: Storage, account_id: int, public_id: str,
     found = mine.list_mine(db, account_id, mine.named([public_id]))
     kept = [file for picture, _ in found for file in mine.files_of(db, picture.id) if file.size_name == ORIGINAL]
     if not kept:
-        raise NotFound("The file as it came is not kept here.")
+        raise NotFound(say("The file as it came is not kept here."))
     if not _may_have(*found[0], on=on):
-        raise NotFound("The permission that this picture rests on has ended.")
+        raise NotFound(say("The permission that this picture rests on has ended."))
     return storage.get(kept[0].storage_key), kept[0].media_type
 
 
@@ -109,39 +110,43 @@ def _may_have(picture: PictureRow, rights: RightsRow, *, on: date) -> bool:
 
 
 def _said(picture: PictureRow, files: list[FileRow]) -> tuple[tuple[str, str], ...]:
-    seen = SEEN_FROM.get(picture.orientation, picture.orientation)
-    taken = f"{picture.taken_on.day} {picture.taken_on:%B %Y}" if picture.taken_on else ""
+    taken = joined("", [picture.taken_on]) if picture.taken_on else ""
     kept = sum(file.bytes for file in files)
     said = (
-        ("Sex", picture.sex),
-        ("Life stage", picture.life_stage),
-        ("Plumage", picture.plumage),
-        ("Variant", picture.variant),
-        ("Pose", picture.pose),
-        ("Distance", picture.distance),
-        ("Seen", seen),
-        ("On or in", picture.setting),
-        ("Looks", "as the form mostly looks" if picture.typical else "unlike most of its form"),
-        ("How many", "several: only with a mark that says which is meant is it drilled" if picture.several else ""),
-        ("For", {"practice": "practice", "portrait": "portrait", "held-out": "field tests"}[picture.use]),
-        ("Series", picture.cluster),
-        ("Taken on", taken),
-        ("In words", picture.alt),
-        ("Size", f"{picture.width_px} × {picture.height_px} pixels"),
-        ("Kept", f"{_size(kept)} in {len(files)} files" if files else "nothing: its files are deleted"),
+        (say("Sex"), in_words(picture.sex, SEXES)),
+        (say("Life stage"), in_words(picture.life_stage, LIFE_STAGES)),
+        (say("Plumage"), picture.plumage),
+        (say("Variant"), picture.variant),
+        (say("Pose"), in_words(picture.pose, POSES)),
+        (say("Distance"), in_words(picture.distance, DISTANCES)),
+        (say("Seen"), in_words(picture.orientation, SEEN_FROM)),
+        (say("On or in"), in_words(picture.setting, SETTINGS)),
+        (say("Looks"), say("as the form mostly looks") if picture.typical else say("unlike most of its form")),
+        (say("How many"), say("several: only with a mark that says which is meant is it drilled") if picture.several else ""),
+        (say("For"), USES[picture.use]),
+        (say("Series"), picture.cluster),
+        (say("Taken on"), taken),
+        (say("In words"), told_alt(picture.alt)),
+        (say("Size"), say("{width} × {height} pixels", width=picture.width_px, height=picture.height_px)),
+        (
+            say("Kept"),
+            say_n("{size} in {n} file", "{size} in {n} files", len(files), size=_size(kept))
+            if files
+            else say("nothing: its files are deleted"),
+        ),
     )
     return tuple((label, words) for label, words in said if words)
 
 
 def _size(size: int) -> str:
-    return f"{size / 1_000_000:.1f} MB" if size >= 1_000_000 else f"{-(-size // 1000)} kB"
+    return say("{size:.1f} MB", size=size / 1_000_000) if size >= 1_000_000 else say("{size} kB", size=-(-size // 1000))
 
 
 def _gone(picture: PictureRow, files: list[FileRow]) -> str:
     """Say why nobody at all is shown a picture whatever its rights, or nothing."""
     if not files:
-        return "Its files are deleted."
-    return "It is withdrawn." if picture.retired_at else ""
+        return say("Its files are deleted.")
+    return say("It is withdrawn.") if picture.retired_at else ""
 
 
 def _allowed(rights: Rights, owner_id: int | None, *, on: date, gone: str) -> tuple[Allowed, ...]:

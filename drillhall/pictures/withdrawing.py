@@ -16,13 +16,14 @@ from drillhall.store.models.catalogue import CataloguePictureRow
 from drillhall.store.models.pictures import PictureOfferRow, PictureRow, PictureShareRow
 from drillhall.store.queries import own_pictures as queries
 from drillhall.store.session import once_kept
+from drillhall.words import say
 
 
 def retire_picture(db: Session, *, account_id: int, public_id: str, at: datetime) -> None:
     """Withdraw somebody's own picture: nobody is shown it from now on; what was answered on it stays."""
     row = _the_row(db, account_id, public_id)
     if row.retired_at is not None:
-        raise NotFound("There is no such picture of yours.")
+        raise NotFound(say("There is no such picture of yours."))
     row.retired_at = at
 
 
@@ -32,9 +33,9 @@ def bring_back(db: Session, *, account_id: int, public_id: str) -> None:
     if row.retired_at is None:
         return
     if not queries.files_of(db, row.id):
-        raise BadPicture("The files of this picture are deleted, so it cannot be brought back. Send it again instead.", field="file")
+        raise BadPicture(say("The files of this picture are deleted, so it cannot be brought back. Send it again instead."), field="file")
     if queries.known_bytes(db, account_id, [row.content_sha256]):
-        raise BadPicture("You have sent this very picture again since. Withdraw that one first.", field="file")
+        raise BadPicture(say("You have sent this very picture again since. Withdraw that one first."), field="file")
     row.retired_at = None
 
 
@@ -79,7 +80,7 @@ def _end_reach(db: Session, picture_id: int, *, by_id: int, at: datetime) -> Non
 def _the_row(db: Session, account_id: int, public_id: str) -> PictureRow:
     found = queries.list_mine(db, account_id, queries.named([public_id]))
     if not found:
-        raise NotFound("There is no such picture of yours.")
+        raise NotFound(say("There is no such picture of yours."))
     row = found[0][0]
     hold(db, row)
     return row

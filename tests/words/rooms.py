@@ -25,7 +25,6 @@ ROOMS_TO_CONVERT: Final = frozenset(
         "open",
         "parts",
         "people",
-        "pictures",
         "post",
         "practice",
         "second_step",

@@ -21,7 +21,7 @@ NAMES = frozenset({"Drillhall", "drillhall", "drill", "hall", "SQLite", "Postgre
 ERRORS = frozenset(name for name, kind in vars(errors).items() if isinstance(kind, type))
 
 _PIECE = re.compile(r"\{#.*?#\}|\{%.*?%\}|\{\{.*?\}\}", re.DOTALL)
-_CLASSES = re.compile(r"\{%-? block (?:page_class|body) -?%\}[^{]*")
+_CLASSES = re.compile(r"\{%-? block (?:page_class -?%\}(?:(?!\{%-? endblock).)*|body -?%\}[^{]*)")
 """Blocks of the page's frame that are no text: they stand within a tag."""
 _CODE = re.compile(r"<(code|kbd|script)\b[^>]*>.*?</\1>|<!doctype[^>]*>|&#?\w+;", re.DOTALL | re.IGNORECASE)
 _ATTRIBUTE = re.compile(r'[\w-]+="[^"]*(?:"|$)|^-?[\w-]*"')

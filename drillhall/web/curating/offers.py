@@ -16,6 +16,7 @@ from drillhall.pictures.sharing import MOST_AT_ONCE
 from drillhall.web import forms
 from drillhall.web.curating.room import Page, blueprint, her_day
 from drillhall.web.session import now, store, the_person
+from drillhall.words import say
 
 
 @blueprint.get("/offers")
@@ -88,7 +89,7 @@ def _accept_as_it_stands(catalogue_id: int, offer_id: int) -> str:
 def _typed() -> accepting.Acceptance:
     chosen = forms.text("use", most=10)
     if chosen not in set(Use):
-        raise Invalid("Choose what the picture is for.", field="use")
+        raise Invalid(say("Choose what the picture is for."), field="use")
     form_id = forms.whole("form", "What it shows")
     return accepting.Acceptance(form_id, Use(chosen), forms.text("cluster", most=80), forms.text("note"))
 

@@ -6,8 +6,8 @@ from flask import render_template
 
 from drillhall.catalogues.wanted import list_wanted, the_catalogue_within_sight
 from drillhall.core.cautions import cautions, fixed_banner
+from drillhall.core.term_words import SEEN_FROM
 from drillhall.people.permissions import is_steward
-from drillhall.pictures.own import SEEN_FROM
 from drillhall.web.curating.room import Page, blueprint, her_day
 from drillhall.web.session import store, the_person
 

@@ -9,6 +9,7 @@ from flask import redirect, render_template, request, url_for
 
 from drillhall.core.cautions import cautions, fixed_banner
 from drillhall.core.rights import Rights
+from drillhall.core.term_words import MEDIA, SEEN_FROM
 from drillhall.errors import BadPicture, Invalid
 from drillhall.people import limits
 from drillhall.pictures import ingest, own, reach
@@ -19,10 +20,18 @@ from drillhall.web import forms
 from drillhall.web.pictures.rights import rights_asked, typed_rights
 from drillhall.web.pictures.room import Page, blueprint, her_day
 from drillhall.web.session import dice, now, storage, store, the_person
+from drillhall.words import say
 
 MOST_AT_ONCE: Final = 12
 LATER: Final = "later"
-SORTS: Final = ((Show.ALL, "All"), (Show.WAITING, "Not described"), (Show.NOT_DRILLED, "Not drilled"), (Show.WITHDRAWN, "Withdrawn"))
+SORTS: Final = (
+    (Show.ALL, say("All", ctx="of one's own pictures")),
+    (Show.WAITING, say("Not described")),
+    (Show.NOT_DRILLED, say("Not drilled")),
+    (Show.WITHDRAWN, say("Withdrawn")),
+)
+CHOSEN_MEDIA: Final = tuple((medium, MEDIA[medium]) for medium in ("Photograph", "Drawing"))
+"""What an owner may choose, the first being what most pictures are."""
 
 
 @blueprint.get("/my-pictures")
@@ -49,7 +58,7 @@ def add() -> Page:
 def refuse_disturbed() -> None:
     """Raise Invalid unless it is ticked that nothing was disturbed."""
     if not forms.ticked("undisturbed"):
-        raise Invalid("Tick that nothing was disturbed for the picture. If something was, do not add it.", field="undisturbed")
+        raise Invalid(say("Tick that nothing was disturbed for the picture. If something was, do not add it."), field="undisturbed")
 
 
 def spend_sending() -> None:
@@ -89,7 +98,8 @@ def _page(wrong: Invalid | None = None) -> str:
         cautions=tuple(told),
         banners=tuple(dict.fromkeys(banner for subject in subjects if (banner := fixed_banner(subject)))),
         rights_fields=rights_asked(maker=person.name),
-        seen_from=own.SEEN_FROM,
+        seen_from=SEEN_FROM,
+        media=CHOSEN_MEDIA,
         most_bytes=MOST_BYTES,
         wrong=wrong,
     )
@@ -98,9 +108,9 @@ def _page(wrong: Invalid | None = None) -> str:
 def _typed_shown() -> own.WhatItShows:
     chosen = forms.text("form", most=20)
     if not chosen:
-        raise Invalid("Choose what the picture shows.", field="form")
+        raise Invalid(say("Choose what the picture shows."), field="form")
     return own.WhatItShows(
-        form_id=None if chosen == "unsure" else forms.whole("form", "What it shows"),
+        form_id=None if chosen == "unsure" else forms.whole("form", say("What it shows")),
         medium=forms.text("medium", most=20),
         orientation=forms.text("orientation", most=24),
         typical=forms.ticked("typical"),
@@ -111,17 +121,19 @@ def _typed_shown() -> own.WhatItShows:
 def _taken() -> list[ingest.Taken]:
     files = [file for file in request.files.getlist("file") if file.filename]
     if not files:
-        raise BadPicture("Choose a picture from your device.", field="file")
+        raise BadPicture(say("Choose a picture from your device."), field="file")
     if len(files) > MOST_AT_ONCE:
-        raise BadPicture(f"Choose at most {MOST_AT_ONCE} pictures at a time.", field="file")
+        raise BadPicture(say("Choose at most {most_at_once} pictures at a time.", most_at_once=MOST_AT_ONCE), field="file")
     taken = []
     for place, file in enumerate(files, 1):
         spend_sending()
         try:
             taken.append(ingest.take(file.stream.read(MOST_BYTES + 1), keep_original=the_person().preferences.keep_originals))
         except BadPicture as error:
-            which = f"Picture {place} of {len(files)}: " if len(files) > 1 else ""
-            raise BadPicture(f"{which}{error.sentence}", field="file") from error
+            if len(files) == 1:
+                raise
+            told = say("Picture {place} of {all}: {sentence}", place=place, all=len(files), sentence=error.sentence)
+            raise BadPicture(told, field="file") from error
     return taken
 
 

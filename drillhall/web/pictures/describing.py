@@ -10,17 +10,18 @@ from flask import redirect, render_template, request, url_for
 
 from drillhall.acts.describe_pictures import describe_pictures
 from drillhall.core.rights import Rights
-from drillhall.core.terms import LIFE_STAGES, SEXES
+from drillhall.core.term_words import DISTANCES, LIFE_STAGES, POSES, SEEN_FROM, SETTINGS, SEXES, term_of
 from drillhall.core.values import Use
 from drillhall.errors import BadRights, Invalid
 from drillhall.pictures import describing, own, reach
 from drillhall.pictures.found import offered_rights
 from drillhall.pictures.listing import Show
 from drillhall.web import forms
-from drillhall.web.pictures.adding import SORTS, asked_listing
+from drillhall.web.pictures.adding import CHOSEN_MEDIA, SORTS, asked_listing
 from drillhall.web.pictures.rights import rights_asked, typed_rights
 from drillhall.web.pictures.room import Page, blueprint, her_day
 from drillhall.web.session import now, storage, store, the_person
+from drillhall.words import joined, say
 
 A_GRID: Final = 40
 NOTHING: Final = "-"
@@ -66,7 +67,7 @@ def describe_chosen() -> Page:
 
 def _ask_whether_understood(told: tuple[str, ...]) -> None:
     if told and not forms.ticked("understood"):
-        raise BadRights("Read what comes of these rights, and tick that you know it. Nothing is changed yet.", field="understood")
+        raise BadRights(say("Read what comes of these rights, and tick that you know it. Nothing is changed yet."), field="understood")
 
 
 def _page(wrong: Invalid | None = None, told: tuple[str, ...] = ()) -> str:
@@ -84,9 +85,13 @@ def _page(wrong: Invalid | None = None, told: tuple[str, ...] = ()) -> str:
         idle=idle,
         known=known,
         wears={field: sorted({getattr(one.form, field) for one in known} - {""}) for field in ("plumage", "variant")},
-        sexes=[(word, word) for word in SEXES],
-        life_stages=[(word, word) for word in LIFE_STAGES],
-        seen_from=own.SEEN_FROM,
+        sexes=list(SEXES.items()),
+        life_stages=list(LIFE_STAGES.items()),
+        poses=POSES,
+        distances=DISTANCES,
+        settings_seen=SETTINGS,
+        media=list(CHOSEN_MEDIA),
+        seen_from=SEEN_FROM,
         rights_fields=rights_asked(offered),
         from_file=from_file,
         files_differ=files_differ,
@@ -102,12 +107,13 @@ def _offered(found: list[dict[str, str]]) -> tuple[Rights, str, bool]:
     name = the_person().name
     offers = Counter(offered_rights(one, maker=name) for one in found)
     if len(offers) > 1:
-        makers = Counter(one.get("creator", "nobody") for one in found)
-        said = ", ".join(f"{maker} ({count})" for maker, count in makers.most_common())
-        return Rights(creator=name, credit=name), f"The files do not all say the same of their rights. They name as maker: {said}.", True
+        makers = Counter(one.get("creator", say("nobody", ctx="as maker")) for one in found)
+        said = joined(", ", [say("{maker} ({count})", maker=maker, count=count) for maker, count in makers.most_common()])
+        told = say("The files do not all say the same of their rights. They name as maker: {makers}.", makers=said)
+        return Rights(creator=name, credit=name), told, True
     says = next((one for one in found if one.keys() & {"creator", "credit", "licence", "rights_owner", "copyright"}), None)
-    told = "What stands here is what the files say of themselves." if says else ""
-    return next(iter(offers), Rights(creator=name, credit=name)), told, False
+    from_files = say("What stands here is what the files say of themselves.") if says else ""
+    return next(iter(offers), Rights(creator=name, credit=name)), from_files, False
 
 
 def _chosen() -> tuple[str, ...]:
@@ -134,14 +140,15 @@ def _refuse_unticked_rights() -> None:
     """Raise Invalid where rights are chosen and not ticked to be said, or ticked to be said in two ways."""
     is_typed, is_found = forms.ticked("with_rights"), forms.ticked("as_files_say")
     if is_typed and is_found:
-        raise Invalid("Tick one of the two: these rights for all, or for each what its file says.", field="with_rights")
+        raise Invalid(say("Tick one of the two: these rights for all, or for each what its file says."), field="with_rights")
     if not is_typed and not is_found and forms.text("licence", most=60) != forms.text("offered_licence", most=60):
-        raise Invalid("You have chosen what others may do. Tick that you say it of those chosen as well.", field="with_rights")
+        raise Invalid(say("You have chosen what others may do. Tick that you say it of those chosen as well."), field="with_rights")
 
 
 def _word(field: str, most: int) -> str | None:
     typed = forms.text(field, most=most).strip()
-    return "" if typed == NOTHING else typed or None
+    word = term_of(typed, {"pose": POSES, "setting": SETTINGS}.get(field, {}))
+    return "" if word == NOTHING else word or None
 
 
 def _typed_form() -> describing.FormSaid | None:
@@ -150,10 +157,10 @@ def _typed_form() -> describing.FormSaid | None:
         return None
     if first == "unsure":
         if second:
-            raise Invalid("Choose the first of the two forms, or leave the second one empty.", field="form")
+            raise Invalid(say("Choose the first of the two forms, or leave the second one empty."), field="form")
         return describing.FormSaid()
     return describing.FormSaid(
-        forms.whole("form", "What they show") if first else None, forms.whole("or_form", "The second form") if second else None
+        forms.whole("form", say("What they show")) if first else None, forms.whole("or_form", say("The second form")) if second else None
     )
 
 
@@ -166,11 +173,11 @@ def _typed_day() -> date | None:
     try:
         return date.fromisoformat(typed) if typed else None
     except ValueError as error:
-        raise Invalid("The day it was taken: write it as 2031-05-17.", field="taken_on") from error
+        raise Invalid(say("The day it was taken: write it as 2031-05-17."), field="taken_on") from error
 
 
 def _typed_use() -> Use | None:
     typed = forms.text("use", most=10)
     if typed and typed not in set(Use):
-        raise Invalid("Choose from the list what the pictures are for.", field="use")
+        raise Invalid(say("Choose from the list what the pictures are for."), field="use")
     return Use(typed) if typed else None

@@ -10,8 +10,14 @@ from drillhall.pictures import framing as frames
 from drillhall.web import forms
 from drillhall.web.pictures.room import Page, blueprint, her_day
 from drillhall.web.session import storage, store, the_person
+from drillhall.words import say
 
-SIDES = (("left", "Left"), ("top", "Top"), ("width", "Width"), ("height", "Height"))
+SIDES = (
+    ("left", say("Left", ctx="edge of a rectangle")),
+    ("top", say("Top", ctx="edge of a rectangle")),
+    ("width", say("Width")),
+    ("height", say("Height")),
+)
 
 
 @blueprint.get("/my-pictures/<public_id>/frame")
@@ -40,7 +46,7 @@ def typed_region(field: str) -> Region:
     try:
         left, top, width, height = (forms.decimal(name, label) / 100 for name, label in SIDES)
     except Invalid as error:
-        raise Invalid(f"{error.sentence} It counts in percent of the picture.", field=error.field) from error
+        raise Invalid(say("{sentence} It counts in percent of the picture.", sentence=error.sentence), field=error.field) from error
     # Two fields rounded to a tenth may together reach a hair beyond the edge.
     width, height = (1 - at if at < 1 and 0 < at + side - 1 < 0.00151 else side for at, side in ((left, width), (top, height)))
     return Region(left, top, width, height)

@@ -11,6 +11,7 @@ from drillhall.web import forms
 from drillhall.web.pictures.framing import SIDES, typed_region
 from drillhall.web.pictures.room import Page, blueprint, her_day
 from drillhall.web.session import storage, store, the_person
+from drillhall.words import say
 
 
 @blueprint.get("/my-pictures/<public_id>/marks")
@@ -69,7 +70,7 @@ def _file(content: str, media_type: str, name: str) -> Response:
 
 
 def _typed_trait() -> int | None:
-    return forms.whole("trait", "What it shows") if forms.text("trait", most=20) else None
+    return forms.whole("trait", say("What it shows")) if forms.text("trait", most=20) else None
 
 
 def _page(public_id: str, wrong: Invalid | None = None) -> str:

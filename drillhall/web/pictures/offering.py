@@ -15,13 +15,14 @@ from drillhall.web import forms
 from drillhall.web.pictures.room import Page, blueprint, her_day
 from drillhall.web.pictures.sharing import sharing_page
 from drillhall.web.session import now, storage, store, the_person
+from drillhall.words import say
 
 
 @blueprint.post("/my-pictures/<public_id>/offers")
 def offer(public_id: str) -> Page:
     """Offer one's own picture to a catalogue."""
     try:
-        put = _offer(public_id, forms.whole("catalogue", "The catalogue"))
+        put = _offer(public_id, forms.whole("catalogue", say("The catalogue")))
     except Invalid as error:
         return sharing_page(public_id, error), 422
     return redirect(url_for("pictures.sharing", public_id=public_id, did="put" if put else "offered"), code=303)
@@ -32,9 +33,9 @@ def offer_many() -> Page:
     """Offer the ticked pictures to a catalogue; where some may not be, say which and why, and what would mend it."""
     try:
         wanted = shares.check_many(request.form.getlist("picture"))
-        catalogue_id = forms.whole("catalogue", "The catalogue") if forms.text("catalogue", most=20) else 0
+        catalogue_id = forms.whole("catalogue", say("The catalogue")) if forms.text("catalogue", most=20) else 0
         if not catalogue_id:
-            raise Invalid("Choose the catalogue.", field="catalogue")
+            raise Invalid(say("Choose the catalogue."), field="catalogue")
     except Invalid as error:
         return render_template("pictures/offered.html", catalogue=None, told=None, wrong=error), 422
     with store().look() as db:

@@ -11,6 +11,7 @@ from drillhall.web import forms
 from drillhall.web.pictures.room import Page, blueprint, her_day
 from drillhall.web.pictures.sending import PICTURE_HEADERS
 from drillhall.web.session import now, storage, store, the_person
+from drillhall.words import say
 
 
 @blueprint.get("/my-pictures/<public_id>")
@@ -56,7 +57,7 @@ def delete_files(public_id: str) -> Page:
     """Withdraw a picture for good, with every file of it."""
     try:
         if not forms.ticked("for_good"):
-            raise Invalid("Tick that you mean it: deleted files cannot be brought back.", field="for_good")
+            raise Invalid(say("Tick that you mean it: deleted files cannot be brought back."), field="for_good")
         with store().work() as db:
             withdrawing.delete_files(db, storage(), account_id=the_person().id, public_id=public_id, at=now())
     except Invalid as error:
@@ -68,7 +69,9 @@ def delete_files(public_id: str) -> Page:
 def delete_originals() -> Page:
     """Delete the files of somebody's pictures that are kept as they came."""
     if not forms.ticked("for_good"):
-        raise Invalid("Go back and tick that you mean it: deleted files cannot be brought back. Nothing is deleted yet.", field="for_good")
+        raise Invalid(
+            say("Go back and tick that you mean it: deleted files cannot be brought back. Nothing is deleted yet."), field="for_good"
+        )
     with store().work() as db:
         withdrawing.delete_originals(db, storage(), the_person().id)
     return redirect(url_for("account.settings", saved="yes"), code=303)

@@ -13,6 +13,7 @@ from drillhall.pictures.reading import MOST_BYTES
 from drillhall.web.pictures.adding import new_public_id, refuse_disturbed, spend_sending
 from drillhall.web.pictures.room import blueprint
 from drillhall.web.session import now, storage, store, the_person
+from drillhall.words import say
 
 MOST_ASKED: Final = 2_000
 DIGEST: Final = re.compile(r"[0-9a-f]{64}")
@@ -26,7 +27,7 @@ def send() -> Response:
     spend_sending()
     file = request.files.get("file")
     if file is None or not file.filename:
-        raise BadPicture("Choose a picture from your device.", field="file")
+        raise BadPicture(say("Choose a picture from your device."), field="file")
     taken = ingest.take(file.stream.read(MOST_BYTES + 1), keep_original=person.preferences.keep_originals)
     with store().work() as db:
         kept = sent.keep_sent(db, storage(), taken, public_id=new_public_id(), owner_id=person.id, at=now())
@@ -43,7 +44,7 @@ def known() -> Response:
         or len(digests) > MOST_ASKED
         or not all(isinstance(one, str) and DIGEST.fullmatch(one) for one in digests)
     ):
-        raise Invalid(f"Ask with a list of at most {MOST_ASKED} SHA-256.", field="sha256")
+        raise Invalid(say("Ask with a list of at most {most_asked} SHA-256.", most_asked=MOST_ASKED), field="sha256")
     with store().look() as db:
         found = sent.list_known(db, the_person().id, digests)
     return jsonify(known={digest: url_for("pictures.picture", public_id=public_id) for digest, public_id in found.items()})

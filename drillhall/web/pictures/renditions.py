@@ -17,13 +17,14 @@ from drillhall.pictures.renditions import MEDIA_TYPE, MadeSize
 from drillhall.web.pictures.room import Page, blueprint, her_day
 from drillhall.web.pictures.sending import PICTURE_HEADERS
 from drillhall.web.session import storage, store, the_person
+from drillhall.words import say
 
 FIELDS: Final = (
     # name, label, unit, first value, slider's least, most and step
-    ("distance", "Distance", "m", "100", 10, 1000, 10),
-    ("magnification", "Magnification", "times", "8", 1, 60, 1),
-    ("visibility", "How far one sees that day", "km, or nothing in clear air", "", 1, 50, 1),
-    ("length", "Real length", "mm", "", 50, 1500, 10),
+    ("distance", say("Distance"), "m", "100", 10, 1000, 10),
+    ("magnification", say("Magnification"), say("times"), "8", 1, 60, 1),
+    ("visibility", say("How far one sees that day"), say("km, or nothing in clear air"), "", 1, 50, 1),
+    ("length", say("Real length"), "mm", "", 50, 1500, 10),
 )
 
 
@@ -80,7 +81,7 @@ def _wish() -> FarWish:
     said = {name: _number(name, label) for name, label, *_ in FIELDS}
     for name in ("distance", "magnification", "length"):
         if said[name] is None:
-            raise Invalid("Give distance, magnification and real length: what is left to see hangs on all three.", field=name)
+            raise Invalid(say("Give distance, magnification and real length: what is left to see hangs on all three."), field=name)
     view = FarView(said["distance"] or 0, said["magnification"] or 0, said["visibility"])
     return altering.check_wish(FarWish(view, said["length"] or 0))
 
@@ -92,7 +93,7 @@ def _number(name: str, label: str) -> float | None:
     except ValueError:
         number = float("inf")
     if number is not None and not isfinite(number):
-        raise Invalid(f"{label} must be a number, such as 12.5.", field=name)
+        raise Invalid(say("{label} must be a number, such as 12.5.", label=label), field=name)
     return number
 
 

@@ -18,6 +18,7 @@ from drillhall.pictures.found import offered_rights
 from drillhall.web import forms
 from drillhall.web.pictures.room import Page, blueprint, her_day
 from drillhall.web.session import now, storage, store, the_person
+from drillhall.words import say
 
 IN_THIS_HALL: Final = "in-this-hall"
 ONLY_YOU: Final = "only-you"
@@ -27,37 +28,37 @@ MARKED: Final = PUBLIC_DOMAIN_MARK.id
 BY_ADDRESS: Final = "by-address"
 
 LICENCE_WORDS: Final = (
-    ("", "Only you see it, whole and as it is", "no licence, or nobody knows"),
-    (ONLY_YOU, "Only you see it, and it is yours to cut", "all rights reserved"),
-    (IN_THIS_HALL, "People of this hall drill it, nothing more", "all rights reserved"),
-    ("CC-BY-NC-ND-4.0", "Anybody may use it unchanged, not for money, and names you", "CC BY-NC-ND 4.0"),
-    ("CC-BY-ND-4.0", "Anybody may use it unchanged, and names you", "CC BY-ND 4.0"),
-    ("CC-BY-NC-SA-4.0", "Anybody may use and change it, not for money, names you, and passes it on likewise", "CC BY-NC-SA 4.0"),
-    ("CC-BY-NC-4.0", "Anybody may use and change it, not for money, and names you", "CC BY-NC 4.0"),
-    ("CC-BY-SA-4.0", "Anybody may use and change it, names you, and passes it on likewise", "CC BY-SA 4.0"),
-    ("CC-BY-4.0", "Anybody may use and change it, and names you", "CC BY 4.0"),
-    ("CC0-1.0", "Anybody may do anything with it", "CC0 1.0"),
+    ("", say("Only you see it, whole and as it is"), say("no licence, or nobody knows")),
+    (ONLY_YOU, say("Only you see it, and it is yours to cut"), say("all rights reserved")),
+    (IN_THIS_HALL, say("People of this hall drill it, nothing more"), say("all rights reserved")),
+    ("CC-BY-NC-ND-4.0", say("Anybody may use it unchanged, not for money, and names you"), "CC BY-NC-ND 4.0"),
+    ("CC-BY-ND-4.0", say("Anybody may use it unchanged, and names you"), "CC BY-ND 4.0"),
+    ("CC-BY-NC-SA-4.0", say("Anybody may use and change it, not for money, names you, and passes it on likewise"), "CC BY-NC-SA 4.0"),
+    ("CC-BY-NC-4.0", say("Anybody may use and change it, not for money, and names you"), "CC BY-NC 4.0"),
+    ("CC-BY-SA-4.0", say("Anybody may use and change it, names you, and passes it on likewise"), "CC BY-SA 4.0"),
+    ("CC-BY-4.0", say("Anybody may use and change it, and names you"), "CC BY 4.0"),
+    ("CC0-1.0", say("Anybody may do anything with it"), "CC0 1.0"),
 )
 """What an owner may choose, the narrowest first, so that nothing is given away unseen."""
 
 OTHER_WORDS: Final = (
-    (RESERVED, "It is yours, and you choose use by use", "all rights reserved"),
-    (PERMITTED, "Somebody else made it and lets you use it", "used with permission"),
-    (MARKED, "Nobody has rights in it any more", "Public Domain Mark 1.0"),
-    (BY_ADDRESS, "It has another licence", "an older or national Creative Commons licence"),
+    (RESERVED, say("It is yours, and you choose use by use"), say("all rights reserved")),
+    (PERMITTED, say("Somebody else made it and lets you use it"), say("used with permission")),
+    (MARKED, say("Nobody has rights in it any more"), "Public Domain Mark 1.0"),
+    (BY_ADDRESS, say("It has another licence"), say("an older or national Creative Commons licence")),
 )
 """What asks for more words, each with fields of its own."""
 
 ASKED_WORDS: Final = (
-    (Purpose.GROUP, "People of this hall may drill it, print it and show it on the wall of their room"),
-    (Purpose.PUBLIC, "Anybody may see it: on public pages, in open questions and in exports"),
-    (Purpose.ALTERED, "It may be shown cut, from as far off, or as a bare shape"),
-    (Purpose.PAID, "It may be used in groups that people pay for"),
+    (Purpose.GROUP, say("People of this hall may drill it, print it and show it on the wall of their room")),
+    (Purpose.PUBLIC, say("Anybody may see it: on public pages, in open questions and in exports")),
+    (Purpose.ALTERED, say("It may be shown cut, from as far off, or as a bare shape")),
+    (Purpose.PAID, say("It may be used in groups that people pay for")),
 )
 SCOPES: Final = (
-    ("private", "you alone"),
-    ("group", "people of this hall"),
-    ("public", "anybody: public pages, open questions, exports"),
+    ("private", say("you alone")),
+    ("group", say("people of this hall")),
+    ("public", say("anybody: public pages, open questions, exports")),
 )
 _MOST_LETTERS: Final = {"creator": 200, "credit": 300, "rights_owner": 200, "source": 300, "title": 300, "statement": 2000}
 
@@ -89,7 +90,7 @@ def change_rights(public_id: str) -> Page:
         with store().work() as db:
             told = stored.what_changes(db, account_id=person.id, public_id=public_id, rights=typed)
             if told and not forms.ticked("understood"):
-                raise BadRights("Read what comes of it, and tick that you know it. Nothing is changed yet.", field="understood")
+                raise BadRights(say("Read what comes of it, and tick that you know it. Nothing is changed yet."), field="understood")
             stored.change_own_rights(db, storage(), account_id=person.id, public_id=public_id, rights=typed, at=now())
     except Invalid as error:
         return _page(public_id, error, told), 422
@@ -148,9 +149,9 @@ def typed_rights() -> Rights:
         **said,
         licence=licence,
         agreed=_typed_agreed(chosen),
-        until=_typed_day("until", "Until when") if chosen == PERMITTED else None,
+        until=_typed_day("until", say("Until when")) if chosen == PERMITTED else None,
         granted_by=_typed_for(chosen, "granted_by", 200),
-        granted_on=_typed_day("granted_on", "When it was given") if chosen == PERMITTED else None,
+        granted_on=_typed_day("granted_on", say("When it was given")) if chosen == PERMITTED else None,
         evidence=_typed_for(chosen, "evidence", 2000),
         data_mining=forms.text("data_mining", most=60),
     )
@@ -175,11 +176,11 @@ def _typed_licence(chosen: str) -> Licence | None:
         return ALL_RIGHTS_RESERVED
     if chosen != BY_ADDRESS:
         if chosen not in {key for key, _, _ in (*LICENCE_WORDS, *OTHER_WORDS)}:
-            raise BadRights("Choose from the list what others may do with it.", field="licence")
+            raise BadRights(say("Choose from the list what others may do with it."), field="licence")
         return LICENCES.get(chosen)
     licence = read_licence(forms.text("licence_address", most=300))
     if licence is None or not licence.url:
-        sentence = (
+        sentence = say(
             "The hall does not know that licence, so it cannot tell what it allows. Paste the address of a Creative Commons licence, "
             "such as https://creativecommons.org/licenses/by/3.0/, or choose that only you see the picture."
         )
@@ -197,7 +198,7 @@ def _typed_agreed(chosen: str) -> frozenset[Purpose]:
     if chosen == PERMITTED:
         scope = forms.text("scope", most=10) or "private"
         if scope not in dict(SCOPES):
-            raise BadRights("Choose from the list for whom the permission is.", field="scope")
+            raise BadRights(say("Choose from the list for whom the permission is."), field="scope")
         agreed |= {"private": set(), "group": {Purpose.GROUP}, "public": {Purpose.GROUP, Purpose.PUBLIC}}[scope]
     return frozenset(agreed)
 
@@ -213,7 +214,7 @@ def _typed_day(field: str, label: str) -> date | None:
     try:
         return date.fromisoformat(typed) if typed else None
     except ValueError as error:
-        raise BadRights(f"{label}: write the day as 2031-05-17.", field=field) from error
+        raise BadRights(say("{label}: write the day as 2031-05-17.", label=label), field=field) from error
 
 
 def _iso(day: date | None) -> str:

@@ -16,6 +16,7 @@ from drillhall.pictures import sharing as shares
 from drillhall.web import forms
 from drillhall.web.pictures.room import Page, blueprint, her_day
 from drillhall.web.session import now, storage, store, the_person
+from drillhall.words import say
 
 
 @blueprint.get("/my-pictures/<public_id>/sharing")
@@ -50,7 +51,7 @@ def end_shares(group_key: str) -> Page:
     with store().work() as db:
         group_id = with_groups.find_left_behind(db, the_person().id, group_key)
         if group_id is None:
-            raise NotFound("You share no pictures with such a group.")
+            raise NotFound(say("You share no pictures with such a group."))
         taken = with_groups.end_shares(db, owner_id=the_person().id, group_id=group_id, at=now())
     return redirect(url_for("groups.all_groups", did="taken", taken=taken), code=303)
 
@@ -77,7 +78,7 @@ def _share(public_ids: Sequence[str]) -> tuple[Group, shares.Sharing]:
     """Share pictures one by one, each kept by itself, so that many do not make the hall wait."""
     person, key, agrees = the_person(), forms.text("group", most=40), forms.ticked("agrees")
     if not key:
-        raise Invalid("Choose the group.", field="group")
+        raise Invalid(say("Choose the group."), field="group")
     with store().look() as db:
         group = the_group(db, person, key)
         wanted = shares.check_many(public_ids)
