@@ -1,0 +1,98 @@
+"""`python -m tests.faults`: does harm to real halls, prints what was counted, and ends with 1 where anything is lost."""
+
+from __future__ import annotations
+
+import argparse
+import json
+import os
+import shutil
+import signal
+import subprocess
+import sys
+import tempfile
+from collections.abc import Sequence
+from pathlib import Path
+from typing import Final
+
+from tests import engines
+from tests.faults.drills import DRILLS
+from tests.faults.halls import Workplace
+from tests.faults.rows import Ground, Result, Row, run
+
+TOOLS: Final = ("strace", "faketime", "unshare")
+APART: Final = "DRILLHALL_FAULTS_APART"
+
+
+def main(words: Sequence[str] | None = None) -> int:
+    """Run the rows named, or all; return the exit status."""
+    said = _parser().parse_args(words)
+    chosen = choose(said.names, [row for rows in DRILLS for row in rows()])
+    if said.list:
+        print("\n".join(f"{row.name:<26}{row.does}" for row in chosen))
+        return 0
+    missing = [tool for tool in TOOLS if shutil.which(tool) is None]
+    if missing:
+        sys.exit(f"The drills of faults need {', '.join(missing)}: on Debian and Ubuntu `apt install strace faketime util-linux`.")
+    signal.signal(signal.SIGTERM, lambda *_: sys.exit(143))  # so that what was started is ended
+    results = _run_all(chosen, said)
+    if said.json:
+        said.json.write_text(json.dumps([result.as_json for result in results], indent=2) + "\n", encoding="utf-8")
+    lost = sum(len(result.lost) for result in results)
+    print(f"{len(results)} rows in {sum(result.seconds for result in results):.0f} seconds, lost: {lost or 'nothing'}")
+    return 1 if lost else 0
+
+
+def choose(names: Sequence[str], rows: Sequence[Row]) -> list[Row]:
+    """Return the rows whose name, or whose subject before the colon, is among the names; all of them without any name."""
+    known = {row.name for row in rows} | {row.name.partition(":")[0] for row in rows}
+    unknown = [name for name in names if name not in known]
+    if unknown:
+        sys.exit(f"There is no row or subject {', '.join(unknown)}. `python -m tests.faults --list` tells which there are.")
+    return [row for row in rows if not names or row.name in names or row.name.partition(":")[0] in names]
+
+
+def _run_all(chosen: Sequence[Row], said: argparse.Namespace) -> list[Result]:
+    results = []
+    with tempfile.TemporaryDirectory(prefix="drillhall-faults-") as folder, engines.a_server() as server:
+        server.start(engines.LASTING)
+        ground = Ground(Workplace(Path(folder), {"postgresql": server.dsn}), server, said.seed, said.long)
+        for row in chosen:
+            apart = row.mounts and APART not in os.environ
+            results.append(_run_apart(row, said) if apart else run(row, ground))
+            print(_told(results[-1]), flush=True)
+    return results
+
+
+def _run_apart(row: Row, said: argparse.Namespace) -> Result:
+    """Run a row in a mount namespace of its own, by this very command."""
+    with tempfile.NamedTemporaryFile(suffix=".json") as file:
+        root = () if os.geteuid() == 0 else ("--map-root-user",)
+        words = [row.name, "--json", file.name, "--seed", str(said.seed), *(["--long"] if said.long else [])]
+        command = ["unshare", "--mount", *root, sys.executable, "-m", "tests.faults", *words]
+        done = subprocess.run(command, env=os.environ | {APART: "yes"}, capture_output=True, text=True, check=False)
+        try:
+            (told,) = json.loads(Path(file.name).read_text(encoding="utf-8"))
+        except ValueError:
+            return Result(row.name, {}, (f"the row broke off:\n{done.stdout}{done.stderr}",), 0.0)
+    return Result(told["name"], told["counts"], tuple(told["lost"]), told["seconds"])
+
+
+def _parser() -> argparse.ArgumentParser:
+    parser = argparse.ArgumentParser(prog="python -m tests.faults", description="Does harm to real halls and looks for losses.")
+    parser.add_argument("names", nargs="*", help="rows, or subjects (what stands before the colon); without any: all")
+    parser.add_argument("--json", type=Path, metavar="FILE", help="write the results there as well")
+    parser.add_argument("--long", action="store_true", help="do much more harm: over 1,000 kills")
+    parser.add_argument("--seed", type=int, default=800, help="what is drawn at random is drawn from here (default: 800)")
+    parser.add_argument("--list", action="store_true", help="name the rows and run nothing")
+    return parser
+
+
+def _told(result: Result) -> str:
+    counts = ", ".join(f"{what} {number}" for what, number in result.counts.items())
+    lost = f"LOST {len(result.lost)}" if result.lost else "lost 0"
+    lines = [f"{result.name:<26}{lost:<10}{result.seconds:>6.0f} s  {counts}", *(f"    {one}" for one in result.lost[:20])]
+    return "\n".join(lines)
+
+
+if __name__ == "__main__":
+    sys.exit(main())

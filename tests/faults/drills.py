@@ -1,0 +1,20 @@
+"""Which drills of faults there are."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Final
+
+from tests.faults import clocks, databases, disks, erased, keeping, killing, migrating
+from tests.faults.rows import Row
+
+DRILLS: Final[tuple[Callable[[], list[Row]], ...]] = (
+    killing.rows,
+    databases.rows,
+    migrating.rows,
+    disks.rows,
+    clocks.rows,
+    keeping.rows,
+    erased.rows,
+)
+"""In the order in which they run."""

@@ -1,0 +1,99 @@
+"""The drills of faults themselves: that they see a loss where there is one, run singly by name, and kill a real server without one."""
+
+from __future__ import annotations
+
+import shutil
+from pathlib import Path
+from random import Random
+
+import pytest
+from sqlalchemy import text
+
+from tests.faults.__main__ import choose, main
+from tests.faults.checking import losses
+from tests.faults.drills import DRILLS
+from tests.faults.halls import LEARNERS, Hall, Workplace, enrol
+from tests.faults.keeping import synced_before_answered
+from tests.faults.killing import kill_some
+from tests.faults.loading import Ledger
+from tests.faults.rows import Ground, Row, Told, run
+
+
+@pytest.fixture(scope="module")
+def killed(built_hall: Path, tmp_path_factory: pytest.TempPathFactory) -> tuple[Hall, Told, Ledger]:
+    """A hall whose server was killed twice under load."""
+    folder = Path(shutil.copytree(built_hall, tmp_path_factory.mktemp("faults") / "hall"))
+    hall, told = Hall(folder, f"sqlite:///{folder / 'hall.sqlite'}"), Told()
+    enrol(hall, *LEARNERS)
+    return hall, told, kill_some(hall, Random(5), told, kills=2, busy=12)
+
+
+def test_two_kills_lose_nothing(killed: tuple[Hall, Told, Ledger]) -> None:
+    _, told, _ = killed
+    assert told.lost == []
+    assert told.counts["kills"] == 2
+    assert told.counts["answers"] > 0
+
+
+@pytest.mark.parametrize(
+    ("harm", "words"),
+    [
+        ("DELETE FROM answer WHERE id = (SELECT min(id) FROM answer)", "was acknowledged and is gone"),
+        ("UPDATE memory SET stability_days = stability_days * 1.0001", "memory is not what its answers give"),
+        ("UPDATE file SET storage_key = storage_key || 'x'", "has no file"),
+        ("UPDATE picture SET content_sha256 = 'other' WHERE owner_id = (SELECT id FROM account WHERE name = 'Faller 7')", "was never sent"),
+    ],
+)
+def test_each_loss_is_seen(killed: tuple[Hall, Told, Ledger], tmp_path: Path, harm: str, words: str) -> None:
+    hall, _, ledger = killed
+    harmed = Hall(Path(shutil.copytree(hall.folder, tmp_path / "harmed")), f"sqlite:///{tmp_path / 'harmed' / 'hall.sqlite'}")
+    with harmed.store() as store, store.work() as db:
+        assert db.execute(text(harm)).rowcount > 0
+    found = losses(harmed, ledger)
+    assert any(words in one for one in found)
+
+
+ASKS = '1 recvfrom(9<socket:[7]>, "POST /drills/answers HTTP/1.1", 8192, 0, NULL, NULL) = 30'
+WRITES = '2 pwrite64(5</hall/hall.sqlite-wal>, "", 4096, 32) = 4096'
+SYNCS = "2 fdatasync(5</hall/hall.sqlite-wal>) = 0"
+GRANTS = '1 sendto(9<socket:[7]>, "HTTP/1.1 200 OK", 15, 0, NULL, 0) = 15'
+REFUSES = '1 sendto(9<socket:[7]>, "HTTP/1.1 503 Service Unavailable", 15, 0, NULL, 0) = 15'
+
+
+@pytest.mark.parametrize(
+    ("lines", "answered", "faults"),
+    [
+        ([ASKS, WRITES, SYNCS, GRANTS], 1, 0),
+        ([ASKS, WRITES, GRANTS, SYNCS], 1, 1),
+        ([ASKS, SYNCS, WRITES, GRANTS], 1, 1),
+        ([ASKS, GRANTS], 1, 1),
+        ([ASKS, WRITES, REFUSES], 0, 0),
+        ([WRITES, SYNCS, GRANTS], 0, 0),
+    ],
+)
+def test_an_answer_before_its_log_is_synced_is_seen(lines: list[str], answered: int, faults: int) -> None:
+    seen, found = synced_before_answered(lines, "/drills/answers")
+    assert (seen, len(found)) == (answered, faults)
+
+
+def test_rows_are_chosen_by_name_and_by_subject() -> None:
+    rows = [row for rows in DRILLS for row in rows()]
+    assert len({row.name for row in rows}) == len(rows)
+    assert [row.name for row in choose(["twice", "kill:sqlite"], rows)] == ["kill:sqlite", "twice:sqlite", "twice:postgresql"]
+    with pytest.raises(SystemExit, match="no row or subject nothing"):
+        choose(["nothing"], rows)
+
+
+def test_a_row_that_breaks_off_counts_as_a_loss() -> None:
+    def breaks(_ground: Ground, told: Told) -> None:
+        told.count("kills", 3)
+        raise ZeroDivisionError
+
+    result = run(Row("planted", "breaks", breaks), Ground(Workplace(Path(), {}), None, 1))  # type: ignore[arg-type]  # no server is asked
+    assert result.counts == {"kills": 3}
+    assert "ZeroDivisionError" in result.lost[0]
+
+
+def test_the_rows_are_listed(capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["--list", "kill"]) == 0
+    assert [line.split()[0] for line in capsys.readouterr().out.splitlines()] == ["kill:sqlite", "kill:postgresql"]
