@@ -27,7 +27,8 @@ def worker() -> BaseResponse:
     Before it stands what it keeps of the program: its files, and the pages that are nobody's. As that is told by its version, a
     new release is a new worker.
     """
-    pages = {url_for("offline.offline"): _page(), url_for("help.parts_of_a_bird"): current_app.view_functions["help.parts_of_a_bird"]()}
+    parts = str(current_app.view_functions["help.parts_of_a_bird"]())
+    pages = {url_for("offline.offline"): _page(), url_for("help.parts_of_a_bird"): parts}
     shell = {
         "version": assets.version(),
         "page": url_for("offline.offline"),

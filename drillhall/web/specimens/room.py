@@ -47,12 +47,12 @@ def _shown(one: Specimen, number: int) -> Markup:
     current_app.update_template_context(context)
     macro = getattr(current_app.jinja_env.get_template(one.file).make_module(context), one.macro)
     named = {name.removesuffix("_"): value for name, value in one.named.items()}
-    caller = {"caller": lambda: Markup(one.body)} if one.body else {}  # noqa: S704  # words of ours alone
+    caller = {"caller": lambda: Markup(one.body)} if one.body else {}  # noqa: S704 - words of ours alone
     written = str(macro(*one.args, **named, **caller))
     if one.within == "text":
         return Markup.escape(written)
     apart = _NAMED.sub(lambda found: f'{found[1]}="{" ".join(_apart(found[2], number))}"', written)
-    return Markup(_LANDMARK.sub(rf'\1\2, specimen {number}"', apart))  # noqa: S704  # what a template of ours has escaped
+    return Markup(_LANDMARK.sub(rf'\1\2, specimen {number}"', apart))  # noqa: S704 - what a template of ours has escaped
 
 
 def _apart(names: str, number: int) -> Iterator[str]:

@@ -7,7 +7,7 @@ from collections import Counter
 from datetime import timedelta
 
 import pytest
-from playwright.sync_api import Browser, expect
+from playwright.sync_api import Browser, Page, expect
 
 from drillhall.people import sign_ins
 from drillhall.practice import playing
@@ -18,6 +18,13 @@ from tests.browser.looking import look_at
 from tests.browser.offline.devices import KEPT, NO_DRILL, READY, at_hand, drills_kept, open_drill, play_on, stoppable, until
 from tests.cast import LEARNER
 from tests.hall import Hall
+
+
+def look_a_part_up_and_go_on(page: Page) -> None:
+    page.goto("/parts-of-a-bird#bill")
+    expect(page.locator("#bill")).to_be_in_viewport()
+    page.goto("/standing")
+    open_drill(page)
 
 
 def test_a_whole_drill_is_done_without_a_connection_and_handed_in_once(hall: Hall, browser: Browser) -> None:
@@ -42,10 +49,7 @@ def test_a_whole_drill_is_done_without_a_connection_and_handed_in_once(hall: Hal
         page.goto("/standing")
         expect(page.locator("[data-waits]")).to_have_text("2 answers wait here and go out with the next connection.")
         assert look_at(page) == []
-        page.goto("/parts-of-a-bird#bill")
-        expect(page.locator("#bill")).to_be_in_viewport()
-        page.goto("/standing")
-        open_drill(page)
+        look_a_part_up_and_go_on(page)
         said += play_on(page, 1)
         page.reload()
         page.wait_for_selector("[data-playing]", state="attached")
