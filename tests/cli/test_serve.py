@@ -26,9 +26,9 @@ from tests.post.postbox import HALL, taking
 
 SLOW = """
 import time
-from drillhall.web import account
-quick = account.generate_csrf
-account.generate_csrf = lambda: (time.sleep(1.5), quick())[1]
+from drillhall.web.account import door
+quick = door.generate_csrf
+door.generate_csrf = lambda: (time.sleep(1.5), quick())[1]
 """
 
 

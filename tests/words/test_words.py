@@ -44,7 +44,7 @@ def test_a_sentence_has_one_plural_or_none(spoken: dict[str, list[Spoken]]) -> N
         ("templates/base.html", "web"),
         ("templates/account/settings.html", "account"),
         ("drillhall/web/account_privacy/own.py", "account"),
-        ("drillhall/web/account.py", "account"),
+        ("drillhall/web/account/door.py", "account"),
         ("drillhall/web/errors.py", "web"),
         ("drillhall/practice/field_tests/pages.py", "field_tests"),
         ("drillhall/practice/reports/progress.py", "practice"),

@@ -1,43 +1,25 @@
-"""The door of the hall and everybody's own account: sign in, join, first run, preferences, passphrase, devices."""
+"""The door of the hall: sign in, join, first run, step into the demo."""
 
 from __future__ import annotations
 
-from typing import Final
+from typing import Any, Final
 
-from flask import Blueprint, Response, jsonify, redirect, render_template, request, url_for
+from flask import Response, jsonify, redirect, render_template, request, url_for
 from flask import session as form_session
 from flask_wtf.csrf import generate_csrf
 from werkzeug.wrappers import Response as BaseResponse
 
-from drillhall.acts.change_preferences import change_preferences
-from drillhall.errors import Invalid, NameTaken, NotAllowed, NotFound
-from drillhall.people import (
-    accounts,
-    audit,
-    hall,
-    invitations,
-    limits,
-    links,
-    passphrases,
-    preferences,
-    resets,
-    roster_slips,
-    second_step,
-    sign_ins,
-)
+from drillhall.errors import Invalid, NameTaken, NotFound
+from drillhall.people import accounts, audit, hall, invitations, limits, links, passphrases, preferences, resets, roster_slips, second_step
 from drillhall.people.names import fold_name
 from drillhall.people.person import Preferences
-from drillhall.pictures import withdrawing
-from drillhall.practice.naming import known_lists
 from drillhall.web import forms, invited, session
-from drillhall.web.session import dice, now, store, the_person
+from drillhall.web.account.room import Page, blueprint, leave, offer, zones
+from drillhall.web.session import now, store
 from drillhall.words import say, speaking
-from drillhall.words.speaking import known_language
 
-blueprint: Final = Blueprint("account", __name__)
 FIRST_RUN: Final = "account/first_run.html"
 JOIN: Final = "account/join.html"
-Page = str | tuple[str, int] | BaseResponse
 
 
 @blueprint.get("/csrf")
@@ -57,7 +39,8 @@ def sign_in() -> Page:
     except Invalid as error:
         return _sign_in_page(wanted, error), 422
     # Whoever came to lead since she chose it is told until it is longer, or no longer stands alone; whose was reset, until it is her own.
-    goes_to = url_for("account.passphrase", **{why: "yes"}) if why else wanted
+    asked: dict[str, Any] = {why: "yes"}
+    goes_to = url_for("account.passphrase", **asked) if why else wanted
     return _enter(token, stay=forms.ticked("stay"), wanted=goes_to)
 
 
@@ -68,7 +51,7 @@ def sign_out() -> Page:
     if token:
         with store().work() as db:
             accounts.sign_out(db, token, at=now())
-    return _leave()
+    return leave()
 
 
 @blueprint.route("/first-run/<token>", methods=["GET", "POST"])
@@ -144,65 +127,6 @@ def step_in(token: str) -> Page:
     return _enter(entered, stay=False)
 
 
-@blueprint.route("/settings", methods=["GET", "POST"])
-def settings() -> Page:
-    """Show and keep how somebody wants her drills."""
-    person = the_person()
-    if request.method == "GET":
-        return _settings_page(person.preferences, saved="saved" in request.args)
-    try:
-        wishes = _typed_wishes(person.preferences)
-        with store().work() as db:
-            change_preferences(db, person, wishes, at=now())
-    except Invalid as error:
-        return _settings_page(person.preferences, wrong=error), 422
-    return redirect(url_for("account.settings", saved="yes"), code=303)
-
-
-@blueprint.route("/passphrase", methods=["GET", "POST"])
-def passphrase() -> Page:
-    """Change one's passphrase, which signs out every other device."""
-    person = the_person()
-    if request.method == "GET":
-        return _passphrase_page()
-    with store().work() as db:
-        limits.spend_try(db, limits.PASSPHRASE, str(person.id), at=now())
-    try:
-        with store().work() as db:
-            accounts.change_passphrase(db, person, old=forms.text("old", most=2000), new=forms.text("new", most=2000), at=now())
-    except Invalid as error:
-        return _passphrase_page(error), 422
-    return redirect(url_for("account.devices", changed="yes"), code=303)
-
-
-@blueprint.get("/devices")
-def devices() -> Page:
-    """List where somebody is signed in."""
-    person = the_person()
-    with store().look() as db:
-        listed = sign_ins.list_devices(db, person.id, this=person.sign_in_id, at=now())
-    return render_template("account/devices.html", devices=listed, changed="changed" in request.args)
-
-
-@blueprint.post("/devices/<int:sign_in_id>/end")
-def end_device(sign_in_id: int) -> Page:
-    """Sign out one other device."""
-    person = the_person()
-    if sign_in_id == person.sign_in_id:
-        raise NotAllowed(say("That is the device in your hand: use *Sign out here*."))
-    with store().work() as db:
-        sign_ins.end_sign_in(db, person.id, sign_in_id)
-    return redirect(url_for("account.devices"), code=303)
-
-
-@blueprint.post("/sign-out-everywhere")
-def sign_out_everywhere() -> Page:
-    """Sign out every device, this one included."""
-    with store().work() as db:
-        sign_ins.end_sign_ins(db, the_person().id)
-    return _leave()
-
-
 def _sign_in(name: str, passphrase: str, *, stay: bool) -> tuple[str, str]:
     """Count the try, look whether the passphrase fits (slow, so without holding the write lock), then sign in.
 
@@ -242,13 +166,6 @@ def _enter(token: str, *, stay: bool, wanted: str = "") -> BaseResponse:
     return session.set_sign_in_cookie(redirect(wanted or url_for("learner.today"), code=303), token, stay=stay)
 
 
-def _leave() -> BaseResponse:
-    form_session.clear()
-    response = session.drop_sign_in_cookie(redirect(url_for("account.sign_in"), code=303))
-    response.headers["Clear-Site-Data"] = '"cache"'
-    return response
-
-
 def _typed_account() -> dict[str, str]:
     return {"name": forms.text("name"), "passphrase": forms.text("passphrase", most=2000)}
 
@@ -256,23 +173,6 @@ def _typed_account() -> dict[str, str]:
 def _first_wishes() -> Preferences:
     zone = forms.text("zone", most=64)
     return Preferences(zone=zone if zone in preferences.zones() else "UTC", language=speaking())
-
-
-def _typed_wishes(before: Preferences) -> Preferences:
-    return Preferences(
-        zone=forms.text("zone", most=64),
-        language=known_language(forms.text("language", most=16)) or before.language,
-        minutes_a_day=forms.whole("minutes_a_day", say("Minutes a day")),
-        target_recall=forms.whole("target_recall", say("How sure to stay")) / 100,
-        new_a_day=forms.whole("new_a_day", say("New pairs a day")),
-        round_length=forms.whole("round_length", say("Pictures in a round")) if forms.text("round_length", most=10) else None,
-        colour_vision=forms.text("colour_vision", most=16),
-        list_name=forms.text("list_name", most=200),
-        single_keys=forms.ticked("single_keys"),
-        letter_keys=forms.ticked("letter_keys"),
-        in_words=forms.ticked("in_words"),
-        keep_originals=forms.ticked("keep_originals"),
-    )
 
 
 def _sign_in_page(wanted: str, wrong: Invalid | None = None) -> str:
@@ -296,7 +196,7 @@ def _new_account_page(template: str, wrong: Invalid | NameTaken | None = None, *
     least = passphrases.LEAST_STRONG if template == FIRST_RUN else passphrases.LEAST
     with store().look() as db:
         least_age = hall.least_age(db)
-    return render_template(template, wrong=wrong, offered=_offer(), zones=_zones(), least=least, least_age=least_age, **invited)
+    return render_template(template, wrong=wrong, offered=offer(), zones=zones(), least=least, least_age=least_age, **invited)
 
 
 def _check_age(least: int) -> None:
@@ -306,23 +206,3 @@ def _check_age(least: int) -> None:
             say("Say that you are {least} or older. If you are not, ask your teacher or leader to join with you.", least=least),
             field="old_enough",
         )
-
-
-def _settings_page(wishes: Preferences, *, wrong: Invalid | None = None, saved: bool = False) -> str:
-    with store().look() as db:
-        told = {"originals": 0 if wishes.keep_originals else withdrawing.count_originals(db, the_person().id), "lists": known_lists(db)}
-    return render_template("account/settings.html", wishes=wishes, wrong=wrong, saved=saved, zones=_zones(), **told)
-
-
-def _passphrase_page(wrong: Invalid | None = None) -> str:
-    with store().look() as db:
-        least, reset_at = second_step.least_signs(db, the_person()), resets.find_reset(db, the_person().id)
-    return render_template("account/passphrase.html", wrong=wrong, offered=_offer(), least=least, reset_at=reset_at)
-
-
-def _offer() -> str:
-    return passphrases.offer_passphrase(dice=dice())
-
-
-def _zones() -> tuple[tuple[str, str], ...]:
-    return tuple((zone, zone.replace("_", " ")) for zone in preferences.zones())
