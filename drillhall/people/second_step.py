@@ -103,7 +103,7 @@ def the_state(db: Session, person: Person) -> SecondStep:
     return SecondStep(since, db.scalar(left) or 0, LEAST_STRONG if called else LEAST, called, db.scalar(off))
 
 
-def begin(db: Session, person: Person, *, at: datetime) -> None:
+def make_secret(db: Session, person: Person, *, at: datetime) -> None:
     """Make a new secret for somebody who has no second step; it is none until `confirm`."""
     if is_on(db, person.id):
         raise Conflict("You have a second step already. Turn it off first, to set it up on another device.")
@@ -116,7 +116,7 @@ def the_new_secret(db: Session, person: Person) -> bytes:
     row = db.get(SecondStepRow, person.id)
     if row is None or row.confirmed_at is not None:
         raise NotFound("There is no secret to show. Begin anew, under your second step at sign-in.")
-    return _secret(db, row)
+    return secret_of(db, row)
 
 
 def draw_spare() -> tuple[Spare, ...]:
@@ -147,7 +147,7 @@ def recognise_code(db: Session, account_id: int, typed: str, *, at: datetime) ->
         raise NotFound("There is no second step here.")
     if len(read_code(typed)) == SPARE_LENGTH:
         return _spare_shown(db, account_id, read_code(typed))
-    step = one_time.find_step(_secret(db, row), typed, at=at, after=row.last_step)
+    step = one_time.find_step(secret_of(db, row), typed, at=at, after=row.last_step)
     if step is None:
         raise Invalid(NOT_IT, field="code")
     return Shown(account_id, step=step)
@@ -221,7 +221,7 @@ def _forget(db: Session, account_id: int) -> None:
         db.execute(delete(row).where(row.account_id == account_id))
 
 
-def _secret(db: Session, row: SecondStepRow) -> bytes:
+def secret_of(db: Session, row: SecondStepRow) -> bytes:
     """Derive the secret from its salt under the hall's secret by HMAC-SHA-256, so that the table alone gives none away."""
     key = (hall.find_secret_key(db) or "").encode()
     return hmac.digest(key, f"second step {row.account_id} {row.salt}".encode(), "sha256")[: one_time.SECRET_BYTES]

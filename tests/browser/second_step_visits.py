@@ -17,7 +17,7 @@ SPARE = "BCDFGHJKMNPQ"
 def begun(hall: Hall) -> Values:
     """Let the learner have begun to set hers up."""
     with hall.store.work() as db:
-        second_step.begin(db, hall.people[cast.LEARNER], at=MADE_AT)
+        second_step.make_secret(db, hall.people[cast.LEARNER], at=MADE_AT)
     return {}
 
 
@@ -26,7 +26,7 @@ def on(hall: Hall) -> Values:
     stranger = hall.people[cast.STRANGER]
     with hall.store.work() as db:
         if not second_step.is_on(db, stranger.id):
-            second_step.begin(db, stranger, at=MADE_AT)
+            second_step.make_secret(db, stranger, at=MADE_AT)
             db.get_one(SecondStepRow, stranger.id).confirmed_at = MADE_AT
         db.add(SpareCodeRow(account_id=stranger.id, handle=SPARE[:4], code_hash=hash_passphrase(SPARE)))
     return {}

@@ -129,7 +129,7 @@ def test_a_second_step_is_taken_off_once(run: Runs) -> None:
     run.add(LEARNER)
     store = run.store()
     with store.work() as db:
-        second_step.begin(db, accounts.the_person_called(db, LEARNER.name), at=datetime.now(UTC))
+        second_step.make_secret(db, accounts.the_person_called(db, LEARNER.name), at=datetime.now(UTC))
         db.execute(update(SecondStepRow).values(confirmed_at=datetime.now(UTC)))
     store.close()
     assert "really she" in run("people", "second-step-off", LEARNER.name).stderr

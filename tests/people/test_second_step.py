@@ -30,7 +30,7 @@ def _add(store: Store, someone: Someone = LEARNER, *, is_keeper: bool = False) -
 def _set_up(store: Store, person: Person, *, at: datetime = AT) -> tuple[bytes, tuple[second_step.Spare, ...]]:
     spare = second_step.draw_spare()
     with store.work() as db:
-        second_step.begin(db, person, at=at)
+        second_step.make_secret(db, person, at=at)
         secret = second_step.the_new_secret(db, person)
         second_step.confirm(db, person, code_of(secret, step_of(at)), spare, at=at)
     return secret, spare
@@ -45,7 +45,7 @@ def test_it_is_on_from_a_first_code_and_other_devices_are_out(store: Store) -> N
     person = _add(store)
     with store.work() as db:
         other = accounts.sign_in(db, accounts.Recognised(person.id), at=AT)
-        second_step.begin(db, person, at=AT)
+        second_step.make_secret(db, person, at=AT)
         assert not second_step.is_on(db, person.id)
         with pytest.raises(Invalid, match="does not fit"):
             second_step.confirm(db, person, "000000", second_step.draw_spare(), at=AT)
@@ -57,7 +57,7 @@ def test_it_is_on_from_a_first_code_and_other_devices_are_out(store: Store) -> N
         with pytest.raises(NotFound):
             second_step.the_new_secret(db, person)
     with store.work() as db, pytest.raises(Conflict):
-        second_step.begin(db, person, at=AT)
+        second_step.make_secret(db, person, at=AT)
 
 
 def test_each_code_is_taken_once_even_of_two_who_show_it_at_once(store: Store) -> None:
@@ -117,7 +117,7 @@ def test_anothers_code_does_not_fit_and_the_table_alone_gives_no_secret_away(sql
     with sqlite_store.look() as db:
         row = db.get_one(SecondStepRow, person.id)
         assert secret.hex() not in row.salt
-        assert secret != second_step._secret(db, SecondStepRow(account_id=other.id, salt=row.salt))
+        assert secret != second_step.secret_of(db, SecondStepRow(account_id=other.id, salt=row.salt))
 
 
 def test_with_a_second_step_eight_signs_are_enough_for_whoever_leads(sqlite_store: Store) -> None:

@@ -47,6 +47,10 @@ ELSEWHERE = {
 }
 
 
+Driven = tuple[Visitor, str, str, dict[str, Any], str]
+"""Who asks for which endpoint at which address with which fields, and the act that this must write."""
+
+
 @pytest.fixture(scope="module")
 def built(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """A hall with a keeper, a learner and a catalogue."""
@@ -93,9 +97,9 @@ def _acts_since(room: Class, last: int) -> list[str]:
         return list(db.scalars(select(AuditRow.act).where(AuditRow.id > last)))
 
 
-def _driven(room: Class) -> Iterator[tuple[Visitor, str, str, dict[str, Any], str]]:
+def _driven(room: Class) -> Iterator[Driven]:
     """Yield who asks for which route of which address with what, and the act that this must write."""
-    keeper, teacher, base = room.hall.enter(KEEPER, known=True), room.teacher, room.base
+    teacher, base = room.teacher, room.base
     yield teacher, "groups.invite", f"{base}/invitations", {"places": "3", "days": "7"}, "invitation made"
     yield teacher, "groups.end_invitation", f"{base}/invitations/{_id(room, InvitationRow)}/end", {}, "invitation ended"
     yield teacher, "groups.report_file", f"{base}/reports/progress/csv", {}, "report taken"
@@ -110,6 +114,12 @@ def _driven(room: Class) -> Iterator[tuple[Visitor, str, str, dict[str, Any], st
     yield teacher, "teacher.release_field_test", f"{test}/release", {}, "field test released"
     second = room.set_test().rpartition("/")[2]
     yield teacher, "teacher.call_off_field_test", f"{base}/field-tests/{second}/off", {}, "field test called off"
+    yield from _of_a_list(room)
+    yield from _of_the_hall(room)
+
+
+def _of_a_list(room: Class) -> Iterator[Driven]:
+    teacher, base = room.teacher, room.base
     teacher.post(f"{base}/roster", {"list": f"{LEARNER.name}, 1\nWenna T., 2"})
     mark = teacher.get(f"{base}/roster/draft").text.partition('name="mark" value="')[2].partition('"')[0]
     yield teacher, "teacher.confirm_roster", f"{base}/roster/draft", {"mark": mark}, "class list confirmed"
@@ -122,6 +132,10 @@ def _driven(room: Class) -> Iterator[tuple[Visitor, str, str, dict[str, Any], st
     yield teacher, "groups.end_membership", f"{base}/members/{_membership(room, 'Meriel B.')}/end", {}, "membership ended"
     yield teacher, "groups.archive", f"{base}/archive", {}, "group archived"
     yield teacher, "groups.open_again", f"{base}/open-again", {}, "group opened again"
+
+
+def _of_the_hall(room: Class) -> Iterator[Driven]:
+    keeper = room.hall.enter(KEEPER, known=True)
     yield keeper, "keeper.invite", "/hall/invitations", {"places": "1", "days": "1"}, "invitation made"
     yield keeper, "keeper.end_invitation", f"/hall/invitations/{_id(room, InvitationRow)}/end", {}, "invitation ended"
     yield keeper, "keeper.sign_up", "/hall/sign-up", {"open": "yes"}, "hall opened to all"
@@ -135,7 +149,7 @@ def _driven(room: Class) -> Iterator[tuple[Visitor, str, str, dict[str, Any], st
     other = _id(room, AccountRow, name=LEADER.name)
     yield keeper, "privacy.export_account", f"/hall/people/{other}/export", {}, "export made"
     yield keeper, "keeper.close_account", f"/hall/people/{other}/close", {}, "account closed"
-    sure = sure | {"passphrase": KEEPER.passphrase}
+    sure = {"passphrase": KEEPER.passphrase, "for_good": "yes", "pictures": "take"}
     yield keeper, "privacy.erase_account", f"/hall/people/{other}/erase", sure, "person erased"
 
 

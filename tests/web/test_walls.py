@@ -16,7 +16,9 @@ from drillhall.store.models.pictures import PictureRow
 from tests import cast
 from tests.hall import MADE_AT
 from tests.visits import Hall, Visitor
-from tests.web.test_who_may import GROUP, _all_rows, _methods, _path, _rules, _things, built, full_hall
+from tests.web.test_who_may import built, full_hall
+from tests.web.things import GROUP, things_of
+from tests.web.walking import all_rows, methods_of, path_of, rules_of
 
 __all__ = ["built", "full_hall"]
 
@@ -93,22 +95,22 @@ def _another_of_each_role(hall: Hall) -> Visitor:
 
 def _values(hall: Hall) -> dict[str, Any]:
     learner, keeper = hall.enter(cast.LEARNER, known=True), hall.enter(cast.KEEPER, known=True)
-    return _things(hall, learner, keeper) | {"filename": "icon.svg", "icon_name": "icon-192", "name": "progress", "file_format": "csv"}
+    return things_of(hall, learner, keeper) | {"filename": "icon.svg", "icon_name": "icon-192", "name": "progress", "file_format": "csv"}
 
 
 def _rows(hall: Hall) -> dict[str, list[Any]]:
-    return {name: rows for name, rows in _all_rows(hall.store).items() if name != "attempt"}
+    return {name: rows for name, rows in all_rows(hall.store).items() if name != "attempt"}
 
 
 def _asked_for(
     hall: Hall, visitor: Visitor, values: dict[str, Any], only: Container[str] | None = None, **headers: str
 ) -> Iterator[tuple[str, str, int]]:
     """Ask for every route with arguments (or `only` some), by every method, and yield (method, endpoint, status)."""
-    for rule in _rules(hall):
+    for rule in rules_of(hall):
         if only is not None and rule.endpoint not in only:
             continue
-        for method in sorted(_methods(rule)) if rule.arguments else ():
-            path = _path(hall, rule, **values | {"token": values.get(rule.endpoint, "wrong")})
+        for method in sorted(methods_of(rule)) if rule.arguments else ():
+            path = path_of(hall, rule, **values | {"token": values.get(rule.endpoint, "wrong")})
             answer = visitor.client.open(path, method=method, headers=headers)
             answer.close()
             yield method, rule.endpoint, answer.status_code
@@ -138,18 +140,18 @@ def test_what_is_anothers_is_not_there_by_any_number_and_stays_as_it_is(full_hal
 def test_no_form_is_taken_without_its_token(full_hall: Hall) -> None:
     values = _values(full_hall)
     people = [full_hall.enter(one, known=True) for one in (cast.LEADER, cast.KEEPER)]
-    before = _all_rows(full_hall.store)
+    before = all_rows(full_hall.store)
     taken = set()
-    for rule in _rules(full_hall):
-        if not _methods(rule) & {"POST", "PUT", "PATCH", "DELETE"}:
+    for rule in rules_of(full_hall):
+        if not methods_of(rule) & {"POST", "PUT", "PATCH", "DELETE"}:
             continue
-        path = _path(full_hall, rule, **values | {"token": values.get(rule.endpoint, "wrong")})
+        path = path_of(full_hall, rule, **values | {"token": values.get(rule.endpoint, "wrong")})
         for somebody in people:
             answer = somebody.client.post(path, data={"name": "x", "passphrase": "x"})
             if answer.status_code != 400:
                 taken.add((rule.endpoint, answer.status_code))
     assert taken == {("mail.follow", 404)}  # by the seal in its address alone: mail programs have no form
-    assert _all_rows(full_hall.store) == before
+    assert all_rows(full_hall.store) == before
 
 
 def test_markup_that_was_typed_is_shown_as_it_was_typed_on_every_page(full_hall: Hall) -> None:
@@ -160,10 +162,10 @@ def test_markup_that_was_typed_is_shown_as_it_was_typed_on_every_page(full_hall:
             columns = Row.metadata.tables[table].c
             db.execute(update(Row.metadata.tables[table]).values({name: columns[name] + MARKUP for name in names}))
     seen, unsafe = set(), []
-    for rule in _rules(full_hall):
-        if "GET" not in _methods(rule) or rule.endpoint in NO_PAGES:
+    for rule in rules_of(full_hall):
+        if "GET" not in methods_of(rule) or rule.endpoint in NO_PAGES:
             continue
-        path = _path(full_hall, rule, **values | {"token": values.get(rule.endpoint, "wrong")})
+        path = path_of(full_hall, rule, **values | {"token": values.get(rule.endpoint, "wrong")})
         answers = [answer := _got(people[0], path)]
         while answer.status_code != 200 and len(answers) < len(people):
             answers.append(answer := _got(people[len(answers)], path))

@@ -6,11 +6,9 @@ import shutil
 from collections.abc import Iterator
 from datetime import timedelta
 from pathlib import Path
-from typing import Any
 
 import pytest
 from sqlalchemy import select, update
-from werkzeug.routing import Rule
 
 from drillhall.people import accounts, groups
 from drillhall.people.roster import keep_draft
@@ -18,7 +16,6 @@ from drillhall.people.roster_rows import Entry
 from drillhall.practice.assigning import Wanted, assign
 from drillhall.practice.outings import OutingSaid, plan_outing
 from drillhall.practice.shelf import list_sets
-from drillhall.store.base import Row
 from drillhall.store.models.catalogue import CatalogueRow, StewardRow
 from drillhall.store.models.groups import MembershipRow
 from drillhall.store.models.people import AccountRow
@@ -29,6 +26,7 @@ from tests.hall import MADE_AT, build_hall
 from tests.visits import Hall, Visitor, open_hall
 from tests.web.things import GROUP
 from tests.web.things import things_of as _things
+from tests.web.walking import all_rows, methods_of, path_of, rules_of
 
 KINDS = ("visitor", "learner", "stranger", "steward", "keeper")
 ANYBODY = frozenset(KINDS)
@@ -149,11 +147,11 @@ WHO_MAY: dict[str, frozenset[str]] = {
     **dict.fromkeys(("teacher.shut_field_test", "teacher.release_field_test", "teacher.call_off_field_test"), frozenset({"steward"})),
     # the list of a class, slips, what is kept
     **dict.fromkeys(("teacher.roster", "teacher.roster_draft", "teacher.confirm_roster", "teacher.drop_roster"), frozenset({"steward"})),
+    **dict.fromkeys(("teacher.rest_pupil", "teacher.bring_pupil_back", "teacher.given_items"), frozenset({"steward"})),
     **dict.fromkeys(("teacher.slips", "teacher.make_slips", "teacher.put_slips_away", "teacher.give_passphrase"), frozenset({"steward"})),
     "teacher.kept": frozenset({"learner", "steward"}),
     "teacher.records": frozenset({"steward"}),
     "given.choose": ANYBODY,
-    **dict.fromkeys(("teacher.rest_pupil", "teacher.bring_pupil_back", "teacher.given_items"), frozenset({"steward"})),
     **dict.fromkeys(("sittings.tests", "sittings.test", "sittings.begin"), frozenset({"learner", "steward"})),
     **dict.fromkeys(("sittings.sitting", "sittings.question", "sittings.answer"), frozenset({"learner", "steward"})),
     **dict.fromkeys(("sittings.picture", "sittings.pause", "sittings.go_on", "sittings.hand_in"), frozenset({"learner", "steward"})),
@@ -276,22 +274,8 @@ def _everybody(hall: Hall) -> dict[str, Visitor]:
     return {"visitor": hall.visitor()} | {kind: hall.enter(someone, known=True) for kind, someone in signed_in.items()}
 
 
-def _rules(hall: Hall) -> list[Rule]:
-    return sorted(hall.app.url_map.iter_rules(), key=lambda rule: (rule.rule, rule.endpoint))
-
-
-def _path(hall: Hall, rule: Rule, **values: Any) -> str:
-    filled = {name: values.get(name, 1) for name in rule.arguments}
-    with hall.app.test_request_context():
-        return str(hall.app.url_map.bind("localhost").build(rule.endpoint, filled, method=sorted(_methods(rule))[0]))
-
-
-def _methods(rule: Rule) -> set[str]:
-    return (rule.methods or set()) - {"HEAD", "OPTIONS"}
-
-
 def test_every_route_has_a_row_and_every_row_a_route(full_hall: Hall) -> None:
-    endpoints = {rule.endpoint for rule in _rules(full_hall)}
+    endpoints = {rule.endpoint for rule in rules_of(full_hall)}
     assert endpoints == set(WHO_MAY), "give each new route its row, here and in drillhall/web/who_may.py"
     assert endpoints == set(ACTION_OF)
 
@@ -303,11 +287,11 @@ def test_every_route_is_open_to_whom_it_should_be_and_shut_to_all_others(full_ha
         # What is asked here is who gets as far as the view; what each view then does is for its own tests.
         full_hall.app.view_functions[endpoint] = lambda **_: ("entered", 299)
     wrong = []
-    for rule in _rules(full_hall):
-        for method in sorted(_methods(rule)):
+    for rule in rules_of(full_hall):
+        for method in sorted(methods_of(rule)):
             for kind, somebody in people.items():
                 headers = {"X-CSRFToken": tokens[kind]}
-                answer = somebody.client.open(_path(full_hall, rule), method=method, headers=headers)
+                answer = somebody.client.open(path_of(full_hall, rule), method=method, headers=headers)
                 if _meaning(answer.status_code, answer.location) != _due(kind, rule.endpoint):
                     wrong.append(f"{method} {rule.rule} by {kind}: {answer.status_code}")
     assert not wrong
@@ -341,27 +325,22 @@ def test_reading_a_page_changes_no_row(full_hall: Hall) -> None:
     values = _things(full_hall, people["learner"], people["keeper"])
     values |= {"filename": "icon.svg", "icon_name": "icon-192", "name": "progress", "file_format": "csv"}
     opened: set[str] = set()
-    before = _all_rows(full_hall.store)
-    for rule in _rules(full_hall):
-        if "GET" not in _methods(rule):
+    before = all_rows(full_hall.store)
+    for rule in rules_of(full_hall):
+        if "GET" not in methods_of(rule):
             continue
         for somebody in people.values():
             token = values.get(rule.endpoint, "wrong")
-            answer = somebody.get(_path(full_hall, rule, **values | {"token": token}))
+            answer = somebody.get(path_of(full_hall, rule, **values | {"token": token}))
             answer.close()
             assert answer.status_code < 500, rule
             if answer.status_code == 200:
                 opened.add(rule.endpoint)
-        assert _all_rows(full_hall.store) == before, f"GET {rule.rule} has written"
-    reading = {rule.endpoint for rule in _rules(full_hall) if "GET" in _methods(rule)}
+        assert all_rows(full_hall.store) == before, f"GET {rule.rule} has written"
+    reading = {rule.endpoint for rule in rules_of(full_hall) if "GET" in methods_of(rule)}
     # What is not open here: the first run and open sign-up of a hall that has its keeper, stepping in, which demo halls have, and
     # choosing one's own passphrase, which wants a slip shown first, and the second step, which wants a passphrase shown first.
     # And two that answer to what is asked of them: from how far off, and a picture on which a shape can be told at all.
     asked_for = {"pictures.preview", "pictures.preview_shape"}
     shown_first = {"given.choose", "second_step.code", "second_step.set_up"}
     assert reading - opened <= {"account.first_run", "account.sign_up", "account.step_in", *shown_first, *asked_for}
-
-
-def _all_rows(store: Store) -> dict[str, list[Any]]:
-    with store.look() as db:
-        return {table.name: sorted(map(repr, db.execute(select(table)).all())) for table in Row.metadata.sorted_tables}

@@ -34,7 +34,7 @@ def begin() -> Page:
     except Invalid as error:
         return _state_page(error), 422
     with store().work() as db:
-        second_step.begin(db, the_person(), at=now())
+        second_step.make_secret(db, the_person(), at=now())
     return redirect(url_for("second_step.set_up"), code=303)
 
 
