@@ -62,11 +62,16 @@ class Look(Protocol):
     """How a picture shows a form: in what pose, from what distance."""
 
     @property
-    def form_id(self) -> int: ...
+    def form_id(self) -> int:
+        """The form that it shows."""
+
     @property
-    def pose(self) -> str: ...
+    def pose(self) -> str:
+        """Its pose, or empty."""
+
     @property
-    def distance(self) -> str: ...
+    def distance(self) -> str:
+        """From how far, or empty."""
 
 
 def can_ask(stage: StagePictures, form_ids: Collection[int], looks: Iterable[Look]) -> bool:

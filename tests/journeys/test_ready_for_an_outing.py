@@ -158,6 +158,20 @@ def takes_dusky_for_grey(view: RoundView, question: Question) -> bool:
     return question.kind != "form" or "Dusky Weirgull" not in names
 
 
+def drill_twice(hall: Hall, five: list[int], browsers: list[Visitor]) -> None:
+    """Let the five drill twice within three weeks, the first two of them once over HTTP."""
+    for visit in range(2):
+        hall.clock.pass_by(days=10)
+        for place, account_id in enumerate(five):
+            if place < 2 and visit == 0:
+                browsers[place].post("/sign-in", {"name": NAMES[place], "passphrase": f"{NAMES[place]} walks at low water"})
+                by_hand = (play_by_pages, play_by_script)[place]
+                assert by_hand(hall, browsers[place], account_id, knows=takes_dusky_for_grey) > 0
+            else:
+                with hall.store.work() as db:
+                    play(db, account_id, at=hall.clock.now, knows=takes_dusky_for_grey)
+
+
 def test_from_a_folder_of_pictures_to_the_eve_sheet(hall: Hall, browser: Browser, tmp_path: Path) -> None:
     leader = Counted(hall.app, hall.address)
     Visitor.post(leader, "/sign-in", {"name": cast.STRANGER.name, "passphrase": cast.STRANGER.passphrase})
@@ -172,16 +186,7 @@ def test_from_a_folder_of_pictures_to_the_eve_sheet(hall: Hall, browser: Browser
     give(page, group, (hall.clock.now.date() + timedelta(days=21)).isoformat())
     spent = (leader.forms, leader.choices, leader.signs)
     assert all(one <= most for one, most in zip(spent, (MOST_FORMS, MOST_CHOICES, MOST_SIGNS), strict=True)), spent
-    for visit in range(2):
-        hall.clock.pass_by(days=10)
-        for place, account_id in enumerate(five):
-            if place < 2 and visit == 0:
-                browsers[place].post("/sign-in", {"name": NAMES[place], "passphrase": f"{NAMES[place]} walks at low water"})
-                by_hand = (play_by_pages, play_by_script)[place]
-                assert by_hand(hall, browsers[place], account_id, knows=takes_dusky_for_grey) > 0
-            else:
-                with hall.store.work() as db:
-                    play(db, account_id, at=hall.clock.now, knows=takes_dusky_for_grey)
+    drill_twice(hall, five, browsers)
     page = hall.context(browser, cast.STRANGER).new_page()  # three weeks on she signs in anew
     page.goto(f"{group}/outings")
     page.get_by_role("link", name=re.compile("[Ee]ve sheet")).first.click(timeout=5000)
