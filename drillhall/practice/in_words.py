@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import random
+from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
@@ -126,13 +127,15 @@ def the_words(db: Session, account_id: int, *, now: datetime) -> WordsPage:
     back = _back_on(db, hers)
     told = {pair_id for pair_id, lore in hers.lores.items() if in_words.can_be_told(lore)}
     memories = in_words.memories_in_words(hers.rounds, parameters=parameters_of(db, account_id))
-    met = []
-    for pair_id, day in sorted(back.items(), key=lambda one: (one[1], one[0])):
-        mine = [one for one in hers.rounds if one.pair_id == pair_id]
-        answered, missed = sum(one.answered for one in mine), sum(one.missed for one in mine)
-        met.append(PairInWords(hers.lores[pair_id].pair, answered, answered - missed, memories[pair_id].held_running, day))
+    answered, right = Counter[int](), Counter[int]()
+    for one in hers.rounds:
+        answered[one.pair_id] += one.answered
+        right[one.pair_id] += one.answered - one.missed
     return WordsPage(
-        met=tuple(met),
+        met=tuple(
+            PairInWords(hers.lores[pair_id].pair, answered[pair_id], right[pair_id], memories[pair_id].held_running, day)
+            for pair_id, day in sorted(back.items(), key=lambda one: (one[1], one[0]))
+        ),
         due=sum(day <= hers.today for day in back.values()),
         new=len(told - set(back)),
         untold=tuple(lore.pair for pair_id, lore in hers.lores.items() if pair_id not in told),
