@@ -63,6 +63,19 @@ SEEN_FROM: Final[Mapping[str, Said]] = MappingProxyType(
 )
 """The orientations that an owner may choose, in plain words."""
 
+ORIENTATIONS: Final[Mapping[str, Said]] = MappingProxyType(
+    {
+        "lateral": say("lateral"),
+        "left": say("left"),
+        "right": say("right", ctx="side"),
+        "anterior": say("anterior"),
+        "posterior": say("posterior"),
+        "dorsal": say("dorsal"),
+        "ventral": say("ventral"),
+    }
+)
+"""The same as one word each, as they stand in a table."""
+
 POSES: Final[Mapping[str, Said]] = MappingProxyType(
     {
         "standing": say("standing"),

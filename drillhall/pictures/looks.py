@@ -8,16 +8,18 @@ anew, for a page that is opened now and then.
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from io import BytesIO
 from statistics import fmean
+from types import MappingProxyType
 from typing import Final
 
 from PIL import Image
 from sqlalchemy.orm import Session
 
+from drillhall.core.term_words import ORIENTATIONS, POSES, SETTINGS, in_words
 from drillhall.core.values import Form, Use
 from drillhall.errors import NotFound
 from drillhall.pictures.shortcuts import LEAST, Circumstances, Shortcut, find_shortcuts, measure_look
@@ -26,11 +28,39 @@ from drillhall.store.models.pictures import PictureRow, RightsRow
 from drillhall.store.queries import curating as reading
 from drillhall.store.queries import pictures as queries
 from drillhall.store.queries.curating import DrilledPair
-from drillhall.words import say
+from drillhall.words import Said, say
 
 MOST_MEASURED: Final = 40
 
 WORDS: Final = ("setting", "photographer", "orientation", "pose", "day")
+CIRCUMSTANCES: Final[Mapping[str, Said]] = MappingProxyType(
+    {
+        "setting": say("setting"),
+        "photographer": say("photographer"),
+        "orientation": say("orientation"),
+        "pose": say("pose"),
+        "day": say("day"),
+        "brightness": say("brightness"),
+        "red against green": say("red against green"),
+        "blue against yellow": say("blue against yellow"),
+        "sharpness": say("sharpness"),
+        "size": say("size"),
+    }
+)
+"""What may tell two forms apart, by its name in a finding, in words."""
+
+COMPARED: Final[Mapping[str, tuple[Said, Said]]] = MappingProxyType(
+    {
+        "brightness": (say("brighter"), say("darker")),
+        "red against green": (say("redder"), say("greener")),
+        "blue against yellow": (say("bluer"), say("yellower")),
+        "sharpness": (say("sharper"), say("softer")),
+        "size": (say("larger"), say("smaller")),
+    }
+)
+"""What is said of pictures with more and with less of a number."""
+
+_TERMS: Final = {"setting": SETTINGS, "pose": POSES, "orientation": ORIENTATIONS}
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,6 +95,26 @@ class Finding:
     word: str = ""
     having: tuple[int, int] = (0, 0)
     means: tuple[float, float] = (0.0, 0.0)
+
+    @property
+    def what(self) -> Said:
+        """Which circumstance it is, in words."""
+        return CIRCUMSTANCES[self.shortcut.what]
+
+    @property
+    def more(self) -> Said:
+        """How pictures are that have more of it; numbers alone have that."""
+        return COMPARED[self.shortcut.what][0]
+
+    @property
+    def less(self) -> Said:
+        """How pictures are that have less of it."""
+        return COMPARED[self.shortcut.what][1]
+
+    @property
+    def word_told(self) -> str:
+        """The word that lies most unevenly, as somebody reads it."""
+        return in_words(self.word, _TERMS.get(self.shortcut.what, {}))
 
 
 @dataclass(frozen=True, slots=True)

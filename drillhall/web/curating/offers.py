@@ -45,10 +45,14 @@ def accept_many(key: str) -> Page:
     with store().look() as db:
         catalogue_id = the_stewarded_catalogue(db, key, the_person().id).id
     if not chosen:
-        return _page(key, {0: "Tick the pictures to accept first."}), 422
+        return _page(key, {0: say("Tick the pictures to accept first.")}), 422
     refused = {offer_id: why for offer_id in chosen if (why := _accept_as_it_stands(catalogue_id, offer_id))}
     if refused:
-        told = f"{len(chosen) - len(refused)} of {len(chosen)} accepted. Why the rest was not stands beside each that is still offered."
+        told = say(
+            "{accepted} of {all} accepted. Why the rest was not stands beside each that is still offered.",
+            accepted=len(chosen) - len(refused),
+            all=len(chosen),
+        )
         return _page(key, {0: told, **refused}), 422
     return redirect(url_for("curating.offers", key=key, did="accepted"), code=303)
 
@@ -90,7 +94,7 @@ def _typed() -> accepting.Acceptance:
     chosen = forms.text("use", most=10)
     if chosen not in set(Use):
         raise Invalid(say("Choose what the picture is for."), field="use")
-    form_id = forms.whole("form", "What it shows")
+    form_id = forms.whole("form", say("What it shows"))
     return accepting.Acceptance(form_id, Use(chosen), forms.text("cluster", most=80), forms.text("note"))
 
 
