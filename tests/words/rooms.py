@@ -19,7 +19,6 @@ ROOMS_TO_CONVERT: Final = frozenset(
         "help",
         "js",
         "learner",
-        "mail",
         "open",
         "parts",
         "people",
