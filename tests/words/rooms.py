@@ -27,7 +27,6 @@ ROOMS_TO_CONVERT: Final = frozenset(
         "second_step",
         "sittings",
         "specimens",
-        "teacher",
         "weak_spots",
     }
 )

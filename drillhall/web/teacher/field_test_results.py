@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Final
 
 from flask import Response, render_template
 
@@ -18,6 +19,10 @@ from drillhall.practice.reader import names_for
 from drillhall.web import forms
 from drillhall.web.session import now, store, the_person
 from drillhall.web.teacher.room import Page, blueprint, her_day
+from drillhall.words import say
+
+TABLE_WORDS: Final = {"sitters": say("Keep sitters, {format}"), "questions": say("Keep questions, {format}")}
+"""What the buttons say that give a table of a test in a format."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,7 +41,7 @@ class Seen:
 def field_test(group_key: str, test_id: int) -> Page:
     """Show a field test and what it came to so far."""
     seen = _seen(group_key, test_id)
-    return render_template("teacher/field_test.html", group=seen.group, seen=seen, formats=FORMATS, tables=tabulating.TABLES)
+    return render_template("teacher/field_test.html", group=seen.group, seen=seen, formats=FORMATS, table_words=TABLE_WORDS)
 
 
 @blueprint.get("/<group_key>/field-tests/<int:test_id>/questions")
@@ -64,7 +69,7 @@ def field_test_file(group_key: str, test_id: int, table: str, file_format: str) 
     """Give a test's results, or its questions, in a format to keep, and note that they were taken."""
     seen, chosen = _seen(group_key, test_id), the_format(file_format)
     if table not in tabulating.TABLES:
-        raise NotFound("There is no such table.")
+        raise NotFound(say("There is no such table."))
     with store().work() as db:
         audit.note(db, "results taken", at=now(), by=the_person().id, subject=f"group {seen.group.id}, test {test_id}, {table}")
     told = tabulating.TABLES[table](seen.test.title, seen.results, seen.lines, her_day())

@@ -18,14 +18,15 @@ from drillhall.practice.shelf import list_sets
 from drillhall.web import forms
 from drillhall.web.session import dice, now, store, the_person
 from drillhall.web.teacher.room import Page, blueprint, her_day
+from drillhall.words import say
 
 EXTRA_WORDS: Final = (
-    ("0", "as the others"),
-    ("25", "a quarter more"),
-    ("50", "half as much again"),
-    ("100", "twice the time"),
-    ("900", "ten times the time"),
-    ("none", "no limit"),
+    ("0", say("as the others")),
+    ("25", say("a quarter more")),
+    ("50", say("half as much again")),
+    ("100", say("twice the time")),
+    ("900", say("ten times the time")),
+    ("none", say("no limit")),
 )
 
 
@@ -106,10 +107,10 @@ def _wanted(set_id: int) -> setting.TestWanted:
         title=forms.text("title"),
         set_id=set_id,
         pairs=tuple(_pair(one) for one in dict.fromkeys(request.form.getlist("pair"))),
-        per_form=forms.whole("per_form", "Pictures a form"),
-        opens_at=_moment("opens_at", "When it opens"),
-        until=_moment("until", "When it shuts"),
-        minutes=forms.whole("minutes", "The time") if timed else None,
+        per_form=forms.whole("per_form", say("Pictures a form")),
+        opens_at=_moment("opens_at", say("When it opens")),
+        until=_moment("until", say("When it shuts")),
+        minutes=forms.whole("minutes", say("The time")) if timed else None,
         repeats=forms.ticked("repeats"),
         may_pause=forms.ticked("may_pause"),
         extras=dict(_extras()),
@@ -119,11 +120,11 @@ def _wanted(set_id: int) -> setting.TestWanted:
 def _pair(typed: str) -> setting.PairWanted:
     """Read a pair that was ticked, and how often its forms are shown: "even", or the rare form and one in how many."""
     if not _is_id(typed):
-        raise Invalid("Choose pairs from the list.", field="pair")
+        raise Invalid(say("Choose pairs from the list."), field="pair")
     odds = forms.text(f"odds-{typed}", most=30) or "even"
     form_id, _, one_in = odds.partition(":")
     if odds != "even" and not (_is_id(form_id) and _is_id(one_in)):
-        raise Invalid("Choose how often each form is shown from the list.", field=f"odds-{typed}")
+        raise Invalid(say("Choose how often each form is shown from the list."), field=f"odds-{typed}")
     return setting.PairWanted(int(typed)) if odds == "even" else setting.PairWanted(int(typed), int(form_id), int(one_in))
 
 
@@ -134,7 +135,7 @@ def _extras() -> list[tuple[int, int | None]]:
         _, is_extra, number = name.partition("extra-")
         if is_extra and _is_id(number) and (said := forms.text(name, most=10)) != "0":
             if said != "none" and not _is_id(said):
-                raise Invalid("Choose how much more time from the list.", field=name)
+                raise Invalid(say("Choose how much more time from the list."), field=name)
             found.append((int(number), None if said == "none" else int(said)))
     return found
 
@@ -148,7 +149,7 @@ def _moment(field: str, label: str) -> datetime:
     try:
         typed = datetime.fromisoformat(forms.text(field, most=40).strip())
     except ValueError:
-        raise Invalid(f"{label} must be a day and a time, such as 2031-03-09T14:00.", field=field) from None
+        raise Invalid(say("{label} must be a day and a time, such as 2031-03-09T14:00.", label=label), field=field) from None
     if typed.tzinfo is not None or not 1970 < typed.year < 9999:
-        raise Invalid(f"{label} must be a day and a time, such as 2031-03-09T14:00.", field=field)
+        raise Invalid(say("{label} must be a day and a time, such as 2031-03-09T14:00.", label=label), field=field)
     return typed.replace(tzinfo=ZoneInfo(the_person().zone))

@@ -17,6 +17,7 @@ from drillhall.web import forms
 from drillhall.web.session import now, store, the_person
 from drillhall.web.teacher.room import Page, blueprint, her_day
 from drillhall.web.teacher.slips import make_some, the_key
+from drillhall.words import say
 
 MOST_PASTED: Final = 100_000
 
@@ -102,7 +103,7 @@ def _sent() -> tuple[Entry, ...]:
     pasted = forms.text("list", most=MOST_PASTED)
     if file is None or not file.filename:
         if not pasted.strip():
-            raise BadRoster("Paste a list, or choose a file.")
+            raise BadRoster(say("Paste a list, or choose a file."))
         return read_list(pasted.encode("utf-8", "replace"))
     raw = file.stream.read(MOST_ZIP_BYTES + 1)
     return read_zip(raw, class_said=forms.text("class"), on=her_day()) if looks_zipped(raw) else read_list(raw)

@@ -14,6 +14,7 @@ from drillhall.people.permissions import the_led_group
 from drillhall.web import forms, session
 from drillhall.web.session import now, store, the_person
 from drillhall.web.teacher.room import Page, blueprint
+from drillhall.words import say
 
 _KEPT_AS: Final = "slips"
 """The key of the slips stays in the giver's own browser, by group; the hall knows no passphrase."""
@@ -86,7 +87,7 @@ def _give(group: Group, account_ids: tuple[int, ...], *, key: str) -> None:
     with store().work() as db:
         limits.spend_try(db, limits.GIVE_PASSPHRASE, str(the_person().id), at=now())
     if not account_ids:
-        raise NotFound("Everybody has signed in with her slip. Give a new passphrase to one by one, where it is needed.")
+        raise NotFound(say("Everybody has signed in with her slip. Give a new passphrase to one by one, where it is needed."))
     batch, closed = roster_slips.batch_of(key), roster_slips.unusable_hash()
     with store().work() as db:
         roster_slips.promise(db, group, account_ids, by=the_person(), batch=batch, closed_hash=closed, at=now())
