@@ -12,62 +12,66 @@ from sqlalchemy.orm import Session
 
 from drillhall.store.models.groups import GroupRow
 from drillhall.store.models.people import AccountRow, AuditRow
+from drillhall.words import Said, say
 
 ON_OTHERS: Final = (
-    "account closed",
-    "brought back",
-    "catalogue imported",
-    "class list confirmed",
-    "export made",
-    "field test called off",
-    "field test released",
-    "field test set",
-    "field test shut",
-    "group archived",
-    "group opened again",
-    "hall joined by invitation",
-    "hall opened to all",
-    "invitation ended",
-    "invitation made",
-    "label corrected",
-    "label correction undone",
-    "learning records taken",
-    "made leader",
-    "made teacher",
-    "membership ended",
-    "passphrase reset",
-    "person erased",
-    "picture accepted",
-    "picture declined",
-    "picture taken out",
-    "report taken",
-    "results taken",
-    "retention set",
-    "second step taken off",
-    "steward added",
-    "steward removed",
-    "time given",
+    say("account closed"),
+    say("brought back"),
+    say("catalogue imported"),
+    say("class list confirmed"),
+    say("export made"),
+    say("field test called off"),
+    say("field test released"),
+    say("field test set"),
+    say("field test shut"),
+    say("group archived"),
+    say("group opened again"),
+    say("hall joined by invitation"),
+    say("hall opened to all"),
+    say("invitation ended"),
+    say("invitation made"),
+    say("label corrected"),
+    say("label correction undone"),
+    say("learning records taken"),
+    say("made leader"),
+    say("made teacher"),
+    say("membership ended"),
+    say("passphrase reset"),
+    say("person erased"),
+    say("picture accepted"),
+    say("picture declined"),
+    say("picture taken out"),
+    say("report taken"),
+    say("results taken"),
+    say("retention set"),
+    say("second step taken off"),
+    say("steward added"),
+    say("steward removed"),
+    say("time given"),
 )
 """Acts on what is others', or on the hall; every other act is somebody's own."""
 
 OWN: Final = (
-    "account made",
-    "code refused",
-    "group left",
-    "keeper made",
-    "no longer leader",
-    "no longer teacher",
-    "passphrase changed",
-    "passphrase chosen",
-    "second step turned off",
-    "second step turned on",
-    "sign-in refused",
-    "signed in",
-    "signed out",
-    "spare code used",
-    "spare codes made anew",
+    say("account made"),
+    say("code refused"),
+    say("group left"),
+    say("keeper made"),
+    say("no longer leader"),
+    say("no longer teacher"),
+    say("passphrase changed"),
+    say("passphrase chosen"),
+    say("second step turned off"),
+    say("second step turned on"),
+    say("sign-in refused"),
+    say("signed in"),
+    say("signed out"),
+    say("spare code used"),
+    say("spare codes made anew"),
 )
 """Acts on one's own account."""
+
+IN_WORDS: Final[dict[str, Said]] = {str(act): act for act in (*ON_OTHERS, *OWN)}
+"""An act, as it is written down, and its words."""
 
 PAGE: Final = 50
 _ACCOUNT, _GROUP = re.compile(r"\baccount (\d+)\b"), re.compile(r"\bgroup (\d+)\b")
@@ -109,7 +113,12 @@ def list_noted(db: Session, *, act: str = "", before: int | None = None) -> tupl
     groups = _numbers(_GROUP, [row for row, _ in rows])
     names = {str(id_): name for id_, name in db.execute(select(AccountRow.id, AccountRow.name).where(AccountRow.id.in_(people)))}
     titles = {str(id_): title for id_, title in db.execute(select(GroupRow.id, GroupRow.title).where(GroupRow.id.in_(groups)))}
-    return tuple(Noted(row.id, row.at, row.act, name or "", _named(row.subject, names, titles)) for row, name in rows)
+    return tuple(Noted(row.id, row.at, in_words(row.act), name or "", _named(row.subject, names, titles)) for row, name in rows)
+
+
+def in_words(act: str) -> str:
+    """Return the words for an act, or the act itself where it is one of an older hall."""
+    return IN_WORDS.get(act, act)
 
 
 def _numbers(what: re.Pattern[str], rows: list[AuditRow]) -> set[int]:

@@ -4,12 +4,17 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import datetime
+from typing import Final
+
+from drillhall.words import Said, say
 
 MEMBER = "member"
 LEADER = "leader"
 TEACHER = "teacher"
 HEADS = frozenset({LEADER, TEACHER})
 """The roles that lead: a club has leaders, a class has teachers."""
+ROLE_WORDS: Final = {MEMBER: say("member"), LEADER: say("leader"), TEACHER: say("teacher")}
+KIND_WORDS: Final = {"club": say("club"), "class": say("class")}
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,6 +33,21 @@ class Group:
     def is_led(self) -> bool:
         """Whether whoever asks leads it."""
         return self.role in HEADS
+
+    @property
+    def kind_word(self) -> Said:
+        """What kind of group it is, for a page."""
+        return KIND_WORDS[self.kind]
+
+    @property
+    def role_word(self) -> Said:
+        """The role in it of whoever asks, for a page."""
+        return ROLE_WORDS[self.role]
+
+    @property
+    def head_word(self) -> Said:
+        """What one is called who leads it, for a page."""
+        return ROLE_WORDS[self.head]
 
     @property
     def head(self) -> str:

@@ -129,7 +129,7 @@ def make_head(db: Session, group: Group, membership_id: int, *, by: Person, at: 
     _lock(db, group)
     row = _the_membership(db, group, membership_id)
     if row.role in HEADS:
-        raise Conflict(say("She is {head} already.", head=group.head))
+        raise Conflict(say("She is {head} already.", head=group.head_word))
     _change_role(db, row, group.head, at=at)
     audit.note(db, f"made {group.head}", at=at, by=by.id, subject=f"group {group.id}, account {row.account_id}")
 
@@ -209,10 +209,10 @@ def _keep_a_head(db: Session, group: Group, *, without: MembershipRow) -> None:
     if not roles:
         way = say("Archive the group first.")
     elif group.retired_at is not None:
-        way = say("Open it again and make somebody else {head} first.", head=group.head)
+        way = say("Open it again and make somebody else {head} first.", head=group.head_word)
     else:
-        way = say("Make somebody else {head} first.", head=group.head)
-    raise Conflict(say("A group is never without a {head}. {way}", head=group.head, way=way))
+        way = say("Make somebody else {head} first.", head=group.head_word)
+    raise Conflict(say("A group is never without a {head}. {way}", head=group.head_word, way=way))
 
 
 def _change_role(db: Session, row: MembershipRow, role: str, *, at: datetime) -> None:

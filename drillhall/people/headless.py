@@ -11,11 +11,11 @@ from sqlalchemy.orm import Session
 
 from drillhall.errors import NotFound
 from drillhall.people import audit, groups
-from drillhall.people.group import HEADS, MEMBER, Group, head_of
+from drillhall.people.group import HEADS, MEMBER, ROLE_WORDS, Group, head_of
 from drillhall.people.person import Person
 from drillhall.store.models.groups import GroupRow, MembershipRow
 from drillhall.store.models.people import AccountRow
-from drillhall.words import say
+from drillhall.words import Said, say
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,7 +32,7 @@ class Headless:
 
     id: int
     title: str
-    head: str
+    head: Said
     is_archived: bool
     members: tuple[InHeadless, ...]
 
@@ -49,7 +49,9 @@ def list_headless(db: Session) -> tuple[Headless, ...]:
     people: dict[int, list[InHeadless]] = defaultdict(list)
     for group_id, membership_id, name in db.execute(query):
         people[group_id].append(InHeadless(membership_id, name))
-    return tuple(Headless(row.id, row.title, head_of(row.kind), row.retired_at is not None, tuple(people[row.id])) for row in rows)
+    return tuple(
+        Headless(row.id, row.title, ROLE_WORDS[head_of(row.kind)], row.retired_at is not None, tuple(people[row.id])) for row in rows
+    )
 
 
 def let_lead(db: Session, group_id: int, membership_id: int, *, by: Person, at: datetime) -> None:

@@ -11,7 +11,7 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from drillhall.errors import NotFound
-from drillhall.people import retention
+from drillhall.people import audit, retention
 from drillhall.people.retention import Retention
 from drillhall.store.models.people import AccountRow, AuditRow
 from drillhall.store.queries.about import count_about, names_her
@@ -56,8 +56,8 @@ SUBJECTS: Final[tuple[Subject, ...]] = (
         say("Where you are signed in"),
         say("sign-ins"),
         say(
-            "A hash for each device, since when, and when it was last in use. No address of the device. Whether you still have a passphrase "
-            "that was given to you."
+            "A hash for each device, since when, and when it was last in use. No address of the device. "
+            "Whether you still have a passphrase that was given to you."
         ),
         YOU_ALONE,
         say("until it is over, and {sign_ins} after"),
@@ -229,4 +229,4 @@ def _acts(db: Session, account_id: int) -> tuple[Act, ...]:
         .order_by(AuditRow.id.desc())
         .limit(MOST_ACTS)
     )
-    return tuple(Act(at, act, name or "") for at, act, name in db.execute(query))
+    return tuple(Act(at, audit.in_words(act), name or "") for at, act, name in db.execute(query))

@@ -14,46 +14,46 @@ from sqlalchemy.orm import Session
 from drillhall.errors import TooMany
 from drillhall.store.models.people import AttemptRow
 from drillhall.store.queries.attempts import add_attempt
-from drillhall.words import say
+from drillhall.words import Said, say, say_n
 
 KEPT = timedelta(days=2)
 
 
 @dataclass(frozen=True, slots=True)
 class Limit:
-    """So many tries within a window; `what` ends the sentence *Too many tries to ...*."""
+    """So many tries within a window; `what` is told before how long to wait."""
 
     key: str
-    what: str
+    what: Said
     most: int
     window: timedelta
 
 
-SIGN_IN_ONE = Limit("sign-in", "sign in with this name", 10, timedelta(minutes=15))
+SIGN_IN_ONE = Limit("sign-in", say("Too many tries to sign in with this name."), 10, timedelta(minutes=15))
 """By name and place together, so that a stranger elsewhere cannot lock somebody out soon."""
-SIGN_IN_NAME = Limit("sign-in name", "sign in with this name", 200, timedelta(hours=24))
-SIGN_IN_PLACE = Limit("sign-in place", "sign in from this place", 120, timedelta(minutes=15))
+SIGN_IN_NAME = Limit("sign-in name", say("Too many tries to sign in with this name."), 200, timedelta(hours=24))
+SIGN_IN_PLACE = Limit("sign-in place", say("Too many tries to sign in from this place."), 120, timedelta(minutes=15))
 """High enough for a class of thirty behind one address."""
-FIRST_RUN = Limit("first run", "begin a hall", 20, timedelta(minutes=15))
-JOIN = Limit("join", "join from this place", 60, timedelta(minutes=15))
-JOIN_CODE = Limit("join code", "join by a code from this place", 60, timedelta(minutes=15))
+FIRST_RUN = Limit("first run", say("Too many tries to begin a hall."), 20, timedelta(minutes=15))
+JOIN = Limit("join", say("Too many tries to join from this place."), 60, timedelta(minutes=15))
+JOIN_CODE = Limit("join code", say("Too many tries to join by a code from this place."), 60, timedelta(minutes=15))
 """High enough for a class of thirty behind one address, of whom each mistypes once."""
-JOIN_CODE_HALL = Limit("join code hall", "join this hall by a code", 2000, timedelta(hours=1))
+JOIN_CODE_HALL = Limit("join code hall", say("Too many tries to join this hall by a code."), 2000, timedelta(hours=1))
 """Of all places together: in the 14 days of a code 672,000 guesses against 28 ** 8, so 1 chance in 560,000 for each good code."""
-STEP_IN = Limit("step in", "step in from this place", 60, timedelta(minutes=15))
-SEND_PICTURE = Limit("send picture", "send pictures", 400, timedelta(hours=1))
+STEP_IN = Limit("step in", say("Too many tries to step in from this place."), 60, timedelta(minutes=15))
+SEND_PICTURE = Limit("send picture", say("Too many tries to send pictures."), 400, timedelta(hours=1))
 """By person: a long outing's worth in one go, and no more than a small machine decodes beside its drills."""
-OPEN_ANSWER = Limit("open answer", "answer from this place", 120, timedelta(hours=1))
+OPEN_ANSWER = Limit("open answer", say("Too many tries to answer from this place."), 120, timedelta(hours=1))
 """High enough for a class behind one address, and no more than a feed reader's worth for one who counts himself often."""
-ASK_MAIL = Limit("ask for mail", "have mail sent", 10, timedelta(hours=1))
+ASK_MAIL = Limit("ask for mail", say("Too many tries to have mail sent."), 10, timedelta(hours=1))
 """By person or veiled place: each try may send a letter to somebody who never asked."""
-GIVE_PASSPHRASE = Limit("give passphrase", "give new passphrases", 60, timedelta(hours=1))
+GIVE_PASSPHRASE = Limit("give passphrase", say("Too many tries to give new passphrases."), 60, timedelta(hours=1))
 """By giver: a class of thirty, twice; whoever makes slips for a whole list spends one."""
-PASSPHRASE = Limit("passphrase", "change your passphrase", 10, timedelta(minutes=15))
-SECOND_STEP = Limit("second step", "give a code", 10, timedelta(minutes=15))
-SECOND_STEP_DAY = Limit("second step day", "give a code", 100, timedelta(hours=24))
+PASSPHRASE = Limit("passphrase", say("Too many tries to change your passphrase."), 10, timedelta(minutes=15))
+SECOND_STEP = Limit("second step", say("Too many tries to give a code."), 10, timedelta(minutes=15))
+SECOND_STEP_DAY = Limit("second step day", say("Too many tries to give a code."), 100, timedelta(hours=24))
 """By person: whoever has her passphrase guesses among 10^6 with three good at a time, so 3 chances in 10,000 a day."""
-CONFIRM = Limit("confirm", "show your passphrase", 10, timedelta(minutes=15))
+CONFIRM = Limit("confirm", say("Too many tries to show your passphrase."), 10, timedelta(minutes=15))
 """Before what cannot be undone, whoever asks shows once more who she is."""
 
 
@@ -68,7 +68,7 @@ def spend_try(db: Session, limit: Limit, *who: str, at: datetime) -> None:
     if tries > limit.most:
         wait = max(1, int((start + limit.window - at).total_seconds()))
         raise TooMany(
-            say("Too many tries to {what}. Try again in {wait_in_words}.", what=limit.what, wait_in_words=wait_in_words(wait)),
+            say("{too_many} Try again in {wait_in_words}.", too_many=limit.what, wait_in_words=wait_in_words(wait)),
             wait_seconds=wait,
         )
     if tries == 1:
@@ -102,9 +102,9 @@ def _subject(limit: Limit, who: tuple[str, ...]) -> str:
     return f"{limit.key}:{sha256(chr(0).join(who).encode('utf-8', 'surrogatepass')).hexdigest()}"
 
 
-def wait_in_words(seconds: int) -> str:
+def wait_in_words(seconds: int) -> Said:
     """Return a wait as one says it."""
     minutes = -(-seconds // 60)
     if minutes > 90:
-        return f"about {round(minutes / 60)} hours"
-    return "a minute" if minutes == 1 else f"{minutes} minutes"
+        return say_n("about {n} hour", "about {n} hours", round(minutes / 60))
+    return say_n("a minute", "{n} minutes", minutes)

@@ -121,7 +121,7 @@ def the_led_group(db: Session, person: Person, public_id: str, *, archived: bool
     """
     group = the_group(db, person, public_id)
     if not may(roles_of(person, in_groups=frozenset({Role(group.role)})), "lead a group"):
-        raise NotAllowed(say("Only a {head} of {title} may do this.", head=group.head, title=group.title))
+        raise NotAllowed(say("Only a {head} of {title} may do this.", head=group.head_word, title=group.title))
     if group.retired_at is not None and not archived:
         raise Conflict(say("{title} is archived. Open it again first.", title=group.title))
     return group

@@ -26,7 +26,7 @@ from drillhall.words import say
 
 KEPT: Final = timedelta(days=1)
 """How long a list waits to be confirmed."""
-NO_RESET: Final = (
+NO_RESET: Final = say(
     "You may give a new passphrase to those who learn here and have no other way to one: not to whoever has a mail address of her own, "
     "leads a group, writes a catalogue or keeps the hall."
 )
@@ -129,13 +129,13 @@ def rest_one(db: Session, group: Group, membership_id: int, *, by: Person, at: d
         if one.id == membership_id and db.get_one(MembershipRow, membership_id).role == MEMBER:
             _rest(db, group, one.account_id, by=by, at=at)
             return
-    raise NotFound("Nobody by that number learns in this class and is on its list.")
+    raise NotFound(say("Nobody by that number learns in this class and is on its list."))
 
 
 def bring_back_one(db: Session, group: Group, account_id: int, *, by: Person, at: datetime) -> None:
     """Bring one back into a class who rests; raise NotFound for whoever does not. Her slip or passphrase is as it was."""
     if account_id not in {one.account_id for one in the_roster(db, group, at=at).resting}:
-        raise NotFound("Nobody by that number rests on the list of this class.")
+        raise NotFound(say("Nobody by that number rests on the list of this class."))
     groups.add_member(db, group.id, account_id, at=at)
     audit.note(db, "brought back", at=at, by=by.id, subject=f"group {group.id}, account {account_id}")
 

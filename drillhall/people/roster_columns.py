@@ -6,6 +6,8 @@ from collections.abc import Mapping
 from types import MappingProxyType
 from typing import Final
 
+from drillhall.words import say
+
 MANIFEST: Final = "manifest.csv"
 CLASSES: Final = "classes.csv"
 USERS: Final = "users.csv"
@@ -44,6 +46,8 @@ def head_fault(file: str, head: list[str]) -> str:
     """
     for place, wanted in enumerate(COLUMNS[file]):
         if place >= len(head) or head[place] != wanted:
-            return f"column {place + 1} must be {wanted}; " + (f"it is {head[place]}" if place < len(head) else "there is none")
+            if place >= len(head):
+                return say("column {n} must be {wanted}; there is none", n=place + 1, wanted=wanted)
+            return say("column {n} must be {wanted}; it is {found}", n=place + 1, wanted=wanted, found=head[place])
     extra = [name for name in head[len(COLUMNS[file]) :] if not name.startswith("metadata.")]
-    return f"it does not know the column {extra[0]}" if extra else ""
+    return say("it does not know the column {name}", name=extra[0]) if extra else ""

@@ -13,7 +13,7 @@ from drillhall.words import say
 MOST_BYTES: Final = 1_000_000
 MOST_PUPILS: Final = 400
 LONGEST_CODE: Final = 255
-NOTHING_KEPT: Final = "Nothing was kept. Mend what is listed, and give the list once more."
+NOTHING_KEPT: Final = say("Nothing was kept. Mend what is listed, and give the list once more.")
 KNOWN_COLUMNS: Final = ("name", "code", "given name", "family name")
 """What a first line may call its columns; others are not read."""
 
@@ -45,10 +45,10 @@ def checked(entries: list[Entry], faults: Faults) -> tuple[Entry, ...]:
         key = one.code if coded else fold_name(one.name)
         field = "code" if coded else "name"
         if not key:
-            faults.add(one.row, "code", "It is missing, while others have one. Give each a code, or none.")
+            faults.add(one.row, "code", say("It is missing, while others have one. Give each a code, or none."))
         elif key in seen:
-            way = "Take one of the two out." if coded else "Tell the two apart, or give each a code."
-            faults.add(one.row, field, f"{said} stands in row {seen[key]} already. {way}")
+            way = say("Take one of the two out.") if coded else say("Tell the two apart, or give each a code.")
+            faults.add(one.row, field, say("{said} stands in row {row} already. {way}", said=said, row=seen[key], way=way))
         seen.setdefault(key, one.row)
     if not entries and not faults:
         raise BadRoster(say("There is nobody on the list. Give one line a pupil: a display name and, if you like, a code."))
@@ -77,10 +77,10 @@ def display_name(given: str, family: str) -> str:
 def the_name(typed: str, row: int, field: str, faults: Faults, *, file: str = "") -> str | None:
     """Return a display name as it is kept, or None with its fault told."""
     if not typed:
-        faults.add(row, field, "It is missing. Write a display name.", file=file)
+        faults.add(row, field, say("It is missing. Write a display name."), file=file)
         return None
     if "@" in typed:
-        faults.add(row, field, "That looks like an address. Write a display name; no address is needed.", file=file)
+        faults.add(row, field, say("That looks like an address. Write a display name; no address is needed."), file=file)
         return None
     try:
         return clean_name(typed)
@@ -102,7 +102,7 @@ def _columns(first: list[str]) -> dict[str, int]:
 
 def _entry(row: int, cells: list[str], columns: Mapping[str, int], faults: Faults) -> Entry | None:
     if not columns and len(cells) > 2 and any(cells[2:]):
-        wrong = f"It has {len(cells)} columns. Two are read: name and code. Or let the first line name the columns."
+        wrong = say("It has {n} columns. Two are read: name and code. Or let the first line name the columns.", n=len(cells))
         faults.add(row, "", wrong)
         return None
     found = columns or {"name": 0, "code": 1}
@@ -115,6 +115,6 @@ def _entry(row: int, cells: list[str], columns: Mapping[str, int], faults: Fault
     name = the_name(typed, row, "name" if "name" in found else "given name", faults)
     code = cell("code")
     if len(code) > LONGEST_CODE or not code.isprintable():
-        faults.add(row, "code", f"It must be at most {LONGEST_CODE} signs, all of them to be seen.")
+        faults.add(row, "code", say("It must be at most {most} signs, all of them to be seen.", most=LONGEST_CODE))
         return None
     return None if name is None else Entry(name, code, row)

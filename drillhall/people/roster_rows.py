@@ -7,9 +7,12 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Final
 
+from drillhall.words import joined, say
+
 MOST_SHOWN: Final = 200
 """Faults that are told; whoever has more has the wrong file."""
 _LOST: Final = "\ufffd"
+_NOT_UTF_8: Final = say("It is not written in UTF-8. Save the file with the encoding UTF-8.")
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,8 +36,8 @@ class Faults:
 
     def add(self, row: int, field: str, wrong: str, *, file: str = "") -> None:
         """Note a fault of a field of a row."""
-        place = f"{file}, row {row}" if file else f"Row {row}"
-        self.say(f"{place}, {field}: {wrong}" if field else f"{place}: {wrong}")
+        place = say("{file}, row {row}", file=file, row=row) if file else say("Row {row}", row=row)
+        self.say(joined(": ", (joined(", ", (place, field)) if field else place, wrong)))
 
     def say(self, sentence: str) -> None:
         """Note a fault of the whole."""
@@ -45,7 +48,7 @@ class Faults:
 
     def all(self) -> tuple[str, ...]:
         """Return every fault, in the order in which they were found."""
-        return (*self._told, *((f"And {self._more} more.",) if self._more else ()))
+        return (*self._told, *((say("And {more} more.", more=self._more),) if self._more else ()))
 
 
 def read_rows(raw: bytes, separator: str, faults: Faults, *, file: str = "") -> Iterator[tuple[int, list[str]]]:
@@ -60,10 +63,10 @@ def read_rows(raw: bytes, separator: str, faults: Faults, *, file: str = "") -> 
             text = line.decode(errors="replace")
         cells = _cells(text, separator)
         if cells is None:
-            faults.add(number, "", "Its quotes do not close. A field may hold no line break.", file=file)
+            faults.add(number, "", say("Its quotes do not close. A field may hold no line break."), file=file)
         elif lost := [place for place, cell in enumerate(cells, start=1) if _LOST in cell or "\x00" in cell]:
             for place in lost:
-                faults.add(number, f"column {place}", "It is not written in UTF-8. Save the file with the encoding UTF-8.", file=file)
+                faults.add(number, say("column {n}", n=place), _NOT_UTF_8, file=file)
         elif any(cells):
             yield number, cells
 

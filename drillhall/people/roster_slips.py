@@ -26,7 +26,7 @@ from drillhall.words import say
 HOLDS: Final = timedelta(days=28)
 AT_ONCE: Final = 8
 """Passphrases that are hashed in one request: each takes about a tenth of a second."""
-OVER: Final = "The passphrase on your slip is over, or was given anew since. Ask whoever gave it to you for another one."
+OVER: Final = say("The passphrase on your slip is over, or was given anew since. Ask whoever gave it to you for another one.")
 
 
 class OwnNeeded(Exception):

@@ -14,7 +14,7 @@ from drillhall.errors import BadRoster
 from drillhall.people.roster_columns import CLASSES, COLUMNS, ENROLLMENTS, MANIFEST, ROLES, USERS, head_fault
 from drillhall.people.roster_lists import NOTHING_KEPT, checked, display_name, the_name
 from drillhall.people.roster_rows import Entry, Faults, read_rows
-from drillhall.words import say
+from drillhall.words import say, say_n
 
 MOST_ZIP_BYTES: Final = 16 * 2**20
 MOST_FILES: Final = 100
@@ -25,7 +25,7 @@ MOST_RATIO: Final = 100
 SMALL_BYTES: Final = 2**20
 _END: Final = struct.Struct("<4s4H2LH")
 _READ: Final = (MANIFEST, CLASSES, USERS, ENROLLMENTS)
-_NO_ZIP: Final = "The file cannot be read as a zip. Export it once more."
+_NO_ZIP: Final = say("The file cannot be read as a zip. Export it once more.")
 
 Row = Mapping[str, str]
 Rows = list[tuple[int, Row]]
@@ -102,23 +102,24 @@ def _check_entry(entry: zipfile.ZipInfo) -> None:
 
 def _rows(name: str, files: Mapping[str, bytes], faults: Faults) -> Rows:
     if name not in files:
-        faults.say(f"There is no {name} in the zip, at its top.")
+        faults.say(say("There is no {name} in the zip, at its top.", name=name))
         return []
     rows = list(read_rows(files[name], ",", faults, file=name))
     if not rows:
-        faults.say(f"{name}: It is empty.")
+        faults.say(say("{name}: It is empty.", name=name))
         return []
     head = rows[0][1]
     if wrong := head_fault(name, head):
-        faults.add(1, "", f"In the first line {wrong}.", file=name)
+        faults.add(1, "", say("In the first line {wrong}.", wrong=wrong), file=name)
         return []
     found: Rows = []
     for number, cells in rows[1:]:
         if len(cells) != len(head):
-            faults.add(number, "", f"It has {len(cells)} fields; the first line names {len(head)}.", file=name)
+            wrong = say("It has {n} fields; the first line names {head}.", n=len(cells), head=len(head))
+            faults.add(number, "", wrong, file=name)
         found.append((number, dict(zip(head, cells, strict=False))))
     if not found and name != MANIFEST:
-        faults.say(f"{name}: It has no rows. The standard leaves such a file out.")
+        faults.say(say("{name}: It has no rows. The standard leaves such a file out.", name=name))
     _check_bulk(name, found, faults)
     return found
 
@@ -127,7 +128,7 @@ def _check_bulk(name: str, rows: Rows, faults: Faults) -> None:
     for number, row in rows if "status" in COLUMNS[name] else ():
         for field in ("status", "dateLastModified"):
             if row.get(field):
-                faults.add(number, field, "It must be empty in a bulk file.", file=name)
+                faults.add(number, field, say("It must be empty in a bulk file."), file=name)
 
 
 def _check_manifest(rows: Rows, faults: Faults) -> None:
@@ -139,9 +140,10 @@ def _check_manifest(rows: Rows, faults: Faults) -> None:
     for name, value in wanted.items() if rows else ():
         number, found = said.get(name, (0, ""))
         if not number:
-            faults.say(f"{MANIFEST}: It does not say {name}.")
+            faults.say(say("{file}: It does not say {name}.", file=MANIFEST, name=name))
         elif found != value:
-            faults.add(number, "value", f"{name} must be {value}; it is {found or 'empty'}.", file=MANIFEST)
+            wrong = say("{name} must be {value}; it is {found}.", name=name, value=value, found=found or say("empty"))
+            faults.add(number, "value", wrong, file=MANIFEST)
 
 
 def _the_class(classes: Sequence[Row], said: str) -> str:
@@ -153,7 +155,12 @@ def _the_class(classes: Sequence[Row], said: str) -> str:
     if len(fits) == 1:
         return fits[0]["sourcedId"]
     listed = tuple(f"{row['title']} ({row['sourcedId']})" for row in classes[:30])
-    why = f"{'More than one' if fits else 'No'} class in the zip is called {wanted}." if wanted else f"The zip has {len(classes)} classes."
+    if not wanted:
+        why = say_n("The zip has {n} class.", "The zip has {n} classes.", len(classes))
+    elif fits:
+        why = say("More than one class in the zip is called {wanted}.", wanted=wanted)
+    else:
+        why = say("No class in the zip is called {wanted}.", wanted=wanted)
     raise BadRoster(say("{why} Write which one it is, by its sourcedId, and choose the zip once more.", why=why), faults=listed)
 
 
@@ -170,9 +177,9 @@ def _students(enrollments: Rows, users: Rows, class_id: str, on: date, faults: F
         if row["classSourcedId"] == class_id and _counts(number, row, on, faults):
             who = row["userSourcedId"]
             if who not in known:
-                faults.add(number, "userSourcedId", f"Nobody in users.csv is {who or 'empty'}.", file=ENROLLMENTS)
+                faults.add(number, "userSourcedId", say("Nobody in users.csv is {who}.", who=who or say("empty")), file=ENROLLMENTS)
             elif who in twice:
-                faults.add(twice[who], "sourcedId", f"{who} stands in row {known[who][0]} already.", file=USERS)
+                faults.add(twice[who], "sourcedId", say("{who} stands in row {row} already.", who=who, row=known[who][0]), file=USERS)
             elif (entry := _entry(number, *known[who], faults)) is not None:
                 entries.append(entry)
     return entries
@@ -181,13 +188,13 @@ def _students(enrollments: Rows, users: Rows, class_id: str, on: date, faults: F
 def _counts(number: int, row: Row, on: date, faults: Faults) -> bool:
     """Whether an enrollment is a student's and holds on a day: it begins with its first day, and its end is the day after its last."""
     if row["role"] not in ROLES:
-        faults.add(number, "role", f"It must be one of {', '.join(ROLES)}; capitals count.", file=ENROLLMENTS)
+        faults.add(number, "role", say("It must be one of {roles}; capitals count.", roles=", ".join(ROLES)), file=ENROLLMENTS)
     days = {}
     for field in ("beginDate", "endDate"):
         try:
             days[field] = date.fromisoformat(row[field]) if row[field] else None
         except ValueError:
-            faults.add(number, field, "It must be a day, such as 2031-09-01.", file=ENROLLMENTS)
+            faults.add(number, field, say("It must be a day, such as 2031-09-01."), file=ENROLLMENTS)
             return False
     begins, ends = days["beginDate"], days["endDate"]
     return row["role"] == "student" and (begins is None or begins <= on) and (ends is None or on < ends)
@@ -195,12 +202,12 @@ def _counts(number: int, row: Row, on: date, faults: Faults) -> bool:
 
 def _entry(enrolled_row: int, number: int, user: Row, faults: Faults) -> Entry | None:
     if user["enabledUser"] not in ("true", "false"):
-        faults.add(number, "enabledUser", "It must be true or false; capitals count.", file=USERS)
+        faults.add(number, "enabledUser", say("It must be true or false; capitals count."), file=USERS)
         return None
     if user["enabledUser"] == "false":
         return None
     if len(user["sourcedId"]) > 255:
-        faults.add(number, "sourcedId", "It must be at most 255 signs.", file=USERS)
+        faults.add(number, "sourcedId", say("It must be at most 255 signs."), file=USERS)
         return None
     given = user["preferredGivenName"] or user["givenName"]
     family = user["preferredFamilyName"] or user["familyName"]

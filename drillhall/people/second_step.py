@@ -22,6 +22,7 @@ from drillhall.people.person import Person
 from drillhall.people.tokens import CODE_SIGNS, hash_token, read_code
 from drillhall.store.models.groups import MembershipRow
 from drillhall.store.models.people import AccountRow, AuditRow, SecondStepRow, SpareCodeRow
+from drillhall.words import say
 
 SPARE_CODES: Final = 10
 HANDLE: Final = 4
@@ -29,7 +30,7 @@ SPARE_LENGTH: Final = 12
 """The first four signs find the code; the other eight, 38 bits, are so few that they are hashed like a passphrase."""
 
 TAKEN_OFF: Final = "second step taken off"
-NOT_IT: Final = "That code does not fit, or was used already. Wait for the next one and type it as it stands."
+NOT_IT: Final = say("That code does not fit, or was used already. Wait for the next one and type it as it stands.")
 
 
 class CodeNeeded(Exception):
@@ -106,7 +107,7 @@ def the_state(db: Session, person: Person) -> SecondStep:
 def make_secret(db: Session, person: Person, *, at: datetime) -> None:
     """Make a new secret for somebody who has no second step; it is none until `confirm`."""
     if is_on(db, person.id):
-        raise Conflict("You have a second step already. Turn it off first, to set it up on another device.")
+        raise Conflict(say("You have a second step already. Turn it off first, to set it up on another device."))
     db.merge(SecondStepRow(account_id=person.id, salt=secrets.token_hex(32), made_at=at, confirmed_at=None, last_step=0))
     db.flush()
 
@@ -115,7 +116,7 @@ def the_new_secret(db: Session, person: Person) -> bytes:
     """Return the secret that waits to be confirmed, or raise NotFound: afterwards it is shown to nobody."""
     row = db.get(SecondStepRow, person.id)
     if row is None or row.confirmed_at is not None:
-        raise NotFound("There is no secret to show. Begin anew, under your second step at sign-in.")
+        raise NotFound(say("There is no secret to show. Begin anew, under your second step at sign-in."))
     return secret_of(db, row)
 
 
@@ -131,7 +132,7 @@ def confirm(db: Session, person: Person, typed: str, spare: Iterable[Spare], *, 
     step = one_time.find_step(secret, typed, at=at, after=0)
     if row is None or step is None:
         raise Invalid(
-            "That code does not fit. Look whether the device's clock is right, and type the code that stands there now.", field="code"
+            say("That code does not fit. Look whether the device's clock is right, and type the code that stands there now."), field="code"
         )
     row.confirmed_at, row.last_step = at, step
     _put_spare(db, person.id, spare)
@@ -144,7 +145,7 @@ def recognise_code(db: Session, account_id: int, typed: str, *, at: datetime) ->
     """Return the code that was typed where it is good now, or raise Invalid; reads only. A spare code costs a slow hash."""
     row = db.get(SecondStepRow, account_id)
     if row is None or row.confirmed_at is None:
-        raise NotFound("There is no second step here.")
+        raise NotFound(say("There is no second step here."))
     if len(read_code(typed)) == SPARE_LENGTH:
         return _spare_shown(db, account_id, read_code(typed))
     step = one_time.find_step(secret_of(db, row), typed, at=at, after=row.last_step)
@@ -177,7 +178,10 @@ def renew_spare(db: Session, shown: Shown, spare: Iterable[Spare], *, at: dateti
 def turn_off(db: Session, shown: Shown, *, passphrase: str, at: datetime) -> None:
     """Turn the second step off, with a code shown; raises Invalid where the passphrase is too short to stand alone."""
     if is_called_for(db, shown.account_id) and len(normalise(passphrase)) < LEAST_STRONG:
-        raise Invalid(f"Alone, your passphrase needs {LEAST_STRONG} signs. Change it first; then turn this off.", field="passphrase")
+        raise Invalid(
+            say("Alone, your passphrase needs {least_strong} signs. Change it first; then turn this off.", least_strong=LEAST_STRONG),
+            field="passphrase",
+        )
     use_code(db, shown, at=at)
     _forget(db, shown.account_id)
     audit.note(db, "second step turned off", at=at, by=shown.account_id)
@@ -187,9 +191,9 @@ def take_off(db: Session, name: str, *, at: datetime, by: int | None) -> None:
     """Take somebody's second step off who has lost device and spare codes, and sign her devices out; it is in the log, and she is told."""
     account = db.scalar(select(AccountRow).where(AccountRow.name_folded == fold_name(name), AccountRow.retired_at.is_(None)))
     if account is None:
-        raise NotFound(f"Nobody here is called {name}. `drillhall people list` tells who is.")
+        raise NotFound(say("Nobody here is called {name}. `drillhall people list` tells who is.", name=name))
     if not is_on(db, account.id):
-        raise Conflict(f"{account.name} signs in without a second step.")
+        raise Conflict(say("{name} signs in without a second step.", name=account.name))
     _forget(db, account.id)
     sign_ins.end_sign_ins(db, account.id)
     audit.note(db, TAKEN_OFF, at=at, by=by, subject=f"account {account.id}")
@@ -207,7 +211,7 @@ def _spare_shown(db: Session, account_id: int, code: str) -> Shown:
     )
     row = db.scalars(query).first()
     if not is_passphrase(code, row.code_hash if row else None) or row is None:
-        raise Invalid("That spare code does not fit, or was used already. Take the next one on your list.", field="code")
+        raise Invalid(say("That spare code does not fit, or was used already. Take the next one on your list."), field="code")
     return Shown(account_id, spare_id=row.id)
 
 

@@ -15,9 +15,10 @@ from drillhall.people import limits
 from drillhall.people.limits import Limit, forget_tries, place_of, spend_try
 from drillhall.store.models.people import AttemptRow
 from drillhall.store.session import Store
+from drillhall.words import say
 
 AT = datetime(2031, 3, 3, 9, 5, tzinfo=UTC)
-THREE = Limit("three", "knock", 3, timedelta(minutes=10))
+THREE = Limit("three", say("Too many tries to knock."), 3, timedelta(minutes=10))
 
 
 def _spend(store: Store, *who: str, at: datetime = AT, limit: Limit = THREE) -> None:
@@ -70,7 +71,7 @@ def test_many_at_once_are_all_counted(store: Store) -> None:
     def knock() -> None:
         for _ in range(5):
             try:
-                _spend(store, "oda", limit=Limit("many", "knock", 12, timedelta(minutes=10)))
+                _spend(store, "oda", limit=Limit("many", say("Too many tries to knock."), 12, timedelta(minutes=10)))
             except TooMany as error:
                 refused.append(error.sentence)
 

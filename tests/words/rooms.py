@@ -21,7 +21,6 @@ ROOMS_TO_CONVERT: Final = frozenset(
         "learner",
         "open",
         "parts",
-        "people",
         "post",
         "practice",
         "second_step",

@@ -107,7 +107,7 @@ def test_a_code_is_no_token_and_code_alone_is_no_code(hall: Hall, led: tuple[Vis
 def test_guesses_are_counted_by_place_even_where_one_of_them_is_right(
     hall: Hall, led: tuple[Visitor, str], monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(limits, "JOIN_CODE", limits.Limit("join code", "join by a code from this place", 4, timedelta(minutes=15)))
+    monkeypatch.setattr(limits, "JOIN_CODE", limits.Limit("join code", limits.JOIN_CODE.what, 4, timedelta(minutes=15)))
     code = a_code(*led)
     stranger = hall.enter(STRANGER)
     assert [typed(stranger, guess) for guess in ("2222-2222", code, "3333-3333", "4444-4444", code)] == [422, 303, 422, 422, 429]
@@ -117,7 +117,7 @@ def test_guesses_are_counted_by_place_even_where_one_of_them_is_right(
 
 
 def test_guesses_from_everywhere_are_counted_together(hall: Hall, led: tuple[Visitor, str], monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(limits, "JOIN_CODE_HALL", limits.Limit("join code hall", "join this hall by a code", 3, timedelta(hours=1)))
+    monkeypatch.setattr(limits, "JOIN_CODE_HALL", limits.Limit("join code hall", limits.JOIN_CODE_HALL.what, 3, timedelta(hours=1)))
     code = a_code(*led)
     places = ["192.0.2.1", "192.0.2.2", "198.51.100.3", "203.0.113.4"]
     statuses = [hall.visitor().post("/groups/join", {"code": code}, environ_base={"REMOTE_ADDR": place}).status_code for place in places]

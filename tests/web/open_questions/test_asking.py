@@ -210,7 +210,7 @@ def test_an_answer_needs_the_form_of_this_page(asked: Asked) -> None:
 
 
 def test_too_many_answers_from_one_place_are_refused_without_keeping_the_place(asked: Asked, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(limits, "OPEN_ANSWER", limits.Limit("open answer", "answer from this place", 2, timedelta(hours=1)))
+    monkeypatch.setattr(limits, "OPEN_ANSWER", limits.Limit("open answer", limits.OPEN_ANSWER.what, 2, timedelta(hours=1)))
     visitor = asked.visitor()
     for _ in range(2):
         say(asked, visitor)

@@ -121,7 +121,7 @@ def test_a_generated_picture_is_refused_as_a_photograph(hall: Hall, learner: Vis
 
 
 def test_too_many_in_an_hour_are_told_when_to_go_on(hall: Hall, learner: Visitor, monkeypatch: pytest.MonkeyPatch) -> None:
-    few = limits.Limit("send picture", "send pictures", 1, limits.SEND_PICTURE.window)
+    few = limits.Limit("send picture", limits.SEND_PICTURE.what, 1, limits.SEND_PICTURE.window)
     monkeypatch.setattr(limits, "SEND_PICTURE", few)
     assert send_one(learner, SOURCE).status_code == 200
     answer = send_one(learner, OTHER)
