@@ -9,21 +9,25 @@ from flask import Blueprint, render_template
 from drillhall.core.topography import DRAWING, GLOSSARY, RAISED_WING
 from drillhall.practice import deciding
 from drillhall.web.session import find_person
+from drillhall.words import say
 
 blueprint: Final = Blueprint("help", __name__)
 
 SOURCES: Final = (
-    ("When a pair is due", "FSRS, version 6, with its published numbers, of which each round is one rating"),
-    ("Where the truth likely lies", "Wilson 1927, the score interval, at 95 in 100; differences by Newcombe 1998"),
-    ("A pair you say you know", "Wald 1945, the sequential test"),
-    ("Sure and right", "Brier 1950, with the three terms of Murphy 1973"),
-    ("Telling two forms apart, whatever one leans to", "Detection theory after Macmillan and Creelman; cells set right by Hautus 1995"),
-    ("What a trait tells", "Shannon 1948, mutual information; chances from counts by Jeffreys 1961"),
-    ("Working a form out", "Bayes' rule with traits taken as independent, Duda and Hart 1973"),
-    ("Chances on a day to come", "Platt 1999, a logistic curve fitted to rounds that were held"),
-    ("Colours as others see them", "Machado, Oliveira and Fernandes 2009; differences by the CIE's formula of 1976"),
-    ("Haze far off", "Koschmieder 1924"),
-    ("Labels that learners doubt", "Dawid and Skene 1979"),
+    (say("When a pair is due"), say("FSRS, version 6, with its published numbers, of which each round is one rating")),
+    (say("Where the truth likely lies"), say("Wilson 1927, the score interval, at 95 in 100; differences by Newcombe 1998")),
+    (say("A pair you say you know"), say("Wald 1945, the sequential test")),
+    (say("Sure and right"), say("Brier 1950, with the three terms of Murphy 1973")),
+    (
+        say("Telling two forms apart, whatever one leans to"),
+        say("Detection theory after Macmillan and Creelman; cells set right by Hautus 1995"),
+    ),
+    (say("What a trait tells"), say("Shannon 1948, mutual information; chances from counts by Jeffreys 1961")),
+    (say("Working a form out"), say("Bayes' rule with traits taken as independent, Duda and Hart 1973")),
+    (say("Chances on a day to come"), say("Platt 1999, a logistic curve fitted to rounds that were held")),
+    (say("Colours as others see them"), say("Machado, Oliveira and Fernandes 2009; differences by the CIE's formula of 1976")),
+    (say("Haze far off"), say("Koschmieder 1924")),
+    (say("Labels that learners doubt"), say("Dawid and Skene 1979")),
 )
 """What is reckoned, and the published method by which."""
 

@@ -16,7 +16,6 @@ ROOMS_TO_CONVERT: Final = frozenset(
         "core",
         "field_tests",
         "groups",
-        "help",
         "js",
         "learner",
         "open",
