@@ -13,7 +13,7 @@ from pathlib import Path
 from urllib.parse import unquote, urlsplit
 
 from drillhall.errors import Invalid
-from drillhall.words.speaking import LANGUAGES, known_language
+from drillhall.words.speaking import OFFERED, known_language
 
 DEFAULT_PORT = 8410
 PORTS_TRIED = 20
@@ -214,7 +214,7 @@ def _token(given: str) -> str:
 def _language(given: str) -> str:
     language = known_language(given or "en")
     if not language:
-        raise Invalid(f"DRILLHALL_LANGUAGE must be one of {', '.join(LANGUAGES)}. Mend it or leave it out.", field="DRILLHALL_LANGUAGE")
+        raise Invalid(f"DRILLHALL_LANGUAGE must be one of {', '.join(OFFERED)}. Mend it or leave it out.", field="DRILLHALL_LANGUAGE")
     return language
 
 

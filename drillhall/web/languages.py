@@ -4,21 +4,17 @@ from __future__ import annotations
 
 import json
 from functools import cache
-from typing import Any, Final
+from typing import Any
 
-from babel.messages.pofile import read_po
 from flask import Flask, Response, g, has_request_context, request
 from flask.json.provider import DefaultJSONProvider
 from markupsafe import Markup
 
 from drillhall.web.session import find_person, settings
-from drillhall.words import LANGUAGES, locales, speaking
-from drillhall.words.catalogues import FOLDER, catalogue_of
+from drillhall.words import locales, speaking
+from drillhall.words.catalogues import catalogue_of
 from drillhall.words.said import Value, all_told
-from drillhall.words.speaking import ENGLISH, ask_by, known_language
-
-SCRIPTS: Final = "js.po"
-"""The catalogue of the words that scripts say."""
+from drillhall.words.speaking import ENGLISH, ask_by, known_language, offered
 
 
 class _Json(DefaultJSONProvider):
@@ -36,7 +32,7 @@ def init_app(app: Flask) -> None:
     app.after_request(_vary)
     app.json = _Json(app)
     app.jinja_env.globals.update(
-        _=tell, _n=tell_n, speaking=speaking, languages=tuple(LANGUAGES.items()), direction=locales.direction, script_words=script_words
+        _=tell, _n=tell_n, speaking=speaking, languages=offered, direction=locales.direction, script_words=script_words
     )
     app.jinja_env.filters["number"] = number
 
@@ -81,16 +77,12 @@ def script_words() -> str:
 
 @cache
 def _words_of_scripts(spoken: str) -> str:
-    with (FOLDER / spoken / SCRIPTS).open("rb") as file:
-        messages = [message for message in read_po(file, locale=spoken) if message.id]
-    words = catalogue_of(spoken)
-    told: dict[str, object] = {}
-    for message in messages:
-        if isinstance(message.id, str):
-            told[message.id] = words.find(message.id, None)
-        elif words.find(message.id[0], 1):
-            told[message.id[0]] = {kind: words.find(message.id[0], example) for kind, example in locales.plural_examples(spoken).items()}
-    return json.dumps({msgid: said for msgid, said in told.items() if said}, ensure_ascii=False, separators=(",", ":"))
+    words, examples = catalogue_of(spoken), locales.plural_examples(spoken)
+    told = {
+        msgid: {kind: words.find(msgid, count) for kind, count in examples.items()} if has_plural else words.find(msgid, None)
+        for msgid, has_plural in words.of_scripts
+    }
+    return json.dumps(told, ensure_ascii=False, separators=(",", ":"))
 
 
 def _filled(text: str, spoken: str, values: dict[str, object]) -> Markup:

@@ -10,14 +10,20 @@ from pathlib import Path
 from typing import Final
 
 FOLDER: Final = Path(__file__).resolve().parent
+SCRIPTS: Final = "js"
+"""The room of the words that scripts say."""
 
 
 @dataclass(frozen=True, slots=True)
 class Words:
-    """What a language says for English sentences: `forms` by the sentence, as many as it has plural forms, chosen by `plural`."""
+    """What a language says for English sentences: `forms` by the sentence, as many as it has plural forms, chosen by `plural`.
+
+    `of_scripts` names the sentences that scripts say, each with whether it has a plural.
+    """
 
     forms: Mapping[str, tuple[str, ...]]
     plural: Callable[[int], int]
+    of_scripts: tuple[tuple[str, bool], ...] = ()
 
     def find(self, msgid: str, count: int | None) -> str | None:
         """Return the words for a sentence, of a plural the form for `count`, or None where nobody has said it yet."""
@@ -40,6 +46,7 @@ def read_words(folder: Path, language: str) -> Words:
     from babel.messages.pofile import read_po
 
     forms: dict[str, tuple[str, ...]] = {}
+    of_scripts: list[tuple[str, bool]] = []
     for path in sorted(folder.glob("*.po")):
         with path.open("rb") as file:
             for message in read_po(file, locale=language):
@@ -47,4 +54,5 @@ def read_words(folder: Path, language: str) -> Words:
                 told = (message.string,) if isinstance(message.string, str) else tuple(message.string or ("",))
                 if msgid and all(told) and not message.fuzzy:
                     forms[f"{message.context}\x04{msgid}" if message.context else msgid] = told
-    return Words(forms, gettext.c2py(get_plural(language).plural_expr))
+                    of_scripts += [(msgid, len(told) > 1)] if path.stem == SCRIPTS else []
+    return Words(forms, gettext.c2py(get_plural(language).plural_expr), tuple(of_scripts))

@@ -1,4 +1,4 @@
-"""Which language is spoken: there is a list of the complete ones, and one is asked for or set for a while."""
+"""Which language is spoken: there is a list of those kept and of those offered, and one is asked for or set for a while."""
 
 from __future__ import annotations
 
@@ -9,7 +9,9 @@ from typing import Final
 
 ENGLISH: Final = "en"
 LANGUAGES: Final = {"en": "English", "de": "Deutsch"}
-"""The languages that the hall speaks, each by its own name; all but English have a folder of catalogues beside this file."""
+"""The languages that are kept, each by its own name; all but English have a folder of catalogues beside this file."""
+OFFERED: Final = (ENGLISH, "de")
+"""Those that say everything: whoever chooses one reads every page in it. One that is being written is kept, and not offered."""
 
 
 def _english() -> str:
@@ -39,11 +41,16 @@ def speak(language: str) -> Iterator[None]:
         _ASK.reset(before)
 
 
+def offered() -> dict[str, str]:
+    """Return the languages that one may choose, each by its own name."""
+    return {language: LANGUAGES[language] for language in OFFERED}
+
+
 def known_language(tag: str) -> str:
-    """Return the language of the hall that a tag means, whatever its region, or empty.
+    """Return the language on offer that a tag means, whatever its region, or empty.
 
     >>> known_language("de-AT")
     'de'
     """
     primary = tag.replace("_", "-").partition("-")[0].lower()
-    return primary if primary in LANGUAGES else ""
+    return primary if primary in OFFERED else ""

@@ -13,7 +13,7 @@ from markupsafe import Markup
 from drillhall.words import joined, listed, locales, say, say_n, speak, speaking
 from drillhall.words.catalogues import catalogue_of, read_words
 from drillhall.words.said import Said, all_told
-from drillhall.words.speaking import known_language
+from drillhall.words.speaking import LANGUAGES, OFFERED, known_language, offered
 
 
 def test_what_is_said_is_its_english_text() -> None:
@@ -65,6 +65,13 @@ def test_json_is_told_however_deep() -> None:
 @pytest.mark.parametrize(("tag", "language"), [("de-AT", "de"), ("EN_gb", "en"), ("fr", ""), ("", ""), ("../en", "")])
 def test_a_tag_means_a_language_of_the_hall_or_none(tag: str, language: str) -> None:
     assert known_language(tag) == language
+
+
+def test_a_language_that_is_kept_and_not_offered_is_nobodys_choice(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setitem(LANGUAGES, "fr", "Français")
+    assert known_language("fr-CA") == ""
+    assert offered() == {"en": "English", "de": "Deutsch"}
+    assert set(OFFERED) <= set(LANGUAGES)
 
 
 def test_doubtful_and_empty_translations_count_as_not_said(tmp_path: Path) -> None:
