@@ -185,9 +185,9 @@ class Bringer(Actor):
         self._bring()
 
     def finish(self) -> bool:
-        if self.staged:
+        if self.staged or tide_key(self.number) in self.ledger.catalogues_sent:
             self._bring()
-        return not self.staged
+        return self.ledger.catalogues_sent == self.ledger.catalogues_known
 
     def _bring(self) -> None:
         if not self.staged:
@@ -197,9 +197,10 @@ class Bringer(Actor):
         key = tide_key(self.number)
         self.ledger.catalogues_sent.add(key)
         reply = self.visitor.post_form(self.staged)
-        if reply.status == 404 and key in self.ledger.catalogues_sent:  # it was brought in before, and the answer was lost
-            self.ledger.counts["imports asked for again"] += 1
-            reply = Reply(303, {}, b"")
+        if reply.status == 404:  # the zip is over: imported with an answer that was lost, or too old by the hall's clock
+            self.staged = ""
+            self.ledger.counts["zips sent again"] += 1
+            return
         if self.ledger.note(reply, "import"):
             self.ledger.catalogues_known.add(key)
             self.number, self.staged = 0, ""

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import io
-from contextlib import redirect_stdout
 from functools import partial
 from typing import Final
 
@@ -94,8 +93,10 @@ def _lost(hall: Hall, before: Rows) -> list[str]:
 def _unlike_models(hall: Hall) -> list[str]:
     """Return how the schema of a hall that was brought up to date differs from the models."""
     try:
-        with hall.store() as store, redirect_stdout(io.StringIO()):
-            command.check(configured(store))
+        with hall.store() as store:
+            config = configured(store)
+            config.stdout = io.StringIO()
+            command.check(config)
     except CommandError as error:
         return [str(error)]
     return []

@@ -78,23 +78,27 @@ class Visitor:
 
     def post_form(self, path: str, **fields: str) -> Reply:
         """Send a form."""
-        return self.ask("POST", path, urlencode({"csrf_token": self.token} | fields).encode(), Content_Type=FORM)
+        return self._post(path, urlencode(fields).encode(), Content_Type=FORM)
 
     def post_json(self, path: str, value: Any, *, port: int = 0) -> Reply:
         """Send JSON as a script does."""
-        body = json.dumps(value).encode()
-        return self.ask("POST", path, body, port=port, Content_Type="application/json", Accept="application/json", X_CSRFToken=self.token)
+        return self._post(path, json.dumps(value).encode(), port=port, Content_Type="application/json", Accept="application/json")
 
     def post_file(self, path: str, name: str, file: str, content: bytes, **fields: str) -> Reply:
         """Send a file with a form (RFC 7578)."""
         edge = f"edge-{self.dice.getrandbits(64):016x}"
-        parts = [
-            f'--{edge}\r\nContent-Disposition: form-data; name="{key}"\r\n\r\n{value}\r\n'.encode()
-            for key, value in ({"csrf_token": self.token} | fields).items()
-        ]
+        parts = [f'--{edge}\r\nContent-Disposition: form-data; name="{key}"\r\n\r\n{value}\r\n'.encode() for key, value in fields.items()]
         parts.append(f'--{edge}\r\nContent-Disposition: form-data; name="{name}"; filename="{file}"\r\n\r\n'.encode() + content)
         body = b"".join(parts) + f"\r\n--{edge}--\r\n".encode()
-        return self.ask("POST", path, body, Content_Type=f"multipart/form-data; boundary={edge}", Accept="application/json")
+        return self._post(path, body, Content_Type=f"multipart/form-data; boundary={edge}", Accept="application/json")
+
+    def _post(self, path: str, body: bytes, *, port: int = 0, **headers: str) -> Reply:
+        """Send with the token that the hall gave; where it no longer knows it, ask for another one, as the page's script does each time."""
+        reply = self.ask("POST", path, body, port=port, X_CSRFToken=self.token, **headers)
+        if reply.status == 400 and "no longer knows its form" in reply.words:
+            self.token = self.ask("GET", "/csrf").json["token"]
+            reply = self.ask("POST", path, body, port=port, X_CSRFToken=self.token, **headers)
+        return reply
 
     def new_id(self) -> str:
         """Return a UUID for an answer, as the page makes them."""
