@@ -41,6 +41,12 @@ def weekday_words(on: date, language: str, *, with_year: bool) -> str:
     return str(format_date(on, _weekday_pattern(language, with_year), locale=locale_of(language)))
 
 
+def day_of_week(on: date, language: str) -> str:
+    """Return a day of these weeks by its name and its number: Sunday 6."""
+    locale = locale_of(language)
+    return str(format_date(on, re.sub(r"[Ec]+", "EEEE", locale.datetime_skeletons["Ed"].pattern), locale=locale))
+
+
 def short_day(on: date, language: str) -> str:
     """Return a day as short as it goes: 3 Sept."""
     return _by_skeleton(on, "MMMd", language)

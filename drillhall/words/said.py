@@ -106,6 +106,24 @@ class _Joined(Said):
         return type(self), (self._between, self._parts, self._is_list)
 
 
+class _Within(Said):
+    """A label as it stands within a sentence."""
+
+    __slots__ = ("_label",)
+    _label: str
+
+    def __new__(cls, label: str) -> Self:
+        made = super().__new__(cls, label[:1].lower() + label[1:])
+        made._label = label
+        return made
+
+    def told(self, language: str) -> str:
+        return str.__str__(self) if language == ENGLISH else self._label
+
+    def __reduce__(self) -> tuple[Any, ...]:
+        return type(self), (self._label,)
+
+
 class _Large(Said):
     """A text that begins with a large letter."""
 
@@ -157,6 +175,15 @@ def listed(parts: Iterable[object]) -> Said:
     'buff, grey and rusty'
     """
     return _Joined("", parts, is_list=True)
+
+
+def within(label: str) -> Said:
+    """Return a label that somebody has written as it stands within a sentence: English begins it small, other languages leave it.
+
+    >>> within("Crown stripe")
+    'crown stripe'
+    """
+    return _Within(label)
 
 
 def value_told(value: object, language: str) -> str:
