@@ -9,28 +9,30 @@ from typing import Any, Final
 
 from sqlalchemy.orm import Session
 
+from drillhall.core import term_words
 from drillhall.core.confusion import week_of, wilson
 from drillhall.core.terms import ORIENTATIONS
-from drillhall.core.values import Form, Interval, Rendition
+from drillhall.core.values import Form, Interval
 from drillhall.practice.reader import ANYBODY, Reader
 from drillhall.practice.weak_spots import counting
 from drillhall.practice.weak_spots.counting import Choices, Chosen, Given
 from drillhall.practice.weak_spots.lessons import HALF
-from drillhall.practice.weak_spots.naming import forms_named
+from drillhall.practice.weak_spots.naming import RENDITIONS, forms_named, in_pairs
 from drillhall.practice.weak_spots.seeing import Seen, who_is_seen
 from drillhall.practice.weak_spots.spots import directions_of
 from drillhall.practice.weak_spots.veiled import Veil, the_veil
+from drillhall.words import Said, say
 
 WEEKS: Final = "weeks"
-BY: Final[Mapping[str, str]] = {
-    "sex": "sex shown",
-    "life_stage": "age shown",
-    "orientation": "side seen",
-    "pose": "pose",
-    "rendition": "way it was shown",
-    "stage": "stage",
-    "assignment": "pair set",
-    WEEKS: "the last four weeks and the four before",
+BY: Final[Mapping[str, Said]] = {
+    "sex": say("sex shown"),
+    "life_stage": say("age shown"),
+    "orientation": say("side seen"),
+    "pose": say("pose"),
+    "rendition": say("way it was shown"),
+    "stage": say("stage"),
+    "assignment": say("pair set"),
+    WEEKS: say("the last four weeks and the four before"),
 }
 """What may be laid side by side, in words."""
 
@@ -103,14 +105,13 @@ def _values(by: str, choices: Choices) -> tuple[tuple[Any, str], ...]:
     """Return (value, word) of what is laid side by side."""
     if by in ("stage", "assignment"):
         return choices.stages if by == "stage" else choices.assignments
-    words = {
-        "sex": choices.sexes,
-        "life_stage": choices.life_stages,
-        "pose": choices.poses,
-        "orientation": tuple(ORIENTATIONS),
-        "rendition": tuple(one.value for one in Rendition),
+    return {
+        "sex": in_pairs(choices.sexes, term_words.SEXES),
+        "life_stage": in_pairs(choices.life_stages, term_words.LIFE_STAGES),
+        "pose": in_pairs(choices.poses, term_words.POSES),
+        "orientation": in_pairs(ORIENTATIONS, term_words.ORIENTATIONS),
+        "rendition": tuple(RENDITIONS.items()),
     }[by]
-    return tuple((word, word) for word in words)
 
 
 def _counts(db: Session, group_id: int, seen: Seen, chosen: Chosen, veil: Veil | None) -> Counts:
@@ -123,7 +124,7 @@ def _by_weeks(db: Session, group_id: int, seen: Seen, given: Given, today: date)
     """Return counts of those seen by name: of the latest four weeks, this one included, and of the four before."""
     rows = counting.count_weeks(db, group_id, seen.named, list(given.pairs), today=today)
     late, early = (week_of(today - timedelta(weeks=weeks)) for weeks in (HALF - 1, 2 * HALF - 1))
-    told: list[tuple[str, Counts]] = [("the four weeks before", {}), ("the last four weeks", {})]
+    told: list[tuple[str, Counts]] = [(say("the four weeks before"), {}), (say("the last four weeks"), {})]
     for row in rows:
         if row.week >= early:
             counts = told[row.week >= late][1]

@@ -18,6 +18,7 @@ from drillhall.practice.weak_spots.since import folded_since
 from drillhall.practice.weak_spots.veiled import Veil, veiled_sums
 from drillhall.store.queries import teacher as reading
 from drillhall.store.queries.teacher import Among, GivenPair, Sum, Totals, WeekSum
+from drillhall.words import say
 
 REMEMBERED: Final = timedelta(weeks=52)
 
@@ -57,7 +58,7 @@ def the_given(db: Session, group_id: int, chosen: Chosen) -> Given:
     """Return the pairs that a group is given, those that are asked for; raise NotFound for an assignment that it is not given."""
     rows = tuple(reading.given_pairs(db, group_id))
     if chosen.assignment_id not in (None, *(row.assignment_id for row in rows)):
-        raise NotFound("There is no such assignment of this group, or it was taken back.")
+        raise NotFound(say("There is no such assignment of this group, or it was taken back."))
     kept = [
         row for row in rows if chosen.assignment_id in (None, row.assignment_id) and (chosen.stage is None or chosen.stage == row.stage)
     ]
@@ -114,15 +115,19 @@ def the_choices(db: Session, given: Given) -> Choices:
 def refuse_unknown(chosen: Chosen, choices: Choices) -> None:
     """Raise Invalid, by field, for what is asked of and cannot be: a choice that the group is given nothing of."""
     asked = (
-        ("stage", "The stage", chosen.stage, [number for number, _ in choices.stages]),
-        ("sex", "The sex shown", chosen.sex, choices.sexes),
-        ("life_stage", "The age shown", chosen.life_stage, choices.life_stages),
-        ("pose", "The pose", chosen.pose, choices.poses),
+        ("stage", say("The stage"), chosen.stage, [number for number, _ in choices.stages]),
+        ("sex", say("The sex shown"), chosen.sex, choices.sexes),
+        ("life_stage", say("The age shown"), chosen.life_stage, choices.life_stages),
+        ("pose", say("The pose"), chosen.pose, choices.poses),
     )
     for field_name, label, said, known in asked:
         if said not in (None, "", *known):
-            words = f"must be one of: {', '.join(map(str, known))}" if known else "tells nothing apart here"
-            raise Invalid(f"{label} {words}. Choose one of the list.", field=field_name)
+            if not known:
+                raise Invalid(say("{label} tells nothing apart here. Choose one of the list.", label=label), field=field_name)
+            choices_told = ", ".join(map(str, known))
+            raise Invalid(
+                say("{label} must be one of: {choices}. Choose one of the list.", label=label, choices=choices_told), field=field_name
+            )
 
 
 def count(db: Session, group_id: int, seen: Seen, given: Given, chosen: Chosen, *, veil: Veil | None) -> Counted:

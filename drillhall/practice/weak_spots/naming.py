@@ -3,16 +3,26 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
+from typing import Final
 
 from sqlalchemy.orm import Session
 
-from drillhall.core.values import Form
+from drillhall.core.term_words import in_words
+from drillhall.core.values import Form, Rendition
 from drillhall.practice.lore import the_forms
 from drillhall.practice.naming import under_list
 from drillhall.practice.reader import Reader
 from drillhall.store.models.catalogue import CatalogueRow
 from drillhall.store.queries.teacher import GivenPair
+from drillhall.words import Said, say
+
+RENDITIONS: Final[Mapping[str, Said]] = {
+    Rendition.AS_TAKEN.value: say("as taken"),
+    Rendition.SHAPE_ONLY.value: say("shape only"),
+    Rendition.FAR_OFF.value: say("far off"),
+}
+"""How a picture may be shown, in words."""
 
 
 def forms_named(db: Session, rows: Iterable[GivenPair], reader: Reader) -> dict[int, Form]:
@@ -25,3 +35,8 @@ def forms_named(db: Session, rows: Iterable[GivenPair], reader: Reader) -> dict[
         catalogue = db.get_one(CatalogueRow, catalogue_id)
         named = under_list(db, catalogue, the_forms(db, catalogue, form_ids), reader.list_name) | named
     return named
+
+
+def in_pairs(terms: Iterable[str], words: Mapping[str, Said]) -> tuple[tuple[str, str], ...]:
+    """Return (term, word) of some controlled terms, as they are chosen from; a term that has no word stands as it is."""
+    return tuple((term, in_words(term, words)) for term in terms)

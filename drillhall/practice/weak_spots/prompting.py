@@ -18,6 +18,7 @@ from drillhall.core.values import PairLore
 from drillhall.practice.weak_spots.seeing import Seen
 from drillhall.practice.weak_spots.veiled import Veil, is_enough
 from drillhall.store.queries import teacher as reading
+from drillhall.words import Said, joined, say, within
 
 MOST_PROMPTS: Final = 4000
 """So many answers are read at most, the latest: what was misread long ago explains little."""
@@ -39,21 +40,36 @@ class Behind:
     prompted: Prompted
 
     @property
-    def says(self) -> str:
+    def says(self) -> Said:
         """The same in a sentence or two."""
         if self.trait:
-            first = f"Misread: {self.trait.lower()}, {self.missed} of {self.asked} times asked."
+            first = say(
+                "Misread: {trait}, {missed} of {asked} times asked.", trait=within(self.trait), missed=self.missed, asked=self.asked
+            )
         elif self.decides:
-            first = f"What tells them: {self.decides}. No one trait stands out as misread so far."
+            first = say("What tells them: {decides}. No one trait stands out as misread so far.", decides=self.decides)
         else:
-            first = "No one trait stands out as misread so far."
-        return f"{first} {FAILS[self.fails]}" if self.fails is not Failing.TOO_FEW else first
+            first = say("No one trait stands out as misread so far.")
+        return joined(" ", (first, FAILS[self.fails])) if self.fails is not Failing.TOO_FEW else first
+
+    @property
+    def in_short(self) -> Said:
+        """The same in a few words, as for a table; empty where nothing is known."""
+        fails = (FAILS_SHORT[self.fails],) if self.fails is not Failing.TOO_FEW else ()
+        return joined("; ", (*((within(self.trait),) if self.trait else ()), *fails))
 
 
-FAILS: Final[Mapping[Failing, str]] = {
-    Failing.LOOKING: "Looking fails: where the form was missed, the trait had mostly been misread too. Look at it together, large.",
-    Failing.KNOWING: "Knowing fails: the trait was mostly seen rightly and the form misnamed all the same. Say which form has which state.",
-    Failing.BOTH: "Looking and knowing fail about alike: show the trait, and say which form has it.",
+FAILS: Final[Mapping[Failing, Said]] = {
+    Failing.LOOKING: say("Looking fails: where the form was missed, the trait had mostly been misread too. Look at it together, large."),
+    Failing.KNOWING: say(
+        "Knowing fails: the trait was mostly seen rightly and the form misnamed all the same. Say which form has which state."
+    ),
+    Failing.BOTH: say("Looking and knowing fail about alike: show the trait, and say which form has it."),
+}
+FAILS_SHORT: Final[Mapping[Failing, Said]] = {
+    Failing.LOOKING: say("looking fails"),
+    Failing.KNOWING: say("knowing fails"),
+    Failing.BOTH: say("looking and knowing"),
 }
 
 
@@ -123,7 +139,7 @@ def _behind(lore: PairLore, pair: _Pair) -> Behind:
     misses = {key: Misses(pair.missed[key], asked) for key, asked in pair.asked.items()}
     found = trait_behind(told, misses)
     tells = next((one for one in told if one.parts_them), None)
-    decides = f"{tells.trait.label.lower()} ({tells.first_state.label} / {tells.second_state.label})" if tells else ""
+    decides = joined("", (within(tells.trait.label), f" ({tells.first_state.label} / {tells.second_state.label})")) if tells else ""
     key = found.worth.trait.key if found else ""
     return Behind(
         trait=found.worth.trait.label if found else "",

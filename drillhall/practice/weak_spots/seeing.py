@@ -10,6 +10,7 @@ from sqlalchemy.orm import Session
 from drillhall.errors import NotFound
 from drillhall.store.models.groups import GroupRow
 from drillhall.store.queries import teacher as reading
+from drillhall.words import say
 
 TEACHER = "teacher"
 LEADER = "leader"
@@ -64,7 +65,7 @@ def the_pupil(db: Session, group_id: int, role: str, membership_id: int) -> Pupi
     for one in who_is_seen(db, group_id, role).named:
         if one.id == membership_id:
             return one
-    raise NotFound("There is no such learner of this group, or she has not let you see hers.")
+    raise NotFound(say("There is no such learner of this group, or she has not let you see hers."))
 
 
 def the_own(db: Session, group_id: int, account_id: int) -> Pupil:
@@ -72,7 +73,7 @@ def the_own(db: Session, group_id: int, account_id: int) -> Pupil:
     for row in reading.learners_of(db, group_id):
         if row.account_id == account_id:
             return Pupil(row.id, row.account_id, row.name, row.since)
-    raise NotFound("You do not learn in this group.")
+    raise NotFound(say("You do not learn in this group."))
 
 
 def who_sees(db: Session, group_id: int, kind: str, pupil: Pupil) -> str:

@@ -11,7 +11,7 @@ from drillhall.practice.weak_spots.pupil import the_pupil_spots
 from drillhall.practice.weak_spots.report import the_weak_spots
 from drillhall.practice.weak_spots.seeing import the_own, the_pupil, who_sees
 from drillhall.web.session import store, the_person
-from drillhall.web.weak_spots.asking import asked, asked_by
+from drillhall.web.weak_spots.asking import asked, asked_by, offered
 from drillhall.web.weak_spots.drawing import draw
 from drillhall.web.weak_spots.room import blueprint, her_day
 
@@ -23,7 +23,8 @@ def weak_spots(group_key: str) -> str:
     with store().look() as db:
         group = the_group(db, the_person(), group_key)
         told = the_weak_spots(db, group.id, group.role, chosen, today=her_day(), reader=names_for(db, the_person().id))
-    return render_template("weak_spots/weak_spots.html", group=group, told=told, chosen=chosen, drawn=draw(told))
+    words = offered(told.choices)
+    return render_template("weak_spots/weak_spots.html", group=group, told=told, chosen=chosen, offered=words, drawn=draw(told))
 
 
 @blueprint.get("/<group_key>/weak-spots/beside")
