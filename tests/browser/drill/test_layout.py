@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 import pytest
 from playwright.sync_api import Browser, Page
 
@@ -80,3 +82,17 @@ def test_what_the_player_puts_up_has_no_fault(hall: Hall, browser: Browser, size
             go_on(page)
             begin_round(page)
         assert faults == []
+
+
+@pytest.mark.parametrize("size", [PHONE, LAPTOP], ids=["360x740", "1280x860"])
+def test_nothing_moves_in_a_rarity_drill_once_an_answer_is_told(hall: Hall, browser: Browser, size: dict[str, int]) -> None:
+    with hall.context(browser, LEARNER, viewport=size) as context:
+        page = context.new_page()
+        page.goto("/pairs/1/rarity")
+        page.locator("form.stack button.act").click()
+        buttons = page.locator("button[name=answer]")
+        before = [button.bounding_box() for button in buttons.all()]
+        buttons.first.click()
+        page.locator("[role=status]", has_text=re.compile("Right|Missed")).wait_for()
+        assert len(before) == 2
+        assert [button.bounding_box() for button in buttons.all()] == before
