@@ -6,6 +6,7 @@ import re
 from typing import Final
 
 from drillhall.errors import Invalid
+from drillhall.words import say
 
 LONGEST_ADDRESS: Final = 254
 _LOCAL: Final = re.compile(r"[A-Za-z0-9!#$%&'*+/=?^_`{|}~-]+(?:\.[A-Za-z0-9!#$%&'*+/=?^_`{|}~-]+)*")
@@ -18,7 +19,7 @@ def read_address(typed: str, *, field: str = "address") -> str:
     Source: RFC 5321 section 4.1.2 (Dot-string local part; quoted ones are refused here), 4.5.3.1 (lengths); domain names by RFC 1123,
     with a dot, since a bare name is this machine's own affair.
     """
-    wrong = Invalid("That is no address for mail. Write it like oda@club.example.", field=field)
+    wrong = Invalid(say("That is no address for mail. Write it like oda@club.example."), field=field)
     local, at, domain = typed.strip().rpartition("@")
     try:
         domain = domain.encode("idna").decode("ascii").lower()

@@ -8,53 +8,58 @@ from typing import Final
 
 from drillhall.core.terms import SUBJECTS
 from drillhall.errors import Invalid
+from drillhall.words import Said, say
 
 PLACES: Final = ("today", "drill_end", "upload", "print")
 """Today of a new learner, under the end of each drill, where pictures are added, on every sheet and print."""
 
-_PRACTICE: Final = 'A drill is practice, not proof: it makes you quicker, not certain. In the field, "one of the two" is a good record.'
-_PLAIN_PRACTICE: Final = "A drill is practice, not proof: it makes you quicker, not certain."
-_RARITY: Final = "Whether a rare record stands is for your local records committee; protected species are for people who hold the licence."
-_LOCAL_RULES: Final = "Local rules and wardens decide."
+_PRACTICE: Final = say(
+    'A drill is practice, not proof: it makes you quicker, not certain. In the field, "one of the two" is a good record.'
+)
+_PLAIN_PRACTICE: Final = say("A drill is practice, not proof: it makes you quicker, not certain.")
+_RARITY: Final = say(
+    "Whether a rare record stands is for your local records committee; protected species are for people who hold the licence."
+)
+_LOCAL_RULES: Final = say("Local rules and wardens decide.")
 
-_KEEP_BACK: Final = (
+_KEEP_BACK: Final = say(
     "Do not press close for a better view or picture: a flushed roost or a disturbed nest costs lives. "
     "If heads go up, you are too near: go back the way you came."
 )
-_STAY_ASHORE: Final = (
+_STAY_ASHORE: Final = say(
     "Tide and mud kill: check the tide table and the weather, be back well before the water turns, never cross mud or a creek "
     "as a short cut, and tell someone where you go and when you will be back."
 )
-_NO_NESTS: Final = "Add no picture of a nest or a roost, and name no place for one."
-_NO_DENS: Final = "Add no picture of a den, a nest or a resting place, and name no place for one."
-_NO_PLACE: Final = "Name no place where something rare or protected grows or lives."
-_LEAVE_IT_THERE: Final = "Leave it where it is and as it is: dig up, pick and turn over nothing for a picture."
-_HANDLING: Final = "Catching, handling and moving wild animals usually needs a licence."
+_NO_NESTS: Final = say("Add no picture of a nest or a roost, and name no place for one.")
+_NO_DENS: Final = say("Add no picture of a den, a nest or a resting place, and name no place for one.")
+_NO_PLACE: Final = say("Name no place where something rare or protected grows or lives.")
+_LEAVE_IT_THERE: Final = say("Leave it where it is and as it is: dig up, pick and turn over nothing for a picture.")
+_HANDLING: Final = say("Catching, handling and moving wild animals usually needs a licence.")
 
-_BIRD_FIRST: Final = (
+_BIRD_FIRST: Final = say(
     "The bird comes before the picture: if it stopped feeding, called in alarm or flew because of the camera, do not add the picture. "
     "Use no call, bait, light or drone."
 )
-_ANIMAL_FIRST: Final = (
+_ANIMAL_FIRST: Final = say(
     "The animal comes before the picture: if it fled, froze or left its young because of the camera, do not add the picture. "
     "Use no call, bait, light or drone."
 )
 
-_TOUCH_BANNER: Final = (
+_TOUCH_BANNER: Final = say(
     "Look, do not touch. Some animals bite, sting or carry poison in their skin, and a drill cannot tell you which one you hold."
 )
-_EAT_BANNER: Final = (
+_EAT_BANNER: Final = say(
     "Never eat, pick or handle anything on the strength of a drill, and give none of it to anyone. A picture shows no smell, no taste and "
     "no place, and look-alikes kill. Have each find checked in the hand by someone local who knows; "
     "if any was eaten, call the poison centre or the emergency number now."
 )
-_SHELLFISH_BANNER: Final = (
+_SHELLFISH_BANNER: Final = say(
     "Never eat, gather or handle anything on the strength of a drill, and give none of it to anyone. A picture shows neither poison "
     "in the flesh nor what is in the water. Ask the local authority whether the shore is open; "
     "if any was eaten and someone feels ill, call the poison centre or the emergency number now."
 )
 
-_Texts = Mapping[str, tuple[str, ...]]
+_Texts = Mapping[str, tuple[Said, ...]]
 
 _BIRD: Final[_Texts] = {
     "today": (_PRACTICE, _RARITY, _KEEP_BACK, _STAY_ASHORE, _LOCAL_RULES),
@@ -83,7 +88,7 @@ _ON_THE_SHORE: Final[_Texts] = {
 _NO_SPECIES: Final[_Texts] = {
     "today": (_PLAIN_PRACTICE,),
     "drill_end": (_PLAIN_PRACTICE,),
-    "upload": ("Add no picture of a person without leave.", "Name no place that someone would rather keep to themselves."),
+    "upload": (say("Add no picture of a person without leave."), say("Name no place that someone would rather keep to themselves.")),
     "print": (_PLAIN_PRACTICE,),
 }
 
@@ -98,12 +103,12 @@ _BY_SUBJECT: Final[Mapping[str, _Texts]] = MappingProxyType(
     }
 )
 
-_BANNERS: Final[Mapping[str, str]] = MappingProxyType(
+_BANNERS: Final[Mapping[str, Said]] = MappingProxyType(
     {"other animal": _TOUCH_BANNER, "plant": _EAT_BANNER, "fungus": _EAT_BANNER, "shellfish": _SHELLFISH_BANNER}
 )
 
 
-def cautions(subject: str, place: str) -> tuple[str, ...]:
+def cautions(subject: str, place: str) -> tuple[Said, ...]:
     """Return what to say about a subject in a place, sentence by sentence, the most needed first.
 
     Raises
@@ -140,4 +145,7 @@ def fixed_banner(subject: str) -> str:
 
 def _refuse_unknown(subject: str) -> None:
     if subject not in _BY_SUBJECT:
-        raise Invalid(f'"{subject}" is no subject of a catalogue: choose one of {", ".join(SUBJECTS)}.', field="subject")
+        raise Invalid(
+            say('"{subject}" is no subject of a catalogue: choose one of {choices}.', subject=subject, choices=", ".join(SUBJECTS)),
+            field="subject",
+        )

@@ -12,6 +12,7 @@ from typing import Any, Final
 from drillhall.core.memory import USUAL_PARAMETERS, Parameters, next_memory, recall, told_for, within_bounds
 from drillhall.core.values import Memory, RatedRound
 from drillhall.errors import Invalid
+from drillhall.words import say
 
 LEAST_ROUNDS: Final = 400
 """With fewer rated rounds a fit is worse than the usual numbers more often than not; from our own trials with simulated learners."""
@@ -142,8 +143,10 @@ def _fitting_library() -> Any:
         import fsrs_rs_python
     except ImportError:
         raise Invalid(
-            'Parameters can be fitted only where the extra "fitting" is installed: pip install "drillhall[fitting]". '
-            "Until then the usual ones stand.",
+            say(
+                'Parameters can be fitted only where the extra "fitting" is installed: pip install '
+                '"drillhall[fitting]". Until then the usual ones stand.'
+            ),
             field="fitting",
         ) from None
     return fsrs_rs_python

@@ -17,6 +17,7 @@ from fsrs.scheduler import DEFAULT_PARAMETERS, LOWER_BOUNDS_PARAMETERS, UPPER_BO
 
 from drillhall.core.values import Memory, Outcome, RatedRound
 from drillhall.errors import Invalid
+from drillhall.words import say
 
 LOWEST_TARGET: Final = 0.70
 HIGHEST_TARGET: Final = 0.97
@@ -54,7 +55,12 @@ def check_target_recall(target_recall: float) -> None:
     """
     if not LOWEST_TARGET <= target_recall <= HIGHEST_TARGET:
         raise Invalid(
-            f"Target recall is {target_recall:g}; choose a number from {LOWEST_TARGET:.2f} to {HIGHEST_TARGET:.2f}.",
+            say(
+                "Target recall is {target_recall:g}; choose a number from {lowest_target:.2f} to {highest_target:.2f}.",
+                target_recall=target_recall,
+                lowest_target=LOWEST_TARGET,
+                highest_target=HIGHEST_TARGET,
+            ),
             field="target_recall",
         )
 

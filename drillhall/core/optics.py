@@ -9,6 +9,8 @@ from math import atan, exp, pi, tan
 from types import MappingProxyType
 from typing import Final
 
+from drillhall.words import Said, say
+
 ACUITY_ARCMIN: Final = 1.0
 """The smallest detail that a good eye tells apart, in minutes of arc.
 
@@ -37,8 +39,18 @@ deficiency, IEEE TVCG 15(6), severity 1.0. Their tritan set rests on another ass
 """
 
 
-_PARTS: Final[Mapping[int, str]] = MappingProxyType(
-    {2: "half", 3: "a third", 4: "a quarter", 5: "a fifth", 6: "a sixth", 7: "a seventh", 8: "an eighth", 10: "a tenth", 20: "a twentieth"}
+_PARTS: Final[Mapping[int, Said]] = MappingProxyType(
+    {
+        2: say("half"),
+        3: say("a third"),
+        4: say("a quarter"),
+        5: say("a fifth"),
+        6: say("a sixth"),
+        7: say("a seventh"),
+        8: say("an eighth"),
+        10: say("a tenth"),
+        20: say("a twentieth"),
+    }
 )
 
 
@@ -181,7 +193,7 @@ def _to_byte(light: float) -> int:
     return round(to_srgb(light) * 255)
 
 
-def left_in_words(left: Left) -> tuple[str, ...]:
+def left_in_words(left: Left) -> tuple[Said, ...]:
     """Return what is left to see as sentences: how long it looks, which details are lost, what haze takes.
 
     >>> for line in left_in_words(what_is_left(500, FarView(200, magnification=8, visibility_km=5))): print(line)
@@ -190,25 +202,25 @@ def left_in_words(left: Left) -> tuple[str, ...]:
     Haze takes a seventh of the contrast.
     """
     dots = max(1, round(left.length_px))
-    sized = f"It looks as long as {dots} of the smallest dots that a good eye tells apart."
+    sized = say("It looks as long as {n} of the smallest dots that a good eye tells apart.", n=dots)
     if dots < 3:
-        sized = "It is a dot: that something is there can be seen, and no more."
-    lost = f"What is narrower than {_size(left.detail_mm)} on it is lost."
+        sized = say("It is a dot: that something is there can be seen, and no more.")
+    lost = say("What is narrower than {size} on it is lost.", size=_size(left.detail_mm))
     return (sized, lost, *_haze_words(1 - left.transmission))
 
 
-def _size(length_mm: float) -> str:
+def _size(length_mm: float) -> Said:
     if length_mm < 95:
-        return f"{length_mm:.1f} mm" if length_mm < 0.95 else f"{length_mm:.0f} mm"
-    return f"{length_mm / 10:.0f} cm"
+        return say("{length:.1f} mm", length=length_mm) if length_mm < 0.95 else say("{length:.0f} mm", length=length_mm)
+    return say("{length:.0f} cm", length=length_mm / 10)
 
 
-def _haze_words(lost: float) -> tuple[str, ...]:
+def _haze_words(lost: float) -> tuple[Said, ...]:
     if lost < 0.02:
         return ()
     if lost > 0.98:
-        return ("Haze leaves nothing to see.",)
+        return (say("Haze leaves nothing to see."),)
     if lost > 0.58:
-        return (f"Haze takes {min(9, round(lost * 10))} tenths of the contrast.",)
+        return (say("Haze takes {n} tenths of the contrast.", n=min(9, round(lost * 10))),)
     part = min(_PARTS, key=lambda number: abs(1 / number - lost))
-    return (f"Haze takes {_PARTS[part]} of the contrast.",)
+    return (say("Haze takes {part} of the contrast.", part=_PARTS[part]),)

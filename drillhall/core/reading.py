@@ -11,11 +11,24 @@ from typing import Final
 from drillhall.core.traits import LEAST_UNSAID
 from drillhall.core.values import FormTraits, Trait
 from drillhall.errors import Invalid
+from drillhall.words import Said, say
 
 COMMONNESS: Final[Mapping[str, float]] = MappingProxyType(
     {"abundant": 100.0, "common": 30.0, "fairly common": 10.0, "scarce": 3.0, "rare": 1.0, "very rare": 0.1}
 )
 """What a steward's word for how common a form is here and now stands for: so many among each other; common practice, no source."""
+
+COMMONNESS_WORDS: Final[Mapping[str, Said]] = MappingProxyType(
+    {
+        "abundant": say("abundant"),
+        "common": say("common"),
+        "fairly common": say("fairly common"),
+        "scarce": say("scarce"),
+        "rare": say("rare"),
+        "very rare": say("very rare"),
+    }
+)
+"""The same words, told in the reader's language."""
 
 LEAST_PRIOR: Final = 0.001
 """No form of the set is taken to be less likely than this before looking: what is in the set can turn up."""
@@ -68,10 +81,13 @@ def priors_of(commonness: Mapping[int, str]) -> dict[int, float]:
     {1: 0.968, 2: 0.032}
     """
     if not commonness:
-        raise Invalid("Name at least one form to read an organism by.", field="forms")
+        raise Invalid(say("Name at least one form to read an organism by."), field="forms")
     for word in commonness.values():
         if word not in COMMONNESS:
-            raise Invalid(f'"{word}" is no word for how common a form is: use one of {", ".join(COMMONNESS)}.', field="commonness")
+            raise Invalid(
+                say('"{word}" is no word for how common a form is: use one of {choices}.', word=word, choices=", ".join(COMMONNESS)),
+                field="commonness",
+            )
     return _scaled({form_id: COMMONNESS[word] for form_id, word in commonness.items()}, least=LEAST_PRIOR)
 
 
@@ -105,7 +121,7 @@ def read(seen: Mapping[str, str], chances: Mapping[int, FormTraits], *, priors: 
     0.1885
     """
     if not chances:
-        raise Invalid("Name at least one form to read an organism by.", field="forms")
+        raise Invalid(say("Name at least one form to read an organism by."), field="forms")
     before = _scaled({form_id: 1.0 if priors is None else priors.get(form_id, 0.0) for form_id in chances}, least=LEAST_PRIOR)
     likelihood = dict.fromkeys(chances, 1.0)
     for trait, state in seen.items():
@@ -198,9 +214,17 @@ def _entropy(chances: Collection[float]) -> float:
 def _refuse_unknown(trait: str, state: str, chances: Mapping[int, FormTraits]) -> None:
     known = {key for said in chances.values() for key in said.get(trait, {})}
     if not known:
-        raise Invalid(f'No form of this set has a say on the trait "{trait}".', field=trait)
+        raise Invalid(say('No form of this set has a say on the trait "{trait}".', trait=trait), field=trait)
     if state not in known:
-        raise Invalid(f'"{state}" is no state of the trait "{trait}": its states are {", ".join(sorted(known))}.', field=trait)
+        raise Invalid(
+            say(
+                '"{state}" is no state of the trait "{trait}": its states are {choices}.',
+                state=state,
+                trait=trait,
+                choices=", ".join(sorted(known)),
+            ),
+            field=trait,
+        )
 
 
 def _factors(trait: str, state: str, chances: Mapping[int, FormTraits]) -> dict[int, float]:

@@ -8,6 +8,7 @@ from typing import Any, Final, Protocol
 
 from drillhall.core.terms import AC_PART_IDS, AC_PART_IRI, ac_part
 from drillhall.errors import Invalid
+from drillhall.words import say
 
 PLACES: Final = 6
 """Decimals of an exported fraction: it leads back to the same pixel on any picture below 500,000 pixels a side."""
@@ -91,12 +92,13 @@ def check_region(x: float, y: float, width: float, height: float, *, field: str 
     """
     sides = (x, y, width, height)
     if not all(abs(side) < 1e6 for side in sides):  # also refuses what is no number at all
-        raise Invalid("A region is given by four numbers: left, top, width and height.", field=field)
+        raise Invalid(say("A region is given by four numbers: left, top, width and height."), field=field)
     if width < LEAST_SIDE or height < LEAST_SIDE:
-        raise Invalid("The region has no size. Draw it over what you mean, or type a width and a height.", field=field)
+        raise Invalid(say("The region has no size. Draw it over what you mean, or type a width and a height."), field=field)
     if x < 0 or y < 0 or x + width > 1 + _ROUNDING or y + height > 1 + _ROUNDING:
         raise Invalid(
-            "The region reaches beyond the picture. Left and width together, and top and height, make 100 percent at most.", field=field
+            say("The region reaches beyond the picture. Left and width together, and top and height, make 100 percent at most."),
+            field=field,
         )
     return Region(x, y, min(width, 1 - x), min(height, 1 - y))
 

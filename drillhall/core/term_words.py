@@ -6,32 +6,11 @@ from collections.abc import Mapping
 from types import MappingProxyType
 from typing import Final
 
-from drillhall.core.values import Rendition, Use
+from drillhall.core.values import Rendition, Use, worn
 from drillhall.words import Said, say, speaking
 
-SEXES: Final[Mapping[str, Said]] = MappingProxyType(
-    {
-        "female": say("female"),
-        "male": say("male"),
-        "hermaphrodite": say("hermaphrodite"),
-        "indeterminate": say("indeterminate", ctx="sex"),
-    }
-)
-LIFE_STAGES: Final[Mapping[str, Said]] = MappingProxyType(
-    {
-        "egg": say("egg"),
-        "larva": say("larva"),
-        "pupa": say("pupa"),
-        "nymph": say("nymph"),
-        "juvenile": say("juvenile"),
-        "immature": say("immature"),
-        "subadult": say("subadult"),
-        "adult": say("adult"),
-        "seedling": say("seedling"),
-        "flowering": say("flowering"),
-        "fruiting": say("fruiting"),
-    }
-)
+SEXES: Final = worn.SEXES
+LIFE_STAGES: Final = worn.LIFE_STAGES
 MEDIA: Final[Mapping[str, Said]] = MappingProxyType(
     {
         "Photograph": say("photograph"),

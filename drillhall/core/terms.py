@@ -12,6 +12,8 @@ from dataclasses import dataclass
 from types import MappingProxyType
 from typing import Final
 
+from drillhall.words import Said, say
+
 SUBJECTS: Final[tuple[str, ...]] = ("bird", "other animal", "plant", "fungus", "shellfish", "other")
 """What a catalogue is about (ours); the cautions are chosen by it. "other" is whatever is no wild species."""
 
@@ -104,7 +106,7 @@ class Part:
     """A place on an organism: our finer word and the nearest value of Audiovisual Core."""
 
     key: str
-    label: str
+    label: Said
     ac_part: str = "entireOrganism"
 
 
@@ -112,34 +114,34 @@ PARTS: Final[Mapping[str, Part]] = MappingProxyType(
     {
         part.key: part
         for part in (
-            Part("whole", "the whole of it"),
-            Part("head", "head", "head"),
-            Part("face", "face", "head"),
-            Part("crown", "crown", "head"),
+            Part("whole", say("the whole of it")),
+            Part("head", say("head"), "head"),
+            Part("face", say("face"), "head"),
+            Part("crown", say("crown"), "head"),
             # Audiovisual Core's "mandible" is the jaw bone, so a bill falls back on the head.
-            Part("bill", "bill", "head"),
-            Part("eye", "eye", "eye"),
-            Part("throat", "throat", "head"),
-            Part("nape", "nape", "head"),
-            Part("neck", "neck"),
-            Part("breast", "breast"),
-            Part("belly", "belly"),
-            Part("flank", "flank"),
-            Part("back", "back"),
-            Part("rump", "rump"),
-            Part("vent", "vent"),
-            Part("tail", "tail"),
-            Part("wing", "wing", "wing"),
-            Part("wing-panel", "wing panel", "wing"),
-            Part("wing-tip", "wing tip", "wing"),
-            Part("underwing", "underside of the wing", "wing"),
-            Part("forewing", "forewing", "forewing"),
-            Part("hindwing", "hindwing", "hindwing"),
-            Part("legs", "legs", "leg"),
-            Part("feet", "feet", "leg"),
-            Part("antenna", "antenna", "antenna"),
-            Part("shell", "shell", "shell"),
-            Part("egg", "egg", "egg"),
+            Part("bill", say("bill"), "head"),
+            Part("eye", say("eye"), "eye"),
+            Part("throat", say("throat"), "head"),
+            Part("nape", say("nape"), "head"),
+            Part("neck", say("neck")),
+            Part("breast", say("breast")),
+            Part("belly", say("belly")),
+            Part("flank", say("flank")),
+            Part("back", say("back", ctx="part of an animal")),
+            Part("rump", say("rump")),
+            Part("vent", say("vent")),
+            Part("tail", say("tail")),
+            Part("wing", say("wing"), "wing"),
+            Part("wing-panel", say("wing panel"), "wing"),
+            Part("wing-tip", say("wing tip"), "wing"),
+            Part("underwing", say("underside of the wing"), "wing"),
+            Part("forewing", say("forewing"), "forewing"),
+            Part("hindwing", say("hindwing"), "hindwing"),
+            Part("legs", say("legs"), "leg"),
+            Part("feet", say("feet"), "leg"),
+            Part("antenna", say("antenna"), "antenna"),
+            Part("shell", say("shell"), "shell"),
+            Part("egg", say("egg"), "egg"),
         )
     }
 )

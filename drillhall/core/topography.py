@@ -8,6 +8,7 @@ from types import MappingProxyType
 from typing import Final
 
 from drillhall.core.terms import PARTS
+from drillhall.words import Said, say
 
 Spot = tuple[int, int]
 """A place on the drawing: units from its left and from its top."""
@@ -27,65 +28,69 @@ class PartTold:
     """
 
     key: str
-    label: str
-    words: str
+    label: Said
+    words: Said
     spot: Spot | None = None
     number_at: Spot | None = None
     on_wing: bool = False
 
 
-def _told(key: str, words: str, spot: Spot | None = None, number_at: Spot | None = None, *, on_wing: bool = False) -> PartTold:
+def _told(key: str, words: Said, spot: Spot | None = None, number_at: Spot | None = None, *, on_wing: bool = False) -> PartTold:
     return PartTold(key, PARTS[key].label, words, spot, number_at, on_wing)
 
 
 _BIRD: Final = (
     _told(
         "bill",
-        "Both jaws in their horny sheath. Look how long it is against the head, how thick, where it bends.",
+        say("Both jaws in their horny sheath. Look how long it is against the head, how thick, where it bends."),
         (58, 100),
         (24, 66),
     ),
-    _told("face", "The front of the head round bill and eye, with the line through the eye and the one above it.", (107, 92), (62, 26)),
-    _told("eye", "The eye itself and the ring of bare skin or short feathers round it.", (123, 87), (100, 18)),
-    _told("crown", "The top of the head, from the forehead back.", (140, 62), (138, 18)),
-    _told("head", "All of it, bill left out: its size against the body, its shape, its pattern as a whole.", (152, 78), (176, 24)),
-    _told("nape", "The back of the neck, below the crown.", (173, 95), (212, 48)),
+    _told(
+        "face", say("The front of the head round bill and eye, with the line through the eye and the one above it."), (107, 92), (62, 26)
+    ),
+    _told("eye", say("The eye itself and the ring of bare skin or short feathers round it."), (123, 87), (100, 18)),
+    _told("crown", say("The top of the head, from the forehead back."), (140, 62), (138, 18)),
+    _told("head", say("All of it, bill left out: its size against the body, its shape, its pattern as a whole."), (152, 78), (176, 24)),
+    _told("nape", say("The back of the neck, below the crown."), (173, 95), (212, 48)),
     _told(
         "back",
-        "The upper side between neck and rump, with the feathers over the shoulders.",
+        say("The upper side between neck and rump, with the feathers over the shoulders."),
         (226, 136),
         (262, 74),
     ),
-    _told("wing", "The closed wing on a standing bird, the spread one in flight.", (236, 158), (304, 98)),
-    _told("rump", "The lowest part of the back, just before the tail; mostly hidden until the bird flies.", (322, 181), (346, 122)),
-    _told("tail", "The long feathers at the end of the body: their length, their edge and their bars.", (352, 201), (396, 160)),
-    _told("wing-tip", "The ends of the longest wing feathers. See whether they reach past the tail.", (330, 199), (400, 218)),
-    _told("vent", "The feathers under the base of the tail.", (300, 209), (358, 258)),
-    _told("wing-panel", "A patch of the wing that differs from the rest, on the closed wing or in flight.", (258, 184), (310, 284)),
-    _told("legs", "Length, thickness and colour, and how far up they are bare.", (233, 262), (276, 316)),
-    _told("feet", "The toes: their length, whether they are webbed, whether they reach past the tail in flight.", (196, 306), (152, 328)),
-    _told("belly", "The underside between the legs and in front of them.", (196, 230), (116, 296)),
-    _told("flank", "The side of the body below the closed wing.", (194, 208), (78, 262)),
-    _told("breast", "The front of the body, below the neck.", (143, 180), (48, 230)),
-    _told("neck", "What joins head and body. How long it looks changes with how the bird stands.", (146, 138), (34, 192)),
-    _told("throat", "The front of the neck, just below the bill.", (113, 114), (24, 152)),
+    _told("wing", say("The closed wing on a standing bird, the spread one in flight."), (236, 158), (304, 98)),
+    _told("rump", say("The lowest part of the back, just before the tail; mostly hidden until the bird flies."), (322, 181), (346, 122)),
+    _told("tail", say("The long feathers at the end of the body: their length, their edge and their bars."), (352, 201), (396, 160)),
+    _told("wing-tip", say("The ends of the longest wing feathers. See whether they reach past the tail."), (330, 199), (400, 218)),
+    _told("vent", say("The feathers under the base of the tail."), (300, 209), (358, 258)),
+    _told("wing-panel", say("A patch of the wing that differs from the rest, on the closed wing or in flight."), (258, 184), (310, 284)),
+    _told("legs", say("Length, thickness and colour, and how far up they are bare."), (233, 262), (276, 316)),
+    _told(
+        "feet", say("The toes: their length, whether they are webbed, whether they reach past the tail in flight."), (196, 306), (152, 328)
+    ),
+    _told("belly", say("The underside between the legs and in front of them."), (196, 230), (116, 296)),
+    _told("flank", say("The side of the body below the closed wing."), (194, 208), (78, 262)),
+    _told("breast", say("The front of the body, below the neck."), (143, 180), (48, 230)),
+    _told("neck", say("What joins head and body. How long it looks changes with how the bird stands."), (146, 138), (34, 192)),
+    _told("throat", say("The front of the neck, just below the bill."), (113, 114), (24, 152)),
 )
 _WING: Final = (
     _told(
         "underwing",
-        "The wing seen from below, in flight or when the bird stretches. Look at its lining and at the longest feathers apart.",
+        say("The wing seen from below, in flight or when the bird stretches. Look at its lining and at the longest feathers apart."),
         (196, 84),
         (150, 26),
         on_wing=True,
     ),
 )
 _ELSEWHERE: Final = (
-    _told("whole", "Size, outline, how it stands and how it moves: what is left when it is too far off for marks."),
-    _told("forewing", "Of an insect: each wing of the front pair."),
-    _told("hindwing", "Of an insect: each wing of the back pair."),
-    _told("antenna", "Of an insect: each of the two feelers on the head."),
-    _told("shell", "Of a mollusc or a tortoise: the hard case that it lives in."),
-    _told("egg", "Size, shape, ground colour and markings. Look from afar: a nest is not to be visited for a drill."),
+    _told("whole", say("Size, outline, how it stands and how it moves: what is left when it is too far off for marks.")),
+    _told("forewing", say("Of an insect: each wing of the front pair.")),
+    _told("hindwing", say("Of an insect: each wing of the back pair.")),
+    _told("antenna", say("Of an insect: each of the two feelers on the head.")),
+    _told("shell", say("Of a mollusc or a tortoise: the hard case that it lives in.")),
+    _told("egg", say("Size, shape, ground colour and markings. Look from afar: a nest is not to be visited for a drill.")),
 )
 
 GLOSSARY: Final[Mapping[str, PartTold]] = MappingProxyType({told.key: told for told in (*_BIRD, *_WING, *_ELSEWHERE)})

@@ -10,6 +10,7 @@ from typing import Final
 from drillhall.core.terms import CHANCE_WORDS
 from drillhall.core.values import Chances, PairLore, State, Trait, TraitKind
 from drillhall.errors import Invalid
+from drillhall.words import joined, say
 
 LEAST_UNSAID: Final = 0.02
 """A state that the author left unsaid keeps at least this chance: nobody has looked at every bird."""
@@ -72,7 +73,10 @@ def chance_of_word(word: str) -> float:
     try:
         return CHANCE_WORDS[word]
     except KeyError:
-        raise Invalid(f'"{word}" is no word for how often a state is seen: use one of {", ".join(CHANCE_WORDS)}.', field="chance") from None
+        raise Invalid(
+            say('"{word}" is no word for how often a state is seen: use one of {choices}.', word=word, choices=", ".join(CHANCE_WORDS)),
+            field="chance",
+        ) from None
 
 
 def chance_of_count(shown: int, of: int) -> float:
@@ -93,7 +97,10 @@ def chance_of_count(shown: int, of: int) -> float:
     """
     if of < 1 or not 0 <= shown <= of:
         raise Invalid(
-            f"{shown} of {of} is no count of specimens: the first number is 0 to the second, the second at least 1.", field="chance"
+            say(
+                "{shown} of {of} is no count of specimens: the first number is 0 to the second, the second at least 1.", shown=shown, of=of
+            ),
+            field="chance",
         )
     return (shown + 0.5) / (of + 1)
 
@@ -123,22 +130,29 @@ def fill_chances(said: Mapping[str, float], states: Sequence[str]) -> dict[str, 
     """
     for state, chance in said.items():
         if state not in states:
-            raise Invalid(f'"{state}" is no state of this trait: its states are {", ".join(states)}.', field=state)
+            raise Invalid(
+                say('"{state}" is no state of this trait: its states are {choices}.', state=state, choices=", ".join(states)), field=state
+            )
         if not 0 <= chance <= 1:
-            raise Invalid(f'The chance of "{state}" is {chance:g}: it must be from 0 to 1.', field=state)
+            raise Invalid(say('The chance of "{state}" is {chance:g}: it must be from 0 to 1.', state=state, chance=chance), field=state)
     if not said:
-        raise Invalid(f"Nothing is said of this trait: name at least one of its states ({', '.join(states)}), or leave the trait out.")
+        raise Invalid(
+            say(
+                "Nothing is said of this trait: name at least one of its states ({choices}), or leave the trait out.",
+                choices=", ".join(states),
+            )
+        )
     unsaid = [state for state in states if state not in said]
     share = max((1 - sum(said.values())) / len(unsaid), LEAST_UNSAID) if unsaid else 0.0
     chances = {state: said.get(state, share) for state in states}
     in_all = sum(chances.values())
     if not LEAST_IN_ALL - _ROUNDING <= in_all <= MOST_IN_ALL + _ROUNDING:
         words = ", ".join(f"{state} {chance:g}" for state, chance in said.items())
-        raise Invalid(
-            f"The chances of this trait come to {in_all:.2f} in all ({words}): they should come to about 1. "
-            f"Say {'less' if in_all > 1 else 'more'} for some of its states.",
-            field=next(iter(said)),
+        come = say(
+            "The chances of this trait come to {in_all:.2f} in all ({words}): they should come to about 1.", in_all=in_all, words=words
         )
+        more = say("Say less for some of its states.") if in_all > 1 else say("Say more for some of its states.")
+        raise Invalid(joined(" ", (come, more)), field=next(iter(said)))
     return {state: chance / in_all for state, chance in chances.items()}
 
 
@@ -203,7 +217,7 @@ def likelihood_ratio(first: Chances, second: Chances, state: str) -> float:
     """
     in_first, in_second = first.get(state, 0.0), second.get(state, 0.0)
     if in_first <= 0 and in_second <= 0:
-        raise Invalid(f'Neither form shows the state "{state}": there is nothing to compare.', field=state)
+        raise Invalid(say('Neither form shows the state "{state}": there is nothing to compare.', state=state), field=state)
     return in_first / in_second if in_second > 0 else math.inf
 
 

@@ -9,6 +9,7 @@ from datetime import date, timedelta
 from typing import Final
 
 from drillhall.errors import Invalid
+from drillhall.words import say
 
 _WRITTEN: Final = re.compile(r"(\d{4})-?W(\d\d)", re.ASCII | re.IGNORECASE)
 FIRST_YEAR, LAST_YEAR = 2000, 2199
@@ -76,10 +77,20 @@ def read_week(typed: str, *, field: str, label: str) -> Week:
     """Return a week as it was typed, 2031-W09 or 2031W09; raise Invalid naming the field where there is none like it."""
     written = _WRITTEN.fullmatch(typed.strip())
     if written is None:
-        raise Invalid(f"{label} must be a week, such as 2031-W09.", field=field)
+        raise Invalid(say("{label} must be a week, such as 2031-W09.", label=label), field=field)
     year, number = int(written[1]), int(written[2])
     if not FIRST_YEAR <= year <= LAST_YEAR:
-        raise Invalid(f"{label} lies too far away. Choose a year from {FIRST_YEAR} to {LAST_YEAR}.", field=field)
+        raise Invalid(
+            say(
+                "{label} lies too far away. Choose a year from {first_year} to {last_year}.",
+                label=label,
+                first_year=FIRST_YEAR,
+                last_year=LAST_YEAR,
+            ),
+            field=field,
+        )
     if not 1 <= number <= weeks_in(year):
-        raise Invalid(f"{label}: {year} has {weeks_in(year)} weeks. Choose one of them.", field=field)
+        raise Invalid(
+            say("{label}: {year} has {weeks_in} weeks. Choose one of them.", label=label, year=year, weeks_in=weeks_in(year)), field=field
+        )
     return Week(year, number)

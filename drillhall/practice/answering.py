@@ -19,6 +19,7 @@ from drillhall.practice.freshness import refold_freshness
 from drillhall.store.models.people import AccountRow
 from drillhall.store.models.practice import AnswerRow, DrillRow, RoundRow, ShowingRow
 from drillhall.store.queries import log
+from drillhall.words import say
 
 MOST_AT_ONCE = 500
 """More answers than this are not taken in one go."""
@@ -80,7 +81,9 @@ def store_answers(db: Session, account_id: int, answers: Sequence[NewAnswer], *,
     BadAnswer : the batch as a whole is too long.
     """
     if len(answers) > MOST_AT_ONCE:
-        raise BadAnswer(f"At most {MOST_AT_ONCE} answers are taken at once. Send the rest afterwards.", field="answers")
+        raise BadAnswer(
+            say("At most {most_at_once} answers are taken at once. Send the rest afterwards.", most_at_once=MOST_AT_ONCE), field="answers"
+        )
     log.hold_labels(db, {answer.showing for answer in answers})
     # One batch of a learner at a time, else two devices would fold the same pair from half a log each.
     db.execute(select(AccountRow.id).where(AccountRow.id == account_id).with_for_update())
@@ -95,7 +98,7 @@ def store_answers(db: Session, account_id: int, answers: Sequence[NewAnswer], *,
         try:
             _check_id(answer.id)
             if answer.id in foreign:
-                raise BadAnswer("This answer's id is taken already. Load the page again.", field="id")
+                raise BadAnswer(say("This answer's id is taken already. Load the page again."), field="id")
             stored[answer.id] = _row(answer, context, account_id=account_id, received_at=received_at)
         except Invalid as fault:
             refused.append(Refused(answer.id, fault.sentence))
@@ -154,16 +157,16 @@ def _row(
 ) -> _Kept:
     """Check one answer against what was asked and return what to keep; raises Invalid naming the field."""
     if answer.showing not in context:
-        raise BadAnswer("This picture was not in a drill of yours. Open today's drill again.", field="showing")
+        raise BadAnswer(say("This picture was not in a drill of yours. Open today's drill again."), field="showing")
     showing, logged, drill = context[answer.showing]
     if not 0 <= answer.ask < len(showing.asks):
-        raise BadAnswer(f"This picture has no question {answer.ask}. Open the drill again.", field="ask")
+        raise BadAnswer(say("This picture has no question {ask}. Open the drill again.", ask=answer.ask), field="ask")
     ask = ask_of(showing.asks[answer.ask])
     kind = the_kind(ask.kind)
     kind.validate(ask, answer.said)
     sure = _sure(answer.sure, wanted=kind.takes_sure)
     if not 0 <= answer.seconds < float("inf"):
-        raise BadAnswer("The time taken must be a number of seconds, 0 or more.", field="seconds")
+        raise BadAnswer(say("The time taken must be a number of seconds, 0 or more."), field="seconds")
     row = AnswerRow(
         id=answer.id,
         showing_id=showing.id,
@@ -190,12 +193,12 @@ def is_uuid(text: str) -> bool:
 
 def _check_id(answer_id: str) -> None:
     if not is_uuid(answer_id):
-        raise BadAnswer("An answer's id must be a UUID made by the page. Load the page again.", field="id")
+        raise BadAnswer(say("An answer's id must be a UUID made by the page. Load the page again."), field="id")
 
 
 def _sure(said: str | None, *, wanted: bool) -> str | None:
     if not wanted:
         return None
     if said not in {sure.value for sure in Sure}:
-        raise BadAnswer("Say how sure you are: certain, probable or possible.", field="sure")
+        raise BadAnswer(say("Say how sure you are: certain, probable or possible."), field="sure")
     return said

@@ -14,6 +14,7 @@ from drillhall.core.values import Outing
 from drillhall.store.models.people import AccountRow
 from drillhall.store.queries.leader import pairs_of_sets
 from drillhall.store.queries.sets import Assigned, assigned_to, outings_ahead
+from drillhall.words import Said, say
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,9 +30,9 @@ class SetForHer:
     pair_ids: frozenset[int]
 
     @property
-    def says(self) -> str:
+    def says(self) -> Said:
         """Why one of its rounds is there."""
-        return f"Your {self.group_kind} has set these"
+        return say("Your class has set these") if self.group_kind == "class" else say("Your club has set these")
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,9 +54,9 @@ class AssignedToHer:
         undated = [one.target_recall or 0.0 for one in self.sets if one.for_day is None and pair_id in one.pair_ids]
         return max([target_of(pair_id, self.outings, own=own, today=self.today), *undated])
 
-    def says_of(self, pair_id: int) -> str:
-        """Return who has set a pair, in words, or empty."""
-        return next((one.says for one in self.sets if pair_id in one.pair_ids), "")
+    def says_of(self, pair_id: int) -> Said | None:
+        """Return who has set a pair, in words, or None."""
+        return next((one.says for one in self.sets if pair_id in one.pair_ids), None)
 
 
 def the_assigned(db: Session, account: AccountRow, *, today: date) -> AssignedToHer:
@@ -71,7 +72,7 @@ def the_assigned(db: Session, account: AccountRow, *, today: date) -> AssignedTo
     return AssignedToHer(tuple(_for_her(row, ids, account.zone) for row in rows), today, days_out)
 
 
-def says_of_pairs(db: Session, account: AccountRow, pair_ids: Iterable[int], *, today: date) -> Mapping[int, str]:
+def says_of_pairs(db: Session, account: AccountRow, pair_ids: Iterable[int], *, today: date) -> Mapping[int, Said]:
     """Return, of those pairs that a group of hers has set, who has set them."""
     assigned = the_assigned(db, account, today=today)
     return {pair_id: says for pair_id in pair_ids if (says := assigned.says_of(pair_id))}

@@ -22,6 +22,7 @@ from drillhall.store.models.groups import GroupRow
 from drillhall.store.models.seasons import AssignmentRow
 from drillhall.store.queries import leader as reading
 from drillhall.store.queries.learner import Look
+from drillhall.words import say
 
 MOST_AHEAD: Final = timedelta(days=730)
 
@@ -76,7 +77,7 @@ def the_assignment(db: Session, group_id: int, assignment_id: int) -> Assignment
     for one in list_assignments(db, group_id, ended=True):
         if one.id == assignment_id:
             return one
-    raise NotFound("There is no such assignment of this group.")
+    raise NotFound(say("There is no such assignment of this group."))
 
 
 def assign(db: Session, group_id: int, wanted: Wanted, *, by: int, today: date, at: datetime) -> int:
@@ -89,9 +90,11 @@ def assign(db: Session, group_id: int, wanted: Wanted, *, by: int, today: date, 
     _the_set_in_use(db, wanted.pair_set_id)
     db.execute(select(GroupRow.id).where(GroupRow.id == group_id).with_for_update())  # of two who assign at once, one hears of it
     if any(one.pair_set_id == wanted.pair_set_id for one in list_assignments(db, group_id)):
-        raise AlreadyDone("The group has this pair set already. End that assignment first.")
+        raise AlreadyDone(say("The group has this pair set already. End that assignment first."))
     if not drillable_pairs(db, group_id, wanted.pair_set_id, on=today):
-        raise Conflict("Of no pair of this set the group may be shown both forms yet. Share pictures with the group first; then give it.")
+        raise Conflict(
+            say("Of no pair of this set the group may be shown both forms yet. Share pictures with the group first; then give it.")
+        )
     row = AssignmentRow(
         group_id=group_id,
         pair_set_id=wanted.pair_set_id,
@@ -110,7 +113,7 @@ def end_assignment(db: Session, group_id: int, assignment_id: int, *, at: dateti
     """Take an assignment back: its pairs are drilled no more by those who have not taken the set; what was learnt stays."""
     row = db.get(AssignmentRow, assignment_id)
     if row is None or row.group_id != group_id:
-        raise NotFound("There is no such assignment of this group.")
+        raise NotFound(say("There is no such assignment of this group."))
     row.retired_at = row.retired_at or at
 
 
@@ -151,15 +154,15 @@ def _has_both(pair: reading.SetPair, shown: Collection[Look]) -> bool:
 
 def _refuse_odd(wanted: Wanted, today: date) -> None:
     if wanted.from_day > today + MOST_AHEAD:
-        raise Invalid("The first day lies more than two years ahead. Choose an earlier one.", field="from_day")
+        raise Invalid(say("The first day lies more than two years ahead. Choose an earlier one."), field="from_day")
     if wanted.for_day is not None and wanted.for_day < wanted.from_day:
-        raise Invalid("The day it is for comes before the first day. Put it after.", field="for_day")
+        raise Invalid(say("The day it is for comes before the first day. Put it after."), field="for_day")
     if wanted.for_day is not None and wanted.for_day < today:
-        raise Invalid("The day it is for has passed. Choose one to come, or none.", field="for_day")
+        raise Invalid(say("The day it is for has passed. Choose one to come, or none."), field="for_day")
     if wanted.for_day is not None and wanted.for_day > today + MOST_AHEAD:
-        raise Invalid("The day it is for lies more than two years ahead. Choose an earlier one.", field="for_day")
+        raise Invalid(say("The day it is for lies more than two years ahead. Choose an earlier one."), field="for_day")
     if wanted.target_recall is not None and not LOWEST_TARGET <= wanted.target_recall <= HIGHEST_TARGET:
-        raise Invalid("How sure to be must be from 70 to 97 in a hundred, or empty.", field="target_recall")
+        raise Invalid(say("How sure to be must be from 70 to 97 in a hundred, or empty."), field="target_recall")
 
 
 def _the_set_in_use(db: Session, pair_set_id: int) -> None:
@@ -169,4 +172,4 @@ def _the_set_in_use(db: Session, pair_set_id: int) -> None:
         .where(PairSetRow.id == pair_set_id, PairSetRow.retired_at.is_(None), CatalogueRow.retired_at.is_(None))
     )
     if db.scalar(query) is None:
-        raise NotFound("There is no such pair set on the shelf.")
+        raise NotFound(say("There is no such pair set on the shelf."))

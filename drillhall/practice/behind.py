@@ -14,6 +14,7 @@ from drillhall.core.traits import order_of_telling
 from drillhall.core.values import PairLore
 from drillhall.practice.skill import REMEMBERED
 from drillhall.store.queries import ahead
+from drillhall.words import say, within
 
 
 def traits_behind(db: Session, account_id: int, lores: Mapping[int, tuple[int, PairLore]], *, today: date) -> dict[int, TraitBehind]:
@@ -55,5 +56,8 @@ def in_words(behind: TraitBehind | None) -> str:
     """Say which trait lies behind a mix-up; empty where nothing can be said."""
     if behind is None:
         return ""
-    label, often = behind.worth.trait.label.lower(), round(behind.weakness * 10)
-    return f"Behind it lies the {label}: asked about it, you misread it about {often} times in 10"
+    return say(
+        "Behind it lies the {trait}: asked about it, you misread it about {n} times in 10",
+        trait=within(behind.worth.trait.label),
+        n=round(behind.weakness * 10),
+    )

@@ -15,8 +15,9 @@ from drillhall.errors import NotFound
 from drillhall.store.models.pictures import PictureRow, RightsRow
 from drillhall.store.queries import credits as reading
 from drillhall.store.queries.pictures import rights_of
+from drillhall.words import say
 
-NAMELESS: Final = "Maker not named"
+NAMELESS: Final = say("Maker not named")
 A_PAGE: Final = 200
 """How many credits a page holds; a set that is printed has as few pages as can be read on a phone."""
 
@@ -70,7 +71,7 @@ def credits_of_set(db: Session, account_id: int, pair_set_id: int, *, on: date, 
     """
     pair_set = reading.find_set(db, pair_set_id)
     if pair_set is None:
-        raise NotFound("There is no such pair set on the shelf.")
+        raise NotFound(say("There is no such pair set on the shelf."))
     found = [(rights.creator.strip() or NAMELESS, row, rights) for row, rights in reading.pictures_of_set(db, account_id, pair_set, on=on)]
     found.sort(key=lambda one: (one[0].casefold(), one[0], one[1].id))
     page = min(page, max(0, len(found) - 1) // size)

@@ -25,6 +25,7 @@ from drillhall.practice.planning import DrillPlan, plan_for
 from drillhall.store.models.people import AccountRow
 from drillhall.store.models.practice import DrillRow, RoundRow, ShowingRow
 from drillhall.store.queries import log
+from drillhall.words import say
 
 GOOD_FOR = timedelta(days=14)
 """How long a drill may be played after it was planned; answers to an older one are still stored."""
@@ -47,9 +48,9 @@ def start_drill(db: Session, account_id: int, *, drill_id: str, at: datetime) ->
         current.ended_at = at
     plan = plan_for(db, account, today=today)
     if not plan.rounds and plan.without_pictures:
-        raise Conflict("Your pairs have no pictures that you may be shown. Take another set, or add pictures of your own.")
+        raise Conflict(say("Your pairs have no pictures that you may be shown. Take another set, or add pictures of your own."))
     if not plan.rounds:
-        raise Conflict("There is nothing to drill yet. Take a pair set from the shelf first.")
+        raise Conflict(say("There is nothing to drill yet. Take a pair set from the shelf first."))
     built = _build(db, account, plan, now=at, today=today)
     drill = DrillRow(
         id=drill_id,

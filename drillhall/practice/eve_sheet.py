@@ -22,6 +22,7 @@ from drillhall.practice.reader import ANYBODY, Reader
 from drillhall.practice.views import picture_views
 from drillhall.store.queries import leader as reading
 from drillhall.store.queries import learner as hall_reading
+from drillhall.words import Said, say
 
 MOST_PAIRS: Final = 6
 MOST_TRAITS: Final = 3
@@ -190,16 +191,17 @@ def _misled(worth: TraitWorth, lore: PairLore) -> Misled:
     return Misled(worth.trait.label, worth.first_state.label, tuple(forms[third] for third in worth.third_ids if third in forms))
 
 
-def _says(pair: Pair, both: tuple[Direction, Direction]) -> str:
+def _says(pair: Pair, both: tuple[Direction, Direction]) -> Said:
     """Say which way round the group mixes a pair up, and how often."""
     rates = [direction.mixup_rate for direction in both]
     if max(rates) < 1.5 * min(rates) or pair.first.name == pair.second.name:
-        return f"both ways, {_times(sum(rates) / 2)}"
+        return say("both ways, {often}", often=_times(sum(rates) / 2))
     shown, said = (pair.first, pair.second) if rates[0] > rates[1] else (pair.second, pair.first)
-    return f"{shown.name} is called {said.name} {_times(max(rates))}; the other way {_times(min(rates))}"
+    often, seldom = _times(max(rates)), _times(min(rates))
+    return say("{shown} is called {said} {often}; the other way {seldom}", shown=shown.name, said=said.name, often=often, seldom=seldom)
 
 
-def _times(rate: float) -> str:
+def _times(rate: float) -> Said:
     if rate >= 0.45:
-        return "about every other time"
-    return f"about 1 time in {max(2, round(1 / rate))}" if rate > 0.05 else "now and then"
+        return say("about every other time")
+    return say("about 1 time in {n}", n=max(2, round(1 / rate))) if rate > 0.05 else say("now and then")

@@ -20,6 +20,7 @@ from drillhall.practice.views import picture_views
 from drillhall.store.models.catalogue import CatalogueRow
 from drillhall.store.models.people import AccountRow
 from drillhall.store.queries import learner as reading
+from drillhall.words import Said, say, within
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,8 +71,8 @@ def hint_for(lore: PairLore, picture: PictureView) -> tuple[str, Mark | None]:
     """Return where to look on a picture: a sentence that names the trait and no state, and the region to ring."""
     worth = deciding(lore, picture.shows)
     if worth is None:
-        return "No trait that parts these two can be seen here. Take in the whole of it.", None
-    return f"Look here: {worth.trait.label.lower()}.", picture.marks.get(worth.trait.key)
+        return say("No trait that parts these two can be seen here. Take in the whole of it."), None
+    return say("Look here: {trait}.", trait=within(worth.trait.label)), picture.marks.get(worth.trait.key)
 
 
 def the_meeting(db: Session, account_id: int, pair_id: int, *, now: datetime) -> Meeting:
@@ -83,7 +84,7 @@ def the_meeting(db: Session, account_id: int, pair_id: int, *, now: datetime) ->
     today = local_day(account, now)
     taken = {row.id: row.catalogue_id for row in reversed(reading.taken_pairs(db, account_id, on=today))}
     if pair_id not in taken:
-        raise NotFound("There is no such pair in your sets.")
+        raise NotFound(say("There is no such pair in your sets."))
     catalogue_id = taken[pair_id]
     lore = lore_of_pairs(db, catalogue_id, [pair_id], reader=reader_of(account))[pair_id]
     return meeting_of(db, account_id, catalogue_id, lore, on=today)
@@ -120,20 +121,20 @@ def _told(worth: TraitWorth, misleads: bool, lore: PairLore, forms: Mapping[int,
     )
 
 
-def worth_in_words(worth: TraitWorth, *, misleads: bool) -> str:
+def worth_in_words(worth: TraitWorth, *, misleads: bool) -> Said:
     """Say what a trait is worth: whether it decides, how often a guess by it alone is right, and that others share it."""
-    often = f"right {_times_in_ten(worth.right_rate)}"
+    often = _times_in_ten(worth.right_rate)
     if not misleads:
-        return f"decides, {often}" if worth.decides else f"helps, {often}"
+        return say("decides, right {often}", often=often) if worth.decides else say("helps, right {often}", often=often)
     if not worth.parts_them:
-        return "misleads: these two share it, and others do too"
-    return f"{'decides' if worth.decides else 'helps'} between these two, {often}; misleads beyond them, for others show it too"
+        return say("misleads: these two share it, and others do too")
+    if worth.decides:
+        return say("decides between these two, right {often}; misleads beyond them, for others show it too", often=often)
+    return say("helps between these two, right {often}; misleads beyond them, for others show it too", often=often)
 
 
-def _times_in_ten(rate: float) -> str:
-    if rate >= 0.95:
-        return "nearly always"
-    return f"{round(rate * 10)} times in 10"
+def _times_in_ten(rate: float) -> Said:
+    return say("nearly always") if rate >= 0.95 else say("{n} times in 10", n=round(rate * 10))
 
 
 def _misleads_to(lore: PairLore, third_id: int) -> TraitWorth | None:

@@ -27,6 +27,7 @@ from drillhall.store.models.in_words import DescriptionRow, WordDrillRow
 from drillhall.store.models.people import AccountRow
 from drillhall.store.queries import in_words as reading_words
 from drillhall.store.queries import learner as reading
+from drillhall.words import say
 
 
 @dataclass(frozen=True, slots=True)
@@ -161,7 +162,7 @@ def start_words(db: Session, account_id: int, *, drill_id: str, at: datetime) ->
         return already
     told = [pair_id for pair_id, lore in hers.lores.items() if in_words.can_be_told(lore)]
     if not told:
-        raise Conflict("None of your pairs can be told in words yet: take a set from the shelf whose catalogue tells traits.")
+        raise Conflict(say("None of your pairs can be told in words yet: take a set from the shelf whose catalogue tells traits."))
     memories = in_words.memories_in_words(hers.rounds, parameters=parameters_of(db, account_id))
     account = hers.account
     chosen = in_words.choose_pairs(
@@ -216,13 +217,13 @@ def answer_words(db: Session, account_id: int, drill_id: str, description_id: in
     db.execute(select(AccountRow.id).where(AccountRow.id == account_id).with_for_update())
     row = next((one for one in _the_rows(db, account_id, drill_id) if one.id == description_id), None)
     if row is None:
-        raise BadAnswer("This bird is none of this drill. Open the drill again.", field="description")
+        raise BadAnswer(say("This bird is none of this drill. Open the drill again."), field="description")
     form_id, sure = said
     pair = reading_words.forms_of_pair(db, row.pair_id)
     if form_id not in pair:
-        raise BadAnswer("That form was not among the choices: answer with one of those told.", field="answer")
+        raise BadAnswer(say("That form was not among the choices: answer with one of those told."), field="answer")
     if sure not in {one.value for one in Sure}:
-        raise BadAnswer("Say how sure you are: certain, probable or possible.", field="answer")
+        raise BadAnswer(say("Say how sure you are: certain, probable or possible."), field="answer")
     if row.said_form_id is None:
         row.said_form_id, row.sure, row.at = form_id, sure, at
         db.flush()
@@ -262,7 +263,7 @@ def _back_on(db: Session, hers: _Hers) -> dict[int, date]:
 def _the_rows(db: Session, account_id: int, drill_id: str) -> Sequence[DescriptionRow]:
     drill = db.get(WordDrillRow, drill_id)
     if drill is None or drill.account_id != account_id:
-        raise NotFound("There is no such drill in words of yours.")
+        raise NotFound(say("There is no such drill in words of yours."))
     return reading_words.descriptions_of(db, drill_id)
 
 

@@ -21,6 +21,7 @@ from drillhall.practice.reviewing import named_pairs
 from drillhall.store.models.people import AccountRow
 from drillhall.store.queries import ahead
 from drillhall.store.queries import learner as reading
+from drillhall.words import say
 
 USUAL_LOOK: Final = timedelta(days=28)
 LOOK_BACK: Final = timedelta(days=28)
@@ -75,7 +76,14 @@ def look_ahead(db: Session, account_id: int, *, by: date | None, now: datetime) 
     latest = today + timedelta(days=MOST_DAYS)
     by = today + USUAL_LOOK if by is None else by
     if not today <= by <= latest:
-        raise Invalid(f"Choose a day from {today.isoformat()} to {latest.isoformat()}: nobody can see further.", field="by")
+        raise Invalid(
+            say(
+                "Choose a day from {first} to {last}: nobody can see further.",
+                first=today.isoformat(),
+                last=latest.isoformat(),
+            ),
+            field="by",
+        )
     plan = plan_for(db, account, today=today)
     recalibration, parameters = the_recalibration(db), parameters_of(db, account_id)
     drilled, first = ahead.days_drilled(db, account_id, since=today - LOOK_BACK)

@@ -13,6 +13,7 @@ from drillhall.errors import Invalid, NotFound
 from drillhall.practice.assigning import MOST_AHEAD
 from drillhall.store.models.catalogue import CatalogueRow, PairSetRow
 from drillhall.store.models.seasons import AssignmentRow, OutingRow
+from drillhall.words import say
 
 LONGEST_TITLE: Final = 120
 LONGEST_PLACE: Final = 200
@@ -77,14 +78,14 @@ def the_outing(db: Session, group_id: int, outing_id: int) -> GroupOuting:
     for one in list_outings(db, group_id):
         if one.id == outing_id:
             return one
-    raise NotFound("There is no such outing of this group.")
+    raise NotFound(say("There is no such outing of this group."))
 
 
 def plan_outing(db: Session, group_id: int, said: OutingSaid, *, by: int, today: date, at: datetime) -> int:
     """Plan an outing and return its id; an assignment without a day of its own is for that day from now on."""
     title, place = _checked(said, today)
     if (said.assignment_id is None) == (said.pair_set_id is None):
-        raise Invalid("Choose what the outing prepares for.", field="purpose")
+        raise Invalid(say("Choose what the outing prepares for."), field="purpose")
     if said.assignment_id is not None:
         _give_day(db, group_id, said.assignment_id, said.day)
     elif said.pair_set_id is not None:
@@ -123,22 +124,22 @@ def call_off(db: Session, group_id: int, outing_id: int, *, at: datetime) -> Non
 def _checked(said: OutingSaid, today: date) -> tuple[str, str]:
     title, place = " ".join(said.title.split()), " ".join(said.place.split())
     if not title:
-        raise Invalid("Give the outing a name.", field="title")
+        raise Invalid(say("Give the outing a name."), field="title")
     if len(title) > LONGEST_TITLE:
-        raise Invalid(f"The name may have {LONGEST_TITLE} letters at most.", field="title")
+        raise Invalid(say("The name may have {longest_title} letters at most.", longest_title=LONGEST_TITLE), field="title")
     if len(place) > LONGEST_PLACE:
-        raise Invalid(f"The place may have {LONGEST_PLACE} letters at most.", field="place")
+        raise Invalid(say("The place may have {longest_place} letters at most.", longest_place=LONGEST_PLACE), field="place")
     if said.day < today:
-        raise Invalid("That day has passed. Choose one to come.", field="day")
+        raise Invalid(say("That day has passed. Choose one to come."), field="day")
     if said.day > today + MOST_AHEAD:
-        raise Invalid("That day lies more than two years ahead. Choose an earlier one.", field="day")
+        raise Invalid(say("That day lies more than two years ahead. Choose an earlier one."), field="day")
     return title, place
 
 
 def _give_day(db: Session, group_id: int, assignment_id: int, day: date) -> None:
     row = db.get(AssignmentRow, assignment_id)
     if row is None or row.group_id != group_id or row.retired_at is not None:
-        raise NotFound("There is no such assignment of this group.")
+        raise NotFound(say("There is no such assignment of this group."))
     if row.for_day is None and day >= row.from_day:
         row.for_day = day
 
@@ -150,11 +151,11 @@ def _refuse_unknown_set(db: Session, pair_set_id: int) -> None:
         .where(PairSetRow.id == pair_set_id, PairSetRow.retired_at.is_(None), CatalogueRow.retired_at.is_(None))
     )
     if db.scalar(query) is None:
-        raise NotFound("There is no such pair set on the shelf.")
+        raise NotFound(say("There is no such pair set on the shelf."))
 
 
 def _the_row(db: Session, group_id: int, outing_id: int) -> OutingRow:
     row = db.get(OutingRow, outing_id)
     if row is None or row.group_id != group_id:
-        raise NotFound("There is no such outing of this group.")
+        raise NotFound(say("There is no such outing of this group."))
     return row

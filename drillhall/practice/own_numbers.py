@@ -16,6 +16,7 @@ from drillhall.practice.folding import logged_rounds, refold_pairs
 from drillhall.store.models.people import AccountRow
 from drillhall.store.models.practice import FittingRow, ParameterSetRow
 from drillhall.store.queries import learner as reading
+from drillhall.words import say
 
 BROKEN_OFF: Final = timedelta(minutes=30)
 """A fitting takes seconds: what was begun so long ago and is not done was broken off, and may be asked for again."""
@@ -82,7 +83,12 @@ def ask_for_offer(db: Session, account_id: int, *, at: datetime) -> None:
     """
     refuse_without_library()
     if the_numbers(db, account_id, now=at).rounds < LEAST_ROUNDS:
-        raise Invalid(f"With fewer than {LEAST_ROUNDS} rated rounds there is nothing to offer. Drill on, and come back.", field="fitting")
+        raise Invalid(
+            say(
+                "With fewer than {least_rounds} rated rounds there is nothing to offer. Drill on, and come back.", least_rounds=LEAST_ROUNDS
+            ),
+            field="fitting",
+        )
     _hold(db, account_id)
     known = _fitting(db, account_id, at)
     if known is None or not known.is_at_work:
@@ -133,7 +139,7 @@ def take_set(db: Session, account_id: int, set_id: int, *, at: datetime) -> None
     _hold(db, account_id)
     row = db.get(ParameterSetRow, set_id)
     if row is None or row.account_id != account_id:
-        raise NotFound("No such numbers were offered to you.")
+        raise NotFound(say("No such numbers were offered to you."))
     if row.taken_at is None or row.ended_at is not None:
         _end(db, account_id, at=at)
         row.taken_at, row.ended_at = at, None

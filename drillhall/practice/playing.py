@@ -29,14 +29,15 @@ from drillhall.store.models.people import AccountRow
 from drillhall.store.models.practice import AnswerRow, RoundRow, ShowingRow
 from drillhall.store.queries import learner as reading
 from drillhall.store.queries import log
+from drillhall.words import Said, joined, say, within
 
-WHY_WORDS: Mapping[Why, str] = {
-    Why.NEW: "New today: you meet them first",
-    Why.WEAK: "You keep mixing these up",
-    Why.DUE: "You would soon forget these",
-    Why.OUTING: "Asked for on an outing ahead",
-    Why.EARLY: "Not due yet; there is time left",
-    Why.AGAIN: "A second turn today",
+WHY_WORDS: Mapping[Why, Said] = {
+    Why.NEW: say("New today: you meet them first"),
+    Why.WEAK: say("You keep mixing these up"),
+    Why.DUE: say("You would soon forget these"),
+    Why.OUTING: say("Asked for on an outing ahead"),
+    Why.EARLY: say("Not due yet; there is time left"),
+    Why.AGAIN: say("A second turn today"),
 }
 
 
@@ -59,7 +60,7 @@ def the_packet(db: Session, account_id: int, drill_id: str, *, now: datetime) ->
     """
     drill = log.the_drill(db, account_id, drill_id)
     if drill is None:
-        raise NotFound("There is no such drill. Start today's drill from the first page.")
+        raise NotFound(say("There is no such drill. Start today's drill from the first page."))
     account = db.get_one(AccountRow, account_id)
     today = local_day(account, now)
     rounds = log.rounds_of(db, drill_id)
@@ -77,7 +78,7 @@ def the_packet(db: Session, account_id: int, drill_id: str, *, now: datetime) ->
     left = left_to_show(played, showings, answers)
     set_by = says_of_pairs(db, account, lores, today=today)
     rounds_shown = (
-        _round(logged, by_round[logged.id], lores[logged.pair_id], views, given, left, set_by.get(logged.pair_id, "")) for logged in played
+        _round(logged, by_round[logged.id], lores[logged.pair_id], views, given, left, set_by.get(logged.pair_id)) for logged in played
     )
     return Packet(
         drill_id=drill.id,
@@ -156,14 +157,14 @@ def _round(
     views: Views,
     given: Mapping[int, Mapping[int, Given]],
     left: Collection[int],
-    set_by: str,
+    set_by: Said | None,
 ) -> RoundView:
     why = Why(logged.why)
     return RoundView(
         id=logged.id,
         pair=known.lore.pair,
         why=why,
-        why_words=f"{set_by}. {WHY_WORDS[why]}" if set_by else WHY_WORDS[why],
+        why_words=joined(". ", (set_by, WHY_WORDS[why])) if set_by else WHY_WORDS[why],
         meet=logged.rounds_before == 0,
         showings=tuple(
             _showing(row, known, [views[one] for one in _shown(row)], given.get(row.id, {}), is_left=row.id in left)
@@ -229,14 +230,14 @@ def question_of(place: int, ask: Ask, truth: Form, lore: PairLore, picture: Pict
         choices=tuple(Choice(key=key, label=trait.state(key).label) for key in ask.choices),
         key=ask.key,
         trait=trait,
-        hint=f"Look here: {trait.label.lower()}.",
+        hint=say("Look here: {trait}.", trait=within(trait.label)),
         hint_mark=picture.marks.get(trait.key),
     )
 
 
 def _form_choice(choice: str, lore: PairLore) -> Choice:
     if int(choice) == NEITHER:
-        return Choice(key=choice, label="Neither of these", side="neither")
+        return Choice(key=choice, label=say("Neither of these"), side="neither")
     form = lore.pair.form(int(choice))
     side = "first" if form.id == lore.pair.first.id else "second"
     return Choice(key=choice, label=form.name, wears=form.wears, side=side)

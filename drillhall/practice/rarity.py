@@ -12,7 +12,7 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from drillhall.core.confusion import Sensitivity, sensitivity
-from drillhall.core.reading import COMMONNESS
+from drillhall.core.reading import COMMONNESS, COMMONNESS_WORDS
 from drillhall.core.rounds.rarity import plan_rarity
 from drillhall.core.values import Form, Pair, Use
 from drillhall.errors import BadAnswer, Conflict, NotFound
@@ -27,6 +27,7 @@ from drillhall.store.models.people import AccountRow
 from drillhall.store.models.rarity import RarityDrillRow, RarityShowingRow
 from drillhall.store.queries import learner as reading
 from drillhall.store.queries import sets as reading_sets
+from drillhall.words import say
 
 SCARCE: Final = ("scarce", "rare", "very rare")
 """The stewards' words for forms of which an observer may stop thinking."""
@@ -113,13 +114,13 @@ def scarce_forms(db: Session, account_id: int, pair_set_id: int, *, now: datetim
     today = local_day(account, now)
     row = next((row for row, _, _ in reading_sets.her_sets(db, account_id, on=today) if row.id == pair_set_id), None)
     if row is None:
-        raise NotFound("There is no such pair set among yours. Take it from the shelf first.")
+        raise NotFound(say("There is no such pair set among yours. Take it from the shelf first."))
     reader = reader_of(account)
     words = lore_of_forms(db, row.catalogue_id, reading_sets.forms_of_set(db, pair_set_id), reader=reader).commonness
     taken = [one.id for one in reading.taken_pairs(db, account_id, on=today) if one.pair_set_id == pair_set_id]
     pairs = [one.pair for one in lore_of_pairs(db, row.catalogue_id, taken, reader=reader).values()]
     found = [
-        ScarceForm(form, words[form.id], pair, min(MOST_ODDS, round(1 + times)))
+        ScarceForm(form, COMMONNESS_WORDS[words[form.id]], pair, min(MOST_ODDS, round(1 + times)))
         for pair in pairs
         for form in (pair.first, pair.second)
         if words.get(form.id) in SCARCE and (times := _times_scarcer(words, form, pair.other(form.id))) > 1
@@ -143,14 +144,17 @@ def start_rarity(db: Session, account_id: int, wish: RarityWish, *, drill_id: st
     today = local_day(db.get_one(AccountRow, account_id), at)
     taken = next((row for row in reading.taken_pairs(db, account_id, on=today) if row.id == wish.pair_id), None)
     if taken is None or wish.rare_form_id not in (taken.first_form_id, taken.second_form_id):
-        raise NotFound("There is no such pair in your sets.")
+        raise NotFound(say("There is no such pair in your sets."))
     common_id = taken.first_form_id if wish.rare_form_id == taken.second_form_id else taken.second_form_id
     dice = random.Random(f"{account_id} {drill_id} rarity")
     planned = plan_rarity(rare_id=wish.rare_form_id, common_id=common_id, one_in=wish.one_in, showings=wish.showings, dice=dice)
     shelf = _shelf(db, account_id, taken.catalogue_id, (wish.rare_form_id, common_id), at=at)
     if min(len(pictures) for pictures in shelf.values()) < LEAST_PICTURES:
         raise Conflict(
-            f"There are too few pictures of these two that you may be shown: a rarity drill needs {LEAST_PICTURES} of either form."
+            say(
+                "There are too few pictures of these two that you may be shown: a rarity drill needs {least_pictures} of either form.",
+                least_pictures=LEAST_PICTURES,
+            )
         )
     for pictures in shelf.values():
         dice.shuffle(pictures)
@@ -215,9 +219,9 @@ def answer_rarity(db: Session, account_id: int, drill_id: str, showing_id: int, 
     _, showings = _the_rows(db, account_id, drill_id)
     row = next((one for one in showings if one.id == showing_id), None)
     if row is None:
-        raise BadAnswer("This picture is none of this drill. Open the drill again.", field="showing")
+        raise BadAnswer(say("This picture is none of this drill. Open the drill again."), field="showing")
     if said_form_id not in {one.form_id for one in showings}:
-        raise BadAnswer("That form was not among the choices: answer with one of those shown.", field="answer")
+        raise BadAnswer(say("That form was not among the choices: answer with one of those shown."), field="answer")
     if row.said_form_id is None:
         row.said_form_id, row.at = said_form_id, at
         db.flush()
@@ -227,7 +231,7 @@ def answer_rarity(db: Session, account_id: int, drill_id: str, showing_id: int, 
 def _the_rows(db: Session, account_id: int, drill_id: str) -> tuple[RarityDrillRow, Sequence[RarityShowingRow]]:
     drill = db.get(RarityDrillRow, drill_id)
     if drill is None or drill.account_id != account_id:
-        raise NotFound("There is no such rarity drill of yours.")
+        raise NotFound(say("There is no such rarity drill of yours."))
     query = select(RarityShowingRow).where(RarityShowingRow.drill_id == drill_id).order_by(RarityShowingRow.place)
     return drill, db.scalars(query).all()
 

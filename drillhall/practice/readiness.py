@@ -20,6 +20,7 @@ from drillhall.practice.group_log import FEWEST, GroupLog, Learner, the_group_lo
 from drillhall.practice.lore import lore_of_pairs
 from drillhall.practice.reader import ANYBODY, Reader
 from drillhall.practice.recalibrating import the_recalibration
+from drillhall.words import Said, say
 
 READY_SHARE: Final = 0.9
 """Whoever will likely hold so many of the pairs on the day is called ready; our own choice."""
@@ -36,6 +37,19 @@ class Progress(StrEnum):
     BEGUN = "begun"
     ON_THE_WAY = "on the way"
     READY = "ready"
+
+    @property
+    def words(self) -> Said:
+        """What a page calls it."""
+        return _PROGRESS_WORDS[self]
+
+
+_PROGRESS_WORDS: Final = {
+    Progress.NOT_BEGUN: say("not begun"),
+    Progress.BEGUN: say("begun"),
+    Progress.ON_THE_WAY: say("on the way"),
+    Progress.READY: say("ready", ctx="of a learner"),
+}
 
 
 @dataclass(frozen=True, slots=True)

@@ -27,6 +27,7 @@ from drillhall.store.models.people import AccountRow
 from drillhall.store.models.practice import MemoryRow
 from drillhall.store.queries import learner as reading
 from drillhall.store.queries import log
+from drillhall.words import Said, say
 
 SURE_ENOUGH = 12
 """Answers of one word below which nothing is said about whether it is too sure."""
@@ -167,27 +168,35 @@ def _one(
     )
 
 
-def mixes_up_in_words(pair: Pair, both: tuple[Direction, Direction]) -> str:
+def mixes_up_in_words(pair: Pair, both: tuple[Direction, Direction]) -> Said:
     """Say which way round a learner mixes a pair up, from her counts; without a miss, that there is none yet."""
     first_missed, second_missed = (direction.shown - direction.right for direction in both)
     if first_missed + second_missed == 0:
-        return "No miss yet"
+        return say("No miss yet")
     one, other = (pair.first.name, pair.second.name) if first_missed > second_missed else (pair.second.name, pair.first.name)
     if one == other:
-        return "You mix them up, both ways round"
+        return say("You mix them up, both ways round")
     if first_missed == second_missed:
-        return "You mix them up about as often either way round"
+        return say("You mix them up about as often either way round")
     weak = both[0] if first_missed > second_missed else both[1]
     missed = weak.shown - weak.right
     if weak.shown < FEW_SHOWINGS:
-        return f"You took {one} for {other} {missed} of {weak.shown} times: too few yet to say more"
-    return f"You take {one} for {other}, {_times(weak.mixup_rate)} of late, on new pictures and known ones"
+        return say(
+            "You took {one} for {other} {missed} of {shown} times: too few yet to say more",
+            one=one,
+            other=other,
+            missed=missed,
+            shown=weak.shown,
+        )
+    return say(
+        "You take {one} for {other}, {often} of late, on new pictures and known ones", one=one, other=other, often=_times(weak.mixup_rate)
+    )
 
 
-def _times(rate: float) -> str:
+def _times(rate: float) -> Said:
     if rate >= 0.45:
-        return "about every other time"
-    return f"about 1 time in {max(2, round(1 / rate))}" if rate > 0.05 else "now and then"
+        return say("about every other time")
+    return say("about 1 time in {n}", n=max(2, round(1 / rate))) if rate > 0.05 else say("now and then")
 
 
 def _said(db: Session, account_id: int) -> Mapping[Sure, tuple[int, int]]:
@@ -208,9 +217,10 @@ def how_sure_in_words(lines: Sequence[CalibrationLine]) -> str:
         if line.forecast.said < SURE_ENOUGH:
             continue
         if line.likely.high < line.forecast.chance:
-            return f"Your {line.sure.value} is too sure: it promises {round(line.forecast.chance * 100)} in 100. Say it less readily."
+            promised = round(line.forecast.chance * 100)
+            return say("Your {sure} is too sure: it promises {n} in 100. Say it less readily.", sure=line.sure.words, n=promised)
         if line.likely.low > line.forecast.chance:
-            return f"Your {line.sure.value} is too modest: you are right more often than it promises."
+            return say("Your {sure} is too modest: you are right more often than it promises.", sure=line.sure.words)
     if sum(line.forecast.said for line in lines) < SURE_ENOUGH:
         return ""
-    return "What you say fits what you know, as far as these counts can tell."
+    return say("What you say fits what you know, as far as these counts can tell.")

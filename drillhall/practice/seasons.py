@@ -17,11 +17,12 @@ from drillhall.practice.outings import GroupOuting, list_outings
 from drillhall.store.models.catalogue import PairSetRow
 from drillhall.store.models.groups import GroupRow
 from drillhall.store.models.seasons import AssignmentRow, SeasonEntryRow
+from drillhall.words import Said, say
 
 LESSON: Final = "lesson"
 HOLIDAY: Final = "holiday"
 HERE: Final = "here"
-KINDS: Final = {LESSON: "Lesson", HOLIDAY: "Holiday", HERE: "Here then"}
+KINDS: Final = {LESSON: say("Lesson"), HOLIDAY: say("Holiday"), HERE: say("Here then")}
 """What weeks may hold, in words."""
 LONGEST_WORDS: Final = 200
 MOST_ENTRIES: Final = 300
@@ -61,13 +62,15 @@ class Entry:
         return f"{self.set_title}: {self.words}" if self.set_title and self.words else self.set_title or self.words
 
     @property
-    def when(self) -> str:
+    def when(self) -> Said:
         """Its weeks in words."""
         if self.first == self.last:
-            return f"week {self.first.number} of {self.first.year}"
+            return say("week {number} of {year}", number=self.first.number, year=self.first.year)
         if self.first.year == self.last.year:
-            return f"weeks {self.first.number} to {self.last.number} of {self.first.year}"
-        return f"week {self.first.number} of {self.first.year} to week {self.last.number} of {self.last.year}"
+            return say("weeks {first} to {last} of {year}", first=self.first.number, last=self.last.number, year=self.first.year)
+        first = say("week {number} of {year}", number=self.first.number, year=self.first.year)
+        last = say("week {number} of {year}", number=self.last.number, year=self.last.year)
+        return say("{first} to {last}", first=first, last=last)
 
 
 @dataclass(frozen=True, slots=True)
@@ -123,7 +126,7 @@ def the_entry(db: Session, group_id: int, entry_id: int) -> Entry:
     for one in list_entries(db, group_id):
         if one.id == entry_id:
             return one
-    raise NotFound("There is no such thing in this group's season.")
+    raise NotFound(say("There is no such thing in this group's season."))
 
 
 def the_season(db: Session, group_id: int, year: int) -> Season:
@@ -149,7 +152,9 @@ def plan_entry(db: Session, group_id: int, said: EntrySaid, *, by: int, today: d
     _lock(db, group_id)
     entries = list_entries(db, group_id)
     if len(entries) >= MOST_ENTRIES:
-        raise Conflict(f"The plan holds {MOST_ENTRIES} entries, which is all it can. Take old ones out first.")
+        raise Conflict(
+            say("The plan holds {most_entries} entries, which is all it can. Take old ones out first.", most_entries=MOST_ENTRIES)
+        )
     _refuse_overlap(entries, said, _name_of(db, group_id, said))
     assignment_id = said.assignment_id
     if said.pair_set_id is not None:
@@ -225,17 +230,17 @@ def _span(week: Week, entries: Sequence[Entry], outings: Sequence[GroupOuting]) 
 def _checked(said: EntrySaid) -> str:
     words = " ".join(said.words.split())
     if said.kind not in KINDS:
-        raise Invalid("Say whether it is a lesson, a holiday, or what is here then.", field="kind")
+        raise Invalid(say("Say whether it is a lesson, a holiday, or what is here then."), field="kind")
     if said.last < said.first:
-        raise Invalid("The last week comes before the first. Put it after, or leave it empty for one week.", field="last_week")
+        raise Invalid(say("The last week comes before the first. Put it after, or leave it empty for one week."), field="last_week")
     if (said.last.first_day - said.first.first_day).days > 53 * 7:
-        raise Invalid("That is more than a year. Put in each year by itself.", field="last_week")
+        raise Invalid(say("That is more than a year. Put in each year by itself."), field="last_week")
     if said.kind != LESSON and (said.assignment_id is not None or said.pair_set_id is not None):
-        raise Invalid("Only a lesson has a pair set. Choose none.", field="purpose")
+        raise Invalid(say("Only a lesson has a pair set. Choose none."), field="purpose")
     if not words and said.assignment_id is None and said.pair_set_id is None:
-        raise Invalid("Say in your own words what these weeks hold.", field="words")
+        raise Invalid(say("Say in your own words what these weeks hold."), field="words")
     if len(words) > LONGEST_WORDS:
-        raise Invalid(f"{LONGEST_WORDS} letters at most.", field="words")
+        raise Invalid(say("{longest_words} letters at most.", longest_words=LONGEST_WORDS), field="words")
     return words
 
 
@@ -244,7 +249,15 @@ def _refuse_overlap(entries: Iterable[Entry], said: EntrySaid, name: str) -> Non
         return
     for one in entries:
         if one.kind == LESSON and one.first <= said.last and said.first <= one.last:
-            raise Invalid(f"“{name}” would lie over “{one.says}”, {one.when}. Choose other weeks, or move that one.", field="first_week")
+            raise Invalid(
+                say(
+                    "“{name}” would lie over “{says}”, {when}. Choose other weeks, or move that one.",
+                    name=name,
+                    says=one.says,
+                    when=one.when,
+                ),
+                field="first_week",
+            )
 
 
 def _name_of(db: Session, group_id: int, said: EntrySaid) -> str:
@@ -252,13 +265,13 @@ def _name_of(db: Session, group_id: int, said: EntrySaid) -> str:
     if said.assignment_id is not None:
         given = db.get(AssignmentRow, said.assignment_id)
         if given is None or given.group_id != group_id:
-            raise NotFound("There is no such assignment of this group.")
+            raise NotFound(say("There is no such assignment of this group."))
         pair_set_id = given.pair_set_id
     if pair_set_id is None:
         return said.words
     title = db.scalar(select(PairSetRow.title).where(PairSetRow.id == pair_set_id))
     if title is None:
-        raise NotFound("There is no such pair set on the shelf.")
+        raise NotFound(say("There is no such pair set on the shelf."))
     return title
 
 

@@ -14,6 +14,7 @@ from drillhall.errors import NotFound
 from drillhall.practice.lore import lore_of_pairs
 from drillhall.practice.reader import names_for
 from drillhall.store.models.catalogue import CataloguePairRow, CatalogueRow, PairSetRow, StagePairRow, StageRow, TakenSetRow
+from drillhall.words import say
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,7 +96,7 @@ def the_shared_set(db: Session, account_id: int, pair_set_id: int) -> SharedSet:
     """Return a pair set in use with its pairs, for anybody in the hall, or raise NotFound."""
     found = next((one for one in list_sets(db, account_id) if one.id == pair_set_id), None)
     if found is None:
-        raise NotFound("There is no such pair set on the shelf.")
+        raise NotFound(say("There is no such pair set on the shelf."))
     query = (
         select(StageRow, CataloguePairRow.pair_id, CataloguePairRow.catalogue_id)
         .join(StagePairRow, StagePairRow.stage_id == StageRow.id)
@@ -120,7 +121,7 @@ def take_set(db: Session, account_id: int, pair_set_id: int, *, at: datetime) ->
     row = db.get(PairSetRow, pair_set_id)
     catalogue = db.get(CatalogueRow, row.catalogue_id) if row is not None else None
     if row is None or row.retired_at is not None or catalogue is None or catalogue.retired_at is not None:
-        raise NotFound("There is no such pair set on the shelf.")
+        raise NotFound(say("There is no such pair set on the shelf."))
     if db.get(TakenSetRow, (account_id, pair_set_id)) is None:
         db.add(TakenSetRow(account_id=account_id, pair_set_id=pair_set_id, taken_at=at))
 

@@ -14,6 +14,7 @@ from drillhall.core.traits import TraitWorth, deciding, likeliest
 from drillhall.core.values import Ask, Form, Pair, PairLore
 from drillhall.practice.packets import Choice, CloseUp, PictureView, Question, TwoTold
 from drillhall.store.queries import sights
+from drillhall.words import say, within
 
 LEAST_BESIDE: Final = 2 * LEAST_ANSWERS
 """Below so many answers to a pair, whichever of its forms was asked for, the counts are told alone."""
@@ -43,10 +44,12 @@ def two_question(place: int, ask: Ask, asked_id: int, lore: PairLore, pictures: 
     return Question(
         place=place,
         kind=ask.kind,
-        choices=tuple(Choice(key=key, label=f"Picture {key}") for key in ask.choices),
+        choices=tuple(Choice(key=key, label=say("Picture {number}", number=key)) for key in ask.choices),
         key=ask.key,
         two=TwoTold(pair.form(asked_id), worth.trait if worth else None, worth.decides if worth else False, sides[0], sides[1]),
-        hint=f"Compare: {worth.trait.label.lower()}." if worth else "No trait that parts these two can be seen on both. Take in the whole.",
+        hint=say("Compare: {trait}.", trait=within(worth.trait.label))
+        if worth
+        else say("No trait that parts these two can be seen on both. Take in the whole."),
     )
 
 

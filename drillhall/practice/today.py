@@ -34,8 +34,9 @@ from drillhall.practice.reviewing import mixes_up_in_words, named_pairs
 from drillhall.practice.views import picture_views
 from drillhall.store.models.people import AccountRow
 from drillhall.store.models.practice import AnswerRow, MemoryRow, RoundRow, ShowingRow
-from drillhall.store.queries import learner as reading
 from drillhall.store.queries import lately, log
+from drillhall.store.queries import learner as reading
+from drillhall.words import joined, say
 
 LOOK_BACK = timedelta(days=14)
 NEW_LEARNER_ROUNDS = 6
@@ -149,7 +150,7 @@ def _lines(db: Session, account_id: int, plan: DrillPlan, today: date) -> tuple[
         if planned.why is Why.WEAK and any(one.right < one.shown for one in both):
             words = mixes_up_in_words(pair, both)
         if set_by := plan.assigned.says_of(pair.id):
-            words = f"{set_by}. {words}"
+            words = joined(". ", (set_by, words))
         lines.append(PairLine(pair, planned.why, words))
     return tuple(lines)
 
@@ -202,7 +203,7 @@ def the_drill_end(db: Session, account_id: int, drill_id: str, *, now: datetime)
     """Return what a drill came to; raises NotFound where it is none of hers."""
     drill = log.the_drill(db, account_id, drill_id)
     if drill is None:
-        raise NotFound("There is no such drill of yours.")
+        raise NotFound(say("There is no such drill of yours."))
     account = db.get_one(AccountRow, account_id)
     today = local_day(account, now)
     pairs = named_pairs(db, account_id, on=today)

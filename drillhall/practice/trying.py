@@ -27,8 +27,9 @@ from drillhall.practice.reader import reader_of
 from drillhall.practice.views import picture_views
 from drillhall.store.models.people import AccountRow
 from drillhall.store.models.practice import AnswerRow, DrillRow, RoundRow, ShowingRow
-from drillhall.store.queries import learner as reading
 from drillhall.store.queries import lately, log, trials
+from drillhall.store.queries import learner as reading
+from drillhall.words import say
 
 WHY: Final = "trial"
 GOOD_FOR: Final = timedelta(days=14)
@@ -82,17 +83,17 @@ def start_trial(db: Session, account_id: int, pair_id: int, *, drill_id: str, at
     today = local_day(account, at)
     taken = next((row for row in reading.taken_pairs(db, account_id, on=today) if row.id == pair_id), None)
     if taken is None:
-        raise NotFound("There is no such pair in your sets.")
+        raise NotFound(say("There is no such pair in your sets."))
     current = trials.open_trial(db, account_id, pair_id, now=at)
     if current is not None and the_trial(db, account_id, current, now=at).placing is Placing.GOING_ON:
         return current
     memory = reading.memories(db, account_id, pair_ids=[pair_id]).get(pair_id)
     if memory is not None and memory.last_day >= today:
-        raise Conflict("This pair has had its round for today. Try it on another day.")
+        raise Conflict(say("This pair has had its round for today. Try it on another day."))
     dice = random.Random(f"{account_id} {pair_id} {at.isoformat()} trial")
     drawn = draw_trial(_candidates(db, account_id, taken, on=today), (taken.first_form_id, taken.second_form_id), dice=dice)
     if not drawn:
-        raise Conflict("There are too few pictures of this pair that you may be shown: a trial needs five of either form.")
+        raise Conflict(say("There are too few pictures of this pair that you may be shown: a trial needs five of either form."))
     _store(db, account, taken, drawn, drill_id=drill_id, at=at, today=today)
     return drill_id
 
@@ -101,7 +102,7 @@ def the_trial(db: Session, account_id: int, drill_id: str, *, now: datetime) -> 
     """Return a trial of a learner's as it stands; raises NotFound where it is none of hers."""
     found = trials.the_trial(db, account_id, drill_id)
     if found is None:
-        raise NotFound("There is no such trial of yours.")
+        raise NotFound(say("There is no such trial of yours."))
     logged, showings = found
     account, shown_forms = db.get_one(AccountRow, account_id), {row.form_id for row in showings}
     today, reader = local_day(account, now), reader_of(account)

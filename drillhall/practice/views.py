@@ -12,12 +12,14 @@ from sqlalchemy.orm import Session
 
 from drillhall.core.regions import Rectangle, Region, clipped, in_cut, in_pixels
 from drillhall.core.rights import Purpose, Rights, altered_words, columns, licence_name, maker_line, may, short_credit
+from drillhall.core.term_words import told_alt
 from drillhall.core.values import Mark, Rendition
 from drillhall.practice.packets import PictureView, Size
 from drillhall.store.models.catalogue import TraitRow
 from drillhall.store.models.pictures import FileRow, MarkRow, PictureRow, RightsRow
 from drillhall.store.queries.marks import frame_of, subjects_of
 from drillhall.store.queries.pictures import files_in_renditions, rights_of
+from drillhall.words import Said, joined, say
 
 AS_TAKEN = Rendition.AS_TAKEN.value
 CUT = "cut"
@@ -84,13 +86,13 @@ def _view(row: PictureRow, rights: Rights, shown: _Shown, marks: Mapping[str, Ma
     is_cut = frame is not None and shown.rendition != AS_TAKEN
     _, _, width_px, height_px = in_pixels(frame, row.width_px, row.height_px) if frame and is_cut else (0, 0, row.width_px, row.height_px)
     seen = {trait: part for trait, mark in (marks or {}).items() if (part := _seen(mark, frame, is_cut=is_cut))}
-    ringed = _seen(subject, frame, is_cut=is_cut) if subject else None
+    ringed, alt = _seen(subject, frame, is_cut=is_cut) if subject else None, told_alt(row.alt)
     return PictureView(
         public_id=row.public_id,
         sizes=tuple(Size(recipe=file.recipe, width_px=file.width_px, height_px=file.height_px) for file in shown.files),
         width_px=width_px,
         height_px=height_px,
-        alt=f"{row.alt.rstrip('.')}. The one in the ring is meant." if ringed else row.alt,
+        alt=_ringed_alt(alt) if ringed else alt,
         medium=row.medium,
         credit=maker_line(rights, row.medium),
         licence=licence_name(rights),
@@ -103,6 +105,10 @@ def _view(row: PictureRow, rights: Rights, shown: _Shown, marks: Mapping[str, Ma
         subject=ringed,
         shows=frozenset(seen) if marks else None,
     )
+
+
+def _ringed_alt(alt: str) -> Said:
+    return joined(" " if alt.endswith(".") else ". ", (alt, say("The one in the ring is meant.")))
 
 
 def _seen(mark: Mark, frame: Region | None, *, is_cut: bool) -> Mark | None:

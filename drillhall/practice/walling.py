@@ -24,6 +24,7 @@ from drillhall.store.models.pictures import PictureRow, RightsRow
 from drillhall.store.queries import showing as reading
 from drillhall.store.queries.pictures import rights_of
 from drillhall.store.queries.showing import Audience
+from drillhall.words import say
 
 __all__ = ["Audience", "OnTheWall", "on_the_wall", "the_set", "the_set_called"]
 
@@ -52,7 +53,7 @@ def the_set(db: Session, pair_set_id: int) -> PairSetRow:
     """Return a pair set in use, or raise NotFound."""
     found = reading.find_set_in_use(db, pair_set_id)
     if found is None:
-        raise NotFound("There is no such pair set on the shelf.")
+        raise NotFound(say("There is no such pair set on the shelf."))
     return found
 
 
@@ -60,7 +61,7 @@ def the_set_called(db: Session, catalogue_id: int, key: str) -> int:
     """Return the id of a catalogue's pair set by its key, or raise NotFound."""
     found = reading.find_set_by_key(db, catalogue_id, key)
     if found is None:
-        raise NotFound("There is no such pair set in this catalogue.")
+        raise NotFound(say("There is no such pair set in this catalogue."))
     return found.id
 
 
@@ -82,7 +83,7 @@ def on_the_wall(
     if not order:
         return OnTheWall(pair_set.title, 0, 0, left_out)
     if place >= len(order):
-        raise NotFound("The wall has no picture there. Begin again with the first one.")
+        raise NotFound(say("The wall has no picture there. Begin again with the first one."))
     pair_id, row = order[place]
     lore = lores[pair_id]
     picture = picture_views(db, [row.id], catalogue_id=pair_set.catalogue_id, viewer_id=None, on=on)[row.id]

@@ -8,7 +8,7 @@ from datetime import datetime
 
 from sqlalchemy.orm import Session
 
-from drillhall.core.reading import Reading, next_traits, priors_of, read
+from drillhall.core.reading import COMMONNESS_WORDS, Reading, next_traits, priors_of, read
 from drillhall.core.sight import Sight, can_read_states, sight_told
 from drillhall.core.values import Form, Trait
 from drillhall.core.wording import state_meant
@@ -20,6 +20,7 @@ from drillhall.practice.reader import reader_of
 from drillhall.store.models.catalogue import CatalogueRow
 from drillhall.store.models.people import AccountRow
 from drillhall.store.queries import sets as reading_sets
+from drillhall.words import say, within
 
 UNSAID = "fairly common"
 """What a form is taken for whose steward has not said how common it is, where that is said of others."""
@@ -100,7 +101,7 @@ def work_out(db: Session, account_id: int, pair_set_id: int, said: Mapping[str, 
     today = local_day(account, now)
     one = next((one for one in reading_sets.her_sets(db, account_id, on=today) if one[0].id == pair_set_id), None)
     if one is None:
-        raise NotFound("There is no such pair set among yours. Take it from the shelf first.")
+        raise NotFound(say("There is no such pair set among yours. Take it from the shelf first."))
     row = one[0]
     lore = lore_of_forms(db, row.catalogue_id, reading_sets.forms_of_set(db, pair_set_id), reader=reader_of(account))
     told = [trait for trait in lore.traits if any(trait.key in chances for chances in lore.chances.values())]
@@ -109,7 +110,10 @@ def work_out(db: Session, account_id: int, pair_set_id: int, said: Mapping[str, 
         pair_set_id=pair_set_id,
         title=row.title,
         traits=traits,
-        forms=tuple(LikelyForm(lore.forms[form], chance, lore.commonness.get(form, "")) for form, chance in reading.chances.items()),
+        forms=tuple(
+            LikelyForm(lore.forms[form], chance, COMMONNESS_WORDS.get(lore.commonness.get(form, ""), ""))
+            for form, chance in reading.chances.items()
+        ),
         look_next=look_next,
         surprise=reading.surprise,
         evenly=evenly,
@@ -145,6 +149,9 @@ def _seen(traits: list[Trait], said: Mapping[str, str]) -> dict[str, str]:
         state = state_meant(trait, word)
         if state is None:
             names = ", ".join(state.label for state in trait.states)
-            raise Invalid(f'"{word}" is no state of {trait.label.lower()}: mark one of {names}.', field=trait.key)
+            raise Invalid(
+                say('"{word}" is no state of {trait}: mark one of {names}.', word=word, trait=within(trait.label), names=names),
+                field=trait.key,
+            )
         found[trait.key] = state.key
     return found

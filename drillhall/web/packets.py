@@ -6,10 +6,12 @@ from dataclasses import dataclass
 from math import ceil
 from typing import Any, Protocol
 
+from drillhall.core.values import Sure
 from drillhall.practice.packets import Packet, PictureView, Question, RoundView, ShowingView, Size
+from drillhall.words import say
 
-NEXT_PICTURE = "Next picture"
-HOW_IT_WENT = "How it went"
+NEXT_PICTURE = say("Next picture")
+HOW_IT_WENT = say("How it went")
 
 
 class Render(Protocol):
@@ -65,7 +67,7 @@ def numbers_of(packet: Packet, showing_id: int) -> Numbers:
 def next_words_for(packet: Packet, showing: ShowingView, question: Question) -> str:
     """Return the words of the button that goes on after a question; the player puts others once nothing is left."""
     if question.place != showing.questions[-1].place:
-        return "Next question"
+        return say("Next question")
     left = any(other.left and other.id != showing.id for round_view in packet.rounds for other in round_view.showings)
     return NEXT_PICTURE if left else HOW_IT_WENT
 
@@ -81,7 +83,7 @@ def packet_json(packet: Packet, render: Render) -> dict[str, Any]:
         "single_keys": packet.single_keys,
         "letter_keys": packet.letter_keys,
         "seconds_a_showing": packet.seconds_a_showing,
-        "words": {"next_picture": NEXT_PICTURE, "how_it_went": HOW_IT_WENT},
+        "words": {"next_picture": NEXT_PICTURE, "how_it_went": HOW_IT_WENT, **{sure.value: sure.words for sure in Sure}},
         "end_url": render.end_url(packet),
         "rounds": [
             {

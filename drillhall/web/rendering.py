@@ -8,18 +8,20 @@ from typing import Any
 from flask import Flask, current_app, url_for
 
 from drillhall.core.topography import GLOSSARY, is_told
+from drillhall.core.values import SURE_WORDS
 from drillhall.practice.packets import Meeting, Packet, PictureView, Question, RoundView, ShowingView, Size
 from drillhall.web.drawing import detail_of, ring_of
 from drillhall.web.packets import next_words_for
+from drillhall.words import say
 
-TWO_PICTURES = "Two pictures side by side"
+TWO_PICTURES = say("Two pictures side by side")
 """What two pictures together are called before the answer: it gives nothing away."""
 
 
 def init_app(app: Flask) -> None:
     """Give the templates what they draw and word a drill with."""
     app.jinja_env.globals.update(ring_of=ring_of, detail_of=detail_of, next_words_for=next_words_for, two_pictures=TWO_PICTURES)
-    app.jinja_env.globals.update(is_told=is_told, part_words=part_words)
+    app.jinja_env.globals.update(is_told=is_told, part_words=part_words, sure_words=SURE_WORDS)
 
 
 class TemplateRender:

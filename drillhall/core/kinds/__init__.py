@@ -7,6 +7,7 @@ from typing import Final, Protocol
 from drillhall.core.kinds import beside, form, trait
 from drillhall.core.values import Ask
 from drillhall.errors import BadAnswer
+from drillhall.words import say
 
 
 class Kind(Protocol):
@@ -35,4 +36,7 @@ def the_kind(key: str) -> Kind:
     for kind in KINDS:
         if key == kind.KEY:
             return kind
-    raise BadAnswer(f'"{key}" is no kind of question: the hall asks {", ".join(kind.KEY for kind in KINDS)}.', field="kind")
+    raise BadAnswer(
+        say('"{key}" is no kind of question: the hall asks {choices}.', key=key, choices=", ".join(kind.KEY for kind in KINDS)),
+        field="kind",
+    )

@@ -6,6 +6,7 @@ from typing import Final
 
 from drillhall.core.values import Ask
 from drillhall.errors import BadAnswer
+from drillhall.words import say
 
 KEY: Final = "beside"
 takes_sure: Final = False
@@ -23,7 +24,7 @@ def make_ask(*, asked_stands_first: bool) -> Ask:
 def validate(ask: Ask, said: str) -> None:
     """Refuse an answer that names neither place."""
     if said not in ask.choices:
-        raise BadAnswer("That picture was not among the choices: answer with 1 or 2.", field="said")
+        raise BadAnswer(say("That picture was not among the choices: answer with 1 or 2."), field="said")
 
 
 def is_right(ask: Ask, said: str) -> bool:

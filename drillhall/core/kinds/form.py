@@ -6,6 +6,7 @@ from typing import Final
 
 from drillhall.core.values import NEITHER, Ask, Pair
 from drillhall.errors import BadAnswer
+from drillhall.words import say
 
 KEY: Final = "form"
 takes_sure: Final = True
@@ -23,7 +24,7 @@ def make_ask(pair: Pair, form_id: int, *, neither: bool) -> Ask:
 def validate(ask: Ask, said: str) -> None:
     """Refuse an answer that was not among the choices."""
     if said not in ask.choices:
-        raise BadAnswer("That form was not among the choices: answer with one of those shown.", field="said")
+        raise BadAnswer(say("That form was not among the choices: answer with one of those shown."), field="said")
 
 
 def is_right(ask: Ask, said: str) -> bool:

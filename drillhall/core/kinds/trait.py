@@ -7,6 +7,7 @@ from typing import Final
 from drillhall.core.traits import likeliest
 from drillhall.core.values import Ask, Chances, Trait
 from drillhall.errors import BadAnswer
+from drillhall.words import say
 
 KEY: Final = "trait"
 takes_sure: Final = False
@@ -41,7 +42,7 @@ def make_ask(trait: Trait, shown: Chances, other: Chances) -> Ask:
 def validate(ask: Ask, said: str) -> None:
     """Refuse an answer that was not among the choices."""
     if said not in ask.choices:
-        raise BadAnswer("That state was not among the choices: answer with one of those shown.", field="said")
+        raise BadAnswer(say("That state was not among the choices: answer with one of those shown."), field="said")
 
 
 def is_right(ask: Ask, said: str) -> bool:

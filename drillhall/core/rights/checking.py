@@ -9,7 +9,12 @@ from typing import Final
 from drillhall.core.licences import PUBLIC_DOMAIN_MARK, WITH_PERMISSION
 from drillhall.core.rights.values import Rights
 from drillhall.errors import BadRights
+from drillhall.words import say
 
+_LACKS: Final = {
+    "creator": say("Say who made the picture, or choose no licence: then only you see it."),
+    "credit": say("Say how its maker wants to be credited, or choose no licence: then only you see it."),
+}
 _DATA_MINING_KEY: Final = re.compile(r"DMI-[A-Z]+(?:-[A-Z]+)*")  # one that a file says is carried through, whichever it is
 
 
@@ -23,16 +28,15 @@ def check_rights(rights: Rights) -> Rights:
     """Return the rights as they came; raise BadRights where something that they rest on is missing or contradicts the rest."""
     _check_permission(rights)
     if rights.data_mining and not _DATA_MINING_KEY.fullmatch(rights.data_mining):
-        raise BadRights("Choose from the list whether machines may learn from it.", field="data_mining")
+        raise BadRights(say("Choose from the list whether machines may learn from it."), field="data_mining")
     if rights.licence is None:
         if rights.agreed:
-            raise BadRights("Say under which licence the picture may be shown, or keep it for yourself.", field="licence")
+            raise BadRights(say("Say under which licence the picture may be shown, or keep it for yourself."), field="licence")
         return rights
     for field in lacking(rights):
-        asked = "who made the picture" if field == "creator" else "how its maker wants to be credited"
-        raise BadRights(f"Say {asked}, or choose no licence: then only you see it.", field=field)
+        raise BadRights(_LACKS[field], field=field)
     if rights.licence == PUBLIC_DOMAIN_MARK and not (rights.evidence.strip() or rights.statement.strip()):
-        raise BadRights("Say why nobody has rights in it any more: a mark alone is somebody's word, not a grant.", field="evidence")
+        raise BadRights(say("Say why nobody has rights in it any more: a mark alone is somebody's word, not a grant."), field="evidence")
     return rights
 
 
@@ -43,19 +47,22 @@ def check_entry(rights: Rights, *, on: date) -> Rights:
     """
     check_rights(rights)
     if rights.licence == PUBLIC_DOMAIN_MARK and not rights.granted_by.strip():
-        raise BadRights("Say who says that nobody has rights in it any more.", field="granted_by")
+        raise BadRights(say("Say who says that nobody has rights in it any more."), field="granted_by")
     if rights.licence == PUBLIC_DOMAIN_MARK and not rights.evidence.strip():
-        raise BadRights("Say why nobody has rights in it any more.", field="evidence")
+        raise BadRights(say("Say why nobody has rights in it any more."), field="evidence")
     if rights.licence != WITH_PERMISSION:
         return rights
     if not rights.granted_by.strip():
-        raise BadRights("Say who gave the permission.", field="granted_by")
+        raise BadRights(say("Say who gave the permission."), field="granted_by")
     if rights.granted_on is None:
-        raise BadRights("Say when the permission was given.", field="granted_on")
+        raise BadRights(say("Say when the permission was given."), field="granted_on")
     if rights.granted_on > on:
-        raise BadRights("The permission is dated in the future. Write the day on which it was given.", field="granted_on")
+        raise BadRights(say("The permission is dated in the future. Write the day on which it was given."), field="granted_on")
     if rights.until is not None and rights.until < on:
-        raise BadRights(f"The permission ended on {rights.until.isoformat()}. Ask for a new one, or choose another licence.", field="until")
+        raise BadRights(
+            say("The permission ended on {day}. Ask for a new one, or choose another licence.", day=rights.until.isoformat()),
+            field="until",
+        )
     return rights
 
 
@@ -63,6 +70,6 @@ def _check_permission(rights: Rights) -> None:
     if rights.until is None:
         return
     if rights.licence != WITH_PERMISSION:
-        raise BadRights("Only a permission ends on a day; a licence once given does not. Leave that day empty.", field="until")
+        raise BadRights(say("Only a permission ends on a day; a licence once given does not. Leave that day empty."), field="until")
     if rights.granted_on is not None and rights.until < rights.granted_on:
-        raise BadRights("The permission ends before it was given. Mend one of the two days.", field="until")
+        raise BadRights(say("The permission ends before it was given. Mend one of the two days."), field="until")

@@ -7,14 +7,17 @@ from types import MappingProxyType
 from typing import Final
 
 from drillhall.core.rights.values import Rights
+from drillhall.core.term_words import MEDIA
+from drillhall.words import Said, joined, say
 
-ALTERED_WORDS: Final[Mapping[str, str]] = MappingProxyType(
-    {"cut": "cut", "far off": "shown as from far off", "shape only": "shown as a bare shape"}
+_NAMELESS: Final = say("maker not named")
+ALTERED_WORDS: Final[Mapping[str, Said]] = MappingProxyType(
+    {"cut": say("cut"), "far off": say("shown as from far off"), "shape only": say("shown as a bare shape")}
 )
 """What was done to a picture, by the rendition in which it is shown: to follow its licence."""
 
 
-def altered_words(renditions: Iterable[str]) -> str:
+def altered_words(renditions: Iterable[str]) -> Said:
     """Return what was done to a picture that is shown in some renditions, empty where it is shown as it was taken.
 
     Examples
@@ -23,10 +26,10 @@ def altered_words(renditions: Iterable[str]) -> str:
     ('cut, shown as from far off', '')
     """
     shown = set(renditions)
-    return ", ".join(words for rendition, words in ALTERED_WORDS.items() if rendition in shown)
+    return joined(", ", (words for rendition, words in ALTERED_WORDS.items() if rendition in shown))
 
 
-def credit_line(rights: Rights, medium: str, *, altered: str = "") -> str:
+def credit_line(rights: Rights, medium: str, *, altered: str = "") -> Said:
     """Return the whole credit: title, maker, wished credit, source, licence with its address, and what was changed.
 
     It may give the answer away, so it is shown only afterwards. `altered` says what was done, for instance "in greys".
@@ -39,10 +42,10 @@ def credit_line(rights: Rights, medium: str, *, altered: str = "") -> str:
     """
     licence = rights.licence
     grant = licence_name(rights) if licence is None or not licence.url else f"{licence.name} ({licence.url})"
-    return ", ".join(part for part in (maker_line(rights, medium), grant, altered) if part)
+    return joined(", ", (part for part in (maker_line(rights, medium), grant, altered) if part))
 
 
-def maker_line(rights: Rights, medium: str) -> str:
+def maker_line(rights: Rights, medium: str) -> Said:
     """Return the credit up to the licence: title, maker, wished credit and source; a page links the licence itself.
 
     Examples
@@ -51,20 +54,20 @@ def maker_line(rights: Rights, medium: str) -> str:
     >>> maker_line(Rights("Ada Mudd", CC0, "Ada Mudd, Shore Club"), "Photograph")
     'Photograph: Ada Mudd, Shore Club'
     """
-    maker = rights.creator or "maker not named"
+    maker = rights.creator or _NAMELESS
     wished = "" if rights.credit in ("", rights.creator) else rights.credit
     if not rights.title and maker in wished:
         maker, wished = wished, ""
-    parts = (f"“{rights.title}” by {maker}" if rights.title else maker, wished, rights.source)
-    return f"{medium}: " + ", ".join(part for part in parts if part)
+    made = say("“{title}” by {maker}", title=rights.title, maker=maker) if rights.title else maker
+    return joined("", (_medium(medium), ": ", joined(", ", (part for part in (made, wished, rights.source) if part))))
 
 
 def licence_name(rights: Rights) -> str:
     """Return the licence's name, or that none was given."""
-    return "no licence given" if rights.licence is None else rights.licence.name
+    return say("no licence given") if rights.licence is None else rights.licence.name
 
 
-def short_credit(rights: Rights, medium: str = "Photograph") -> str:
+def short_credit(rights: Rights, medium: str = "Photograph") -> Said:
     """Return maker and licence alone: what may stand beside a picture before it is answered.
 
     Examples
@@ -73,4 +76,8 @@ def short_credit(rights: Rights, medium: str = "Photograph") -> str:
     >>> short_credit(Rights("Ada Mudd", CC0, "Ada Mudd", title="Young dunlin"))
     'Photograph: Ada Mudd, CC0 1.0'
     """
-    return f"{medium}: {rights.creator or 'maker not named'}, {licence_name(rights)}"
+    return joined("", (_medium(medium), ": ", rights.creator or _NAMELESS, ", ", licence_name(rights)))
+
+
+def _medium(medium: str) -> str:
+    return MEDIA[medium].capitalize() if medium in MEDIA else medium

@@ -10,6 +10,7 @@ from types import MappingProxyType
 from typing import Final
 
 from drillhall.core.licences import Licence
+from drillhall.words import Said, say
 
 
 class Purpose(StrEnum):
@@ -40,14 +41,14 @@ ASKED: Final = (Purpose.GROUP, Purpose.PUBLIC, Purpose.ALTERED, Purpose.PAID)
 """What the owner of the rights is asked, one by one; every other purpose follows from these."""
 
 
-DATA_MINING: Final[Mapping[str, str]] = MappingProxyType(
+DATA_MINING: Final[Mapping[str, Said]] = MappingProxyType(
     {
-        "": "nothing is said of it",
-        "DMI-ALLOWED": "yes",
-        "DMI-PROHIBITED-GENAIMLTRAINING": "not to make pictures of their own",
-        "DMI-PROHIBITED-AIMLTRAINING": "no",
-        "DMI-PROHIBITED-EXCEPTSEARCHENGINEINDEXING": "no, but search engines may list it",
-        "DMI-PROHIBITED": "no, and nobody may mine it in any way",
+        "": say("nothing is said of it"),
+        "DMI-ALLOWED": say("yes"),
+        "DMI-PROHIBITED-GENAIMLTRAINING": say("not to make pictures of their own"),
+        "DMI-PROHIBITED-AIMLTRAINING": say("no"),
+        "DMI-PROHIBITED-EXCEPTSEARCHENGINEINDEXING": say("no, but search engines may list it"),
+        "DMI-PROHIBITED": say("no, and nobody may mine it in any way"),
     }
 )
 """Whether machines may learn from a picture: keys of the PLUS vocabulary (IPTC Photo Metadata Standard 2023.1) with our words."""

@@ -12,6 +12,7 @@ from drillhall.core.rounds.order import in_good_order, shares_a_form
 from drillhall.core.rounds.outings import OUTING_WEIGHT, new_needed, pairs_ahead
 from drillhall.core.values import DrillWish, Outing, PairToday, PlannedRound, Why
 from drillhall.errors import Invalid
+from drillhall.words import say
 
 if TYPE_CHECKING:
     from random import Random
@@ -120,13 +121,23 @@ def wanted_by(pair: PairToday) -> date | None:
 
 def _refuse_odd_wishes(wish: DrillWish) -> None:
     if not 0 < wish.minutes <= MOST_MINUTES:
-        raise Invalid(f"A drill lasts up to {MOST_MINUTES:g} minutes, not {wish.minutes:g}: choose a number above 0.", field="minutes")
+        raise Invalid(
+            say(
+                "A drill lasts up to {most_minutes:g} minutes, not {minutes:g}: choose a number above 0.",
+                most_minutes=MOST_MINUTES,
+                minutes=wish.minutes,
+            ),
+            field="minutes",
+        )
     if not 0 <= wish.new_a_day <= 10:
-        raise Invalid(f"New pairs a day are 0 to 10, not {wish.new_a_day}.", field="new_a_day")
+        raise Invalid(say("New pairs a day are 0 to 10, not {new_a_day}.", new_a_day=wish.new_a_day), field="new_a_day")
     if wish.round_length is not None and not 2 <= wish.round_length <= 6:
-        raise Invalid(f"A round has 2 to 6 pictures, not {wish.round_length}.", field="round_length")
+        raise Invalid(say("A round has 2 to 6 pictures, not {round_length}.", round_length=wish.round_length), field="round_length")
     if not wish.seconds_a_showing > 0:
-        raise Invalid(f"Seconds a showing are above 0, not {wish.seconds_a_showing:g}.", field="seconds_a_showing")
+        raise Invalid(
+            say("Seconds a showing are above 0, not {seconds_a_showing:g}.", seconds_a_showing=wish.seconds_a_showing),
+            field="seconds_a_showing",
+        )
 
 
 @dataclass(frozen=True, slots=True)

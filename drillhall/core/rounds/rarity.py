@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
 from drillhall.errors import Invalid
+from drillhall.words import say
 
 if TYPE_CHECKING:
     from random import Random
@@ -52,9 +53,12 @@ def plan_rarity(*, rare_id: int, common_id: int, one_in: int, showings: int, dic
     (52, 12)
     """
     if not 2 <= one_in <= 100:
-        raise Invalid(f"One in {one_in} is no odds for a rarity drill: choose from 2 to 100.", field="one_in")
+        raise Invalid(say("One in {one_in} is no odds for a rarity drill: choose from 2 to 100.", one_in=one_in), field="one_in")
     if not one_in <= showings <= 200:
-        raise Invalid(f"A rarity drill at one in {one_in} has {one_in} to 200 showings, not {showings}.", field="showings")
+        raise Invalid(
+            say("A rarity drill at one in {one_in} has {one_in} to 200 showings, not {showings}.", one_in=one_in, showings=showings),
+            field="showings",
+        )
     warm = [rare_id, common_id] * (WARM_UP // 2)
     dice.shuffle(warm)
     rare = [dice.random() < 1 / one_in for _ in range(showings)]

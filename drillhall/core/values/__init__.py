@@ -6,6 +6,7 @@ Durations end in their unit, probabilities run from 0 to 1.
 
 from drillhall.core.values.answers import (
     NEITHER,
+    SURE_WORDS,
     Direction,
     FreshAnswer,
     GivenAnswer,
@@ -46,6 +47,7 @@ from drillhall.core.values.plans import (
 
 __all__ = [
     "NEITHER",
+    "SURE_WORDS",
     "Ask",
     "Candidate",
     "Chances",

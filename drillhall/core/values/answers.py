@@ -8,6 +8,7 @@ from enum import StrEnum
 from typing import Final
 
 from drillhall.core.values.forms import Rendition
+from drillhall.words import Said, say
 
 NEITHER: Final = 0
 """What an answer of *neither* says, where a form's id would stand; no form has the id 0."""
@@ -19,6 +20,19 @@ class Sure(StrEnum):
     CERTAIN = "certain"
     PROBABLE = "probable"
     POSSIBLE = "possible"
+
+    @property
+    def words(self) -> Said:
+        """What a page calls it."""
+        return SURE_WORDS[self]
+
+
+SURE_WORDS: Final[dict[str, Said]] = {
+    Sure.CERTAIN: say("certain"),
+    Sure.PROBABLE: say("probable"),
+    Sure.POSSIBLE: say("possible"),
+}
+"""The words of record keeping, by what is stored."""
 
 
 class Outcome(StrEnum):
@@ -42,6 +56,19 @@ class Standing(StrEnum):
     SHAKY = "shaky"
     STEADY = "steady"
     FIELD_READY = "field-ready"
+
+    @property
+    def words(self) -> Said:
+        """What a page calls it."""
+        return _STANDING_WORDS[self]
+
+
+_STANDING_WORDS: Final = {
+    Standing.UNMET: say("unmet"),
+    Standing.SHAKY: say("shaky"),
+    Standing.STEADY: say("steady"),
+    Standing.FIELD_READY: say("field-ready"),
+}
 
 
 @dataclass(frozen=True, slots=True)

@@ -5,6 +5,10 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 from enum import StrEnum
+from typing import Final
+
+from drillhall.core.values.worn import worn_words
+from drillhall.words import Said, say
 
 
 class TraitKind(StrEnum):
@@ -15,6 +19,20 @@ class TraitKind(StrEnum):
     PATTERN = "pattern"
     BEHAVIOUR = "behaviour"
     COLOUR = "colour"
+
+    @property
+    def words(self) -> Said:
+        """What a page calls it."""
+        return _KIND_WORDS[self]
+
+
+_KIND_WORDS: Final = {
+    TraitKind.STRUCTURE: say("structure"),
+    TraitKind.SIZE: say("size"),
+    TraitKind.PATTERN: say("pattern"),
+    TraitKind.BEHAVIOUR: say("behaviour"),
+    TraitKind.COLOUR: say("colour"),
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,10 +49,9 @@ class Form:
     language: str = "en"
 
     @property
-    def wears(self) -> str:
+    def wears(self) -> Said:
         """The words under the name: variant, plumage or life stage, and sex; empty for a form without any."""
-        stage = "" if self.life_stage == "adult" and self.plumage else self.life_stage
-        return ", ".join(word for word in (stage, self.plumage, self.sex, self.variant) if word)
+        return worn_words(self.life_stage, self.plumage, self.sex, self.variant)
 
 
 @dataclass(frozen=True, slots=True)

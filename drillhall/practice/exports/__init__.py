@@ -7,6 +7,7 @@ from typing import Final, Protocol
 from drillhall.errors import NotFound
 from drillhall.practice.exports import csv_table, json_table, qti, xapi
 from drillhall.practice.tables import Table
+from drillhall.words import say
 
 
 class Format(Protocol):
@@ -54,4 +55,4 @@ def the_format(name: str) -> Format:
     for one in FORMATS:
         if name == one.NAME:
             return one
-    raise NotFound("There is no such format.")
+    raise NotFound(say("There is no such format."))

@@ -9,6 +9,7 @@ from sqlalchemy.orm import Session
 from drillhall.errors import NotFound
 from drillhall.practice.reports import audience, progress, set_readiness, weak_spots
 from drillhall.practice.tables import Scope, Table
+from drillhall.words import say
 
 
 class Report(Protocol):
@@ -38,4 +39,4 @@ def the_report(name: str) -> Report:
     for report in REPORTS:
         if name == report.NAME:
             return report
-    raise NotFound("There is no such report.")
+    raise NotFound(say("There is no such report."))

@@ -10,6 +10,7 @@ from flask import request
 from drillhall.errors import BadAnswer, Invalid
 from drillhall.practice.answering import NewAnswer, Refused
 from drillhall.web import forms
+from drillhall.words import say
 
 MOST_SECONDS = 3600.0
 LARGEST = 2**31 - 1
@@ -21,8 +22,8 @@ def from_form(received_at: datetime) -> NewAnswer:
     shown_at = _instant(forms.text("shown_at"), "shown_at")
     return NewAnswer(
         id=forms.text("id"),
-        showing=forms.whole("showing", "The picture"),
-        ask=forms.whole("ask", "The question"),
+        showing=forms.whole("showing", say("The picture")),
+        ask=forms.whole("ask", say("The question")),
         said=said,
         sure=sure or None,
         seconds=min(max((received_at - shown_at).total_seconds(), 0.0), MOST_SECONDS),
@@ -51,12 +52,12 @@ def from_json(received_at: datetime) -> tuple[list[NewAnswer], list[Refused]]:
     sent = _sent()
     answers = sent.get("answers") if isinstance(sent, dict) else None
     if not isinstance(answers, list) or not answers:
-        raise BadAnswer("Send {answers: [...]} with at least one answer.", field="answers")
+        raise BadAnswer(say("Send {answers: [...]} with at least one answer."), field="answers")
     read: list[NewAnswer] = []
     unreadable: list[Refused] = []
     for one in answers:
         if not isinstance(one, dict) or not isinstance(one.get("id"), str):
-            raise BadAnswer("Each answer must be an object with an id.", field="answers")
+            raise BadAnswer(say("Each answer must be an object with an id."), field="answers")
         try:
             read.append(_one_from_json(one, received_at))
         except Invalid as fault:
@@ -85,14 +86,14 @@ def _one_from_json(one: dict[str, Any], received_at: datetime) -> NewAnswer:
 def _typed(one: dict[str, Any], field: str, *types: type) -> Any:
     value = one.get(field)
     if not isinstance(value, types) or isinstance(value, bool) or (isinstance(value, str) and len(value) > 200):
-        raise BadAnswer(f'An answer\'s "{field}" is missing or of the wrong kind.', field=field)
+        raise BadAnswer(say('An answer\'s "{field}" is missing or of the wrong kind.', field=field), field=field)
     return value
 
 
 def _whole(one: dict[str, Any], field: str) -> int:
     number = _typed(one, field, int)
     if not -LARGEST <= number <= LARGEST:
-        raise BadAnswer(f'An answer\'s "{field}" is no number of this hall.', field=field)
+        raise BadAnswer(say('An answer\'s "{field}" is no number of this hall.', field=field), field=field)
     return int(number)
 
 
@@ -100,7 +101,7 @@ def _seconds(one: dict[str, Any]) -> float:
     try:
         return float(_typed(one, "seconds", int, float))
     except OverflowError:
-        raise BadAnswer("The time taken must be a number of seconds, 0 or more.", field="seconds") from None
+        raise BadAnswer(say("The time taken must be a number of seconds, 0 or more."), field="seconds") from None
 
 
 def _instant(text: str, field: str) -> datetime:
@@ -110,5 +111,5 @@ def _instant(text: str, field: str) -> datetime:
         instant = None
     # A day from either end of the calendar cannot be moved to another zone.
     if instant is None or instant.tzinfo is None or not 2 <= instant.year <= 9998:
-        raise Invalid("A time must be written like 2031-05-01T08:00:00+00:00, with its zone.", field=field)
+        raise Invalid(say("A time must be written like 2031-05-01T08:00:00+00:00, with its zone."), field=field)
     return instant

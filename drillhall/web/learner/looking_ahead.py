@@ -10,6 +10,7 @@ from drillhall.errors import Invalid
 from drillhall.practice import looking_ahead
 from drillhall.web.learner.room import blueprint
 from drillhall.web.session import now, store, the_person
+from drillhall.words import say
 
 
 @blueprint.get("/standing/ahead")
@@ -32,4 +33,4 @@ def _asked_day() -> date | None:
     try:
         return date.fromisoformat(asked)
     except ValueError:
-        raise Invalid("A day is written like 2031-05-17.", field="by") from None
+        raise Invalid(say("A day is written like 2031-05-17."), field="by") from None
