@@ -1,10 +1,12 @@
 // Today's page: keeps today's drill on this device when asked to, and lets go of one that is over.
 
+import { say } from "./words.js";
+
 const WORDS = {
-  begun: "Keeping today's drill…",
-  "": "Today's drill is on this device, with its pictures. It needs no connection until it is handed in.",
-  offline: "The connection broke off before the whole drill was here. Press again when it is back.",
-  full: "There is no room on this device for today's drill. It goes on with a connection; free some room to do without one.",
+  begun: say("Keeping today's drill…"),
+  "": say("Today's drill is on this device, with its pictures. It needs no connection until it is handed in."),
+  offline: say("The connection broke off before the whole drill was here. Press again when it is back."),
+  full: say("There is no room on this device for today's drill. It goes on with a connection; free some room to do without one."),
 };
 
 /** Let the page's button keep the drill; a drill that is kept already is brought up to date, one that is over goes. */

@@ -2,6 +2,7 @@
 
 import { AtHand } from "./drill/at_hand.js";
 import { openOutbox } from "./drill/outbox.js";
+import { say, sayN } from "./words.js";
 
 const WAIT_MS = 8000;
 const place = document.querySelector("[data-queue]");
@@ -16,7 +17,7 @@ for (const form of document.querySelectorAll('form[action^="/sign-out"]')) {
 
 async function leave(form) {
   const words = wordsOf(form);
-  words.textContent = "Handing in what waits on this device…";
+  words.textContent = say("Handing in what waits on this device…");
   const outbox = await openOutbox(place.dataset.queue, place.dataset.answers, place.dataset.csrf);
   const why = await new Promise((resolve) => {
     outbox.addEventListener("state", (event) => resolve(event.detail.waiting ? event.detail.why : ""), { once: true });
@@ -25,9 +26,10 @@ async function leave(form) {
   });
   const waiting = (await outbox.list()).length;
   if (!waiting) return go(form, outbox);
-  const many = waiting === 1 ? "1 answer waits on this device" : `${waiting} answers wait on this device`;
-  const because = why === "busy" ? "the hall did not take it up" : "there is no connection";
-  words.textContent = `${many}: ${because}. Nobody is signed out yet. Try again later, or sign out and lose what waits.`;
+  words.textContent =
+    why === "busy"
+      ? sayN("{n} answer waits on this device: the hall did not take it up. Nobody is signed out yet. Try again later, or sign out and lose what waits.", "{n} answers wait on this device: the hall did not take it up. Nobody is signed out yet. Try again later, or sign out and lose what waits.", waiting)
+      : sayN("{n} answer waits on this device: there is no connection. Nobody is signed out yet. Try again later, or sign out and lose what waits.", "{n} answers wait on this device: there is no connection. Nobody is signed out yet. Try again later, or sign out and lose what waits.", waiting);
   return offer(form, outbox);
 }
 
@@ -37,7 +39,7 @@ function offer(form, outbox) {
   button.type = "button";
   button.className = "quiet";
   button.dataset.lose = "";
-  button.textContent = "Sign out and lose them";
+  button.textContent = say("Sign out and lose them");
   button.addEventListener("click", () => go(form, outbox));
   form.append(button);
 }

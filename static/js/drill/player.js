@@ -1,5 +1,6 @@
 // Plays a drill from its packet: asks, explains at once without the network, keeps each answer, goes on.
 
+import { say } from "../words.js";
 import { listen } from "./keys.js";
 import { leftToShow } from "./left.js";
 import { nodes } from "./markup.js";
@@ -12,10 +13,10 @@ const END_WAIT_MS = 4000;
 const AGAIN_MS = 3000;
 const KEEP_AGAIN_MS = 15000;
 
-const LINE_LOST = "No connection. Your answers are kept on this device.";
-const LINE_BACK = "The connection is back. Your answers are handed in.";
-const NO_ROOM = "There is no room on this device to keep today's drill, so it needs a connection. It goes on all the same; free some room to drill without one.";
-const NO_ROOM_TO_WRITE = "There is no room on this device to keep your answers. They are sent while there is a connection; do not close this page without one.";
+const LINE_LOST = say("No connection. Your answers are kept on this device.");
+const LINE_BACK = say("The connection is back. Your answers are handed in.");
+const NO_ROOM = say("There is no room on this device to keep today's drill, so it needs a connection. It goes on all the same; free some room to drill without one.");
+const NO_ROOM_TO_WRITE = say("There is no room on this device to keep your answers. They are sent while there is a connection; do not close this page without one.");
 
 /** Take over the page: fetch the packet, find the first question without an answer, play from there, and keep the drill on the device. */
 export async function play(main, outbox, atHand) {
@@ -142,7 +143,7 @@ class Player {
       this.#pictures.localise(met);
       page.replaceChildren(met);
     }
-    this.#screen.turnTo("[data-meet]", "Meet the pair");
+    this.#screen.turnTo("[data-meet]", say("Meet the pair"));
     if (!isFirst) page.querySelector("[data-met-title]")?.focus({ preventScroll: true });
     this.#step = step;
   }
@@ -187,7 +188,7 @@ class Player {
           this.#withdraw([(error.picture ?? picture).id]);
           return undefined;
         }
-        this.#screen.progress("Waiting for the picture");
+        this.#screen.progress(say("Waiting for the picture"));
         await pause(AGAIN_MS);
       }
     }
@@ -254,7 +255,7 @@ class Player {
     const link = event.target.closest("a[href]:not([data-enlarge], [data-begin], [data-hint], [data-see-whole])");
     if (link && !navigator.onLine && !navigator.serviceWorker?.controller) {
       event.preventDefault();
-      this.#screen.notice("There is no connection, so that page cannot be shown. What you answered is kept on this device; go on drilling here, or close the page.");
+      this.#screen.notice(say("There is no connection, so that page cannot be shown. What you answered is kept on this device; go on drilling here, or close the page."));
       return;
     }
     const target = event.target.closest("[data-hint], [data-begin], [data-hand-in], [data-see-whole]");
@@ -278,7 +279,8 @@ class Player {
     const shown = this.#packet.rounds.flatMap((round) => round.showings).filter((showing) => this.#isGiven(showing) && showing !== this.#step.showing);
     const left = new Set(this.#left().map(({ showing }) => showing)).add(this.#step.showing);
     const minutes = Math.max(1, Math.ceil((left.size * this.#packet.seconds_a_showing) / 60));
-    this.#screen.progress(`Picture ${shown.length + 1}, ${this.#waiting ? `${this.#waiting} kept here` : `${minutes} min left`}`);
+    const values = { number: shown.length + 1, waiting: this.#waiting, minutes };
+    this.#screen.progress(this.#waiting ? say("Picture {number}, {waiting} kept here", values) : say("Picture {number}, {minutes} min left", values));
   }
 
   #sent({ waiting, why }) {
@@ -289,7 +291,7 @@ class Player {
     if (why === "signed out") {
       // What she has answered stays hers; the drill itself is not left to whoever finds the device.
       this.#atHand.forget();
-      this.#screen.notice("You are signed out. What you answer is kept on this device for you; sign in again and it is handed in.");
+      this.#screen.notice(say("You are signed out. What you answer is kept on this device for you; sign in again and it is handed in."));
     }
     if (this.#step && this.#screen.shows("[data-play]")) this.#progress();
     if (!this.#screen.shows("[data-kept]")) return;
@@ -313,7 +315,7 @@ class Player {
     const waiting = (await this.#outbox.list()).length;
     if (!waiting) return this.#end();
     this.#screen.kept(waiting);
-    return this.#screen.turnTo("[data-kept]", "Answers kept");
+    return this.#screen.turnTo("[data-kept]", say("Answers kept"));
   }
 
   #end() {

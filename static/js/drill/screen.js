@@ -1,5 +1,6 @@
 // The drill's page as the player sees it: its picture, its panel, its words, and which part of it is in view.
 
+import { say, sayN } from "../words.js";
 import { nodes } from "./markup.js";
 import { Zoom } from "./zoom.js";
 
@@ -44,7 +45,7 @@ export class Screen {
     this.find("[data-enlarge]").href = showing.picture.url;
     this.#zoom.reset();
     this.keepDim();
-    this.turnTo("[data-play]", "Drill");
+    this.turnTo("[data-play]", say("Drill"));
     this.status("");
   }
 
@@ -76,9 +77,9 @@ export class Screen {
     for (const drawing of this.find("[data-picture]").querySelectorAll(".drawn, .frame, .marks")) drawing.setAttribute("viewBox", box);
     const frame = this.find("[data-picture] .frame");
     box.split(" ").forEach((number, place) => frame.setAttribute(["x", "y", "width", "height"][place], number));
-    link.textContent = opens ? "Back to the part" : "See the whole picture";
+    link.textContent = opens ? say("Back to the part") : say("See the whole picture");
     this.#zoom.reset();
-    this.status(opens ? "The whole picture is shown." : "The part is shown.");
+    this.status(opens ? say("The whole picture is shown.") : say("The part is shown."));
   }
 
   /** Show where to look, in words and on the picture. */
@@ -133,7 +134,7 @@ export class Screen {
   }
 
   kept(waiting) {
-    this.find("[data-kept-count]").textContent = waiting === 1 ? "1 answer is" : `${waiting} answers are`;
+    this.find("[data-kept-count]").textContent = sayN("{n} answer is", "{n} answers are", waiting);
   }
 
   /** The box to tick comes and goes with each question; what was chosen stays. */

@@ -1,5 +1,7 @@
 // Enlarges the picture where it stands: by pinch, wheel, key, tap or button. Marks go with it.
 
+import { say } from "../words.js";
+
 const MOST = 6;
 const STEP = 1.5;
 const TAP = 2.5;
@@ -22,7 +24,7 @@ export class Zoom {
     box.dataset.zooms = "";
     box.tabIndex = 0;
     box.setAttribute("role", "group");
-    box.setAttribute("aria-label", "Picture. Plus and minus enlarge it, arrows move it.");
+    box.setAttribute("aria-label", say("Picture. Plus and minus enlarge it, arrows move it."));
     button.setAttribute("role", "button");
     button.addEventListener("click", (event) => this.#toggle(event));
     button.addEventListener("keydown", (event) => event.key === " " && this.#toggle(event));
@@ -128,6 +130,6 @@ export class Zoom {
     this.#box.style.setProperty("--zoom-x", `${this.#x}px`);
     this.#box.style.setProperty("--zoom-y", `${this.#y}px`);
     this.#box.toggleAttribute("data-zoomed", this.#scale > 1);
-    this.#button.textContent = this.#scale > 1 ? "Whole" : this.#words;
+    this.#button.textContent = this.#scale > 1 ? say("Whole") : this.#words;
   }
 }

@@ -1,5 +1,6 @@
 // Choosing pictures in the grid: by arrows and the space bar, all on the way with Shift, all or none; and finding a form in a long list.
 
+import { say } from "../words.js";
 import { filter } from "./filtering.js";
 
 const ARROWS = ["ArrowLeft", "ArrowRight", "ArrowUp", "ArrowDown"];
@@ -71,7 +72,7 @@ class Grid {
   }
 
   #tell() {
-    this.#count.textContent = `${this.#boxes.filter((box) => box.checked).length} of ${this.#boxes.length} chosen`;
+    this.#count.textContent = say("{chosen} of {all} chosen", { chosen: this.#boxes.filter((box) => box.checked).length, all: this.#boxes.length });
   }
 }
 

@@ -1,5 +1,7 @@
 // A rectangle on a picture, drawn by pointer, finger or keys; the number fields always say the same and are what is sent.
 
+import { say } from "../words.js";
+
 const STEP = 1; // percent a key press
 const LEAST = 1;
 const NAMES = ["left", "top", "width", "height"];
@@ -22,7 +24,7 @@ class Rectangle {
     for (const hint of form.querySelectorAll("[data-scripted]")) hint.hidden = false;
     this.#box.tabIndex = 0;
     this.#box.setAttribute("role", "application");
-    this.#box.setAttribute("aria-label", `${stage.dataset.name}. Arrows move it, arrows with Shift change its size.`);
+    this.#box.setAttribute("aria-label", say("{name}. Arrows move it, arrows with Shift change its size.", { name: stage.dataset.name }));
     stage.append(this.#box, this.#start, this.#end);
     this.#read();
     for (const field of this.#fields) field.addEventListener("change", () => this.#read());
@@ -56,7 +58,7 @@ class Rectangle {
 
   #tell() {
     const [left, top, wide, high] = this.#now.map((side) => Math.round(side));
-    this.#told.textContent = `${left} percent from the left, ${top} from the top, ${wide} wide, ${high} high.`;
+    this.#told.textContent = say("{left} percent from the left, {top} from the top, {wide} wide, {high} high.", { left, top, wide, high });
   }
 
   #key(event) {

@@ -1,14 +1,15 @@
 // Sends pictures one by one as soon as they are chosen: each with its own progress and its own sentence, and again only what is lacking.
 
+import { say, sayN } from "../words.js";
 import { askKnown, post, sha256 } from "./wire.js";
 
 const AT_ONCE = 2;
 const WORDS = {
-  waiting: "Waits",
-  sending: "Is being sent",
-  looking: "Is being looked at",
-  kept: "Sent",
-  already: "Already there",
+  waiting: say("Waits"),
+  sending: say("Is being sent"),
+  looking: say("Is being looked at"),
+  kept: say("Sent"),
+  already: say("Already there"),
 };
 
 class Sending {
@@ -41,7 +42,7 @@ class Sending {
       this.#items.push(item);
       this.#find("[data-files]").append(item.line);
       const most = Number(this.#form.dataset.mostBytes);
-      if (file.size > most) item.refuse(`The file is larger than ${most / 1e6} MB. Save it smaller, as JPEG for instance.`);
+      if (file.size > most) item.refuse(say("The file is larger than {most} MB. Save it smaller, as JPEG for instance.", { most: most / 1e6 }));
     }
     this.#go();
   }
@@ -112,10 +113,10 @@ class Sending {
     const here = this.#in("kept", "already").length, refused = this.#in("refused").length, lost = this.#in("lost").length;
     const none = document.querySelector("p[data-none]");
     if (none) none.hidden = here > 0;
-    const parts = [`${here} of ${this.#items.length} ${this.#items.length === 1 ? "picture is" : "pictures are"} here.`];
-    if (refused) parts.push(`${refused} cannot be taken: see why below.`);
-    if (lost) parts.push(`${lost} did not arrive.`);
-    if (this.#in("waiting").length && !this.#undisturbed.checked) parts.push("Tick above that nothing was disturbed, and they are sent.");
+    const parts = [sayN("{here} of {n} picture is here.", "{here} of {n} pictures are here.", this.#items.length, { here })];
+    if (refused) parts.push(say("{count} cannot be taken: see why below.", { count: refused }));
+    if (lost) parts.push(say("{count} did not arrive.", { count: lost }));
+    if (this.#in("waiting").length && !this.#undisturbed.checked) parts.push(say("Tick above that nothing was disturbed, and they are sent."));
     this.#find("[data-told]").textContent = this.#items.length ? parts.join(" ") : "";
     this.#find("[data-again]").hidden = !lost || this.#isBusy;
     this.#find("[data-describe]").hidden = !here || this.#isBusy || this.#in("waiting").length > 0;
@@ -152,7 +153,7 @@ class Item {
     const name = document.createElement("b");
     name.textContent = file.name;
     this.#bar.max = 1;
-    this.#bar.setAttribute("aria-label", `How much of ${file.name} is sent`);
+    this.#bar.setAttribute("aria-label", say("How much of {file} is sent", { file: file.name }));
     this.line.append(name, this.#bar, this.#told);
     this.show("waiting");
   }

@@ -1,6 +1,8 @@
 // What goes over the line when pictures are sent: their hashes, then those of them that the hall lacks.
 
-const BROKEN = "The connection broke off. Nothing is lost: send it again.";
+import { say } from "../words.js";
+
+const BROKEN = say("The connection broke off. Nothing is lost: send it again.");
 const AGAIN = [0, 401, 408, 409, 429, 500, 502, 503, 504];
 
 /** Return a file's SHA-256 in hex, or null where this page may not reckon one (plain http) or the file cannot be read. */
