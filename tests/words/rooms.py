@@ -10,7 +10,6 @@ TOP: Final = Path(__file__).resolve().parent.parent.parent
 ROOMS_TO_CONVERT: Final = frozenset(
     {
         "acts",
-        "catalogue",
         "catalogues",
         "field_tests",
         "groups",

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import datetime
+from types import MappingProxyType
 from typing import Any, Final
 
 from sqlalchemy import func, select
@@ -16,9 +18,28 @@ from drillhall.catalogues.folder import FolderCatalogue
 from drillhall.errors import Conflict, Invalid, NotFound
 from drillhall.store.models.catalogue import CatalogueChangeRow
 from drillhall.store.models.people import AccountRow
+from drillhall.words import Said, joined, say
 
 ON_A_PAGE: Final = 20
 UNDONE: Final = "taken back"
+MAPPED: Final = say("how concepts lie to each other")
+"""What a change of the mappings is of, as it is kept too."""
+KINDS: Final[Mapping[str, Said]] = MappingProxyType(
+    {
+        "made": say("made", ctx="in the history"),
+        "added": say("added", ctx="in the history"),
+        "changed": say("changed", ctx="in the history"),
+        "put in order": say("put in order", ctx="in the history"),
+        "retired": say("retired", ctx="in the history"),
+        UNDONE: say("taken back", ctx="in the history"),
+        "brought in": say("brought in", ctx="in the history"),
+        "retired as a whole": say("retired as a whole"),
+        "taken back as a whole": say("taken back as a whole"),
+        "steward added": say("steward added"),
+        "steward removed": say("steward removed"),
+    }
+)
+"""A kind of change, as it is kept → the words for it, which follow the name of the thing."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,6 +54,11 @@ class ToldChange:
     differing: tuple[Differing, ...]
     undone_at: datetime | None
     may_undo: bool
+
+    @property
+    def told(self) -> Said:
+        """What was done to what, in a few words."""
+        return joined(" ", [word for word in (self.thing, KINDS.get(self.kind, self.kind)) if word])
 
 
 @dataclass(frozen=True, slots=True)
@@ -100,7 +126,7 @@ def _told(row: CatalogueChangeRow, by: str, now: Fields) -> ToldChange:
     words = Wording(row.after, row.before, now)
     is_open = row.undone_at is None and _has_fields(row)
     may_undo = is_open and all(_is_as_left(path, row, now) for path in {**row.before, **row.after})
-    thing = words.thing(row.thing) if "/" in row.thing else row.thing
+    thing = words.thing(row.thing) if "/" in row.thing else MAPPED if row.thing == MAPPED else row.thing
     return ToldChange(row.id, by, row.at, row.kind, thing, words.differing(row.before, row.after), row.undone_at, may_undo)
 
 

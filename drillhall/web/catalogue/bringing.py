@@ -21,6 +21,7 @@ from drillhall.errors import BadImport, NameTaken
 from drillhall.web import session
 from drillhall.web.catalogue.room import Page, blueprint
 from drillhall.web.session import dice, now, storage, store, the_person
+from drillhall.words import say
 
 WANTED_SHOWN: Final = 60
 
@@ -92,7 +93,7 @@ def _stage(token: str) -> None:
     """Keep an upload under a token, unless its import would be refused."""
     file = request.files.get("zip")
     if file is None or not file.filename:
-        raise BadImport("Choose the zip of a catalogue's folder.")
+        raise BadImport(say("Choose the zip of a catalogue's folder."))
     path = staging.stage(_folder(), file.stream, account_id=the_person().id, token=token, at=now())
     try:
         _sound_preview(path)
@@ -129,7 +130,7 @@ def _sound_preview(path: Path) -> Preview:
 
 def _refused(preview: Preview) -> BadImport:
     return BadImport(
-        "Nothing was imported. Mend what is listed below, zip the folder again and choose it here.", faults=preview.report.lines
+        say("Nothing was imported. Mend what is listed below, zip the folder again and choose it here."), faults=preview.report.lines
     )
 
 

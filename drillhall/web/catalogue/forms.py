@@ -12,6 +12,7 @@ from drillhall.catalogues.folder import FolderForm
 from drillhall.errors import Invalid
 from drillhall.web.catalogue.room import Page, blueprint, keep, kept, look, typed
 from drillhall.web.session import store
+from drillhall.words import say
 
 
 @blueprint.get("/<key>/forms/new")
@@ -56,7 +57,7 @@ def _edit(opened: Opened, form_key: str) -> Edit:
         fixed = {name: str(getattr(old, name)) for name in things.IDENTITY}
         if any(given.get(name, value).strip() != value for name, value in fixed.items()):
             raise Invalid(
-                "Pictures show this form already, so what makes it this form stays. Add another form instead.", field="life_stage"
+                say("Pictures show this form already, so what makes it this form stays. Add another form instead."), field="life_stage"
             )
         given |= fixed
     values: dict[str, Any] = asked.read_asked(asked.FORM, given)

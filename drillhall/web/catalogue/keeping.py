@@ -17,6 +17,7 @@ from drillhall.people import audit
 from drillhall.web.catalogue.room import Page, blueprint, keep, look
 from drillhall.web.forms import text, whole
 from drillhall.web.session import now, store, the_person
+from drillhall.words import say
 
 RETIRE: Final[Mapping[str, Callable[[FolderCatalogue, str], FolderCatalogue]]] = MappingProxyType(
     {"forms": things.retire_form, "traits": things.retire_trait, "pairs": things.retire_pair, "sets": things.retire_set}
@@ -28,9 +29,9 @@ def retire(key: str, part: str, thing: str) -> Page:
     """Retire a thing of a catalogue, and what cannot be without it; what was answered on it stays."""
     _refuse_unknown(part)
     keep(key, lambda said: RETIRE[part](said, thing), Act("retired", f"{part}/{thing}"))
-    return redirect(url_for("catalogue.catalogue", key=key, _anchor=part), code=303)
     if part == "sets":
         return redirect(url_for("catalogue.catalogue", key=key, retired=thing), code=303)
+    return redirect(url_for("catalogue.catalogue", key=key, _anchor=part), code=303)
 
 
 @blueprint.post("/<key>/things/<part>/<thing>/move")
@@ -112,13 +113,13 @@ def take_back(key: str) -> Page:
 
 def _refuse_unknown(part: str) -> None:
     if part not in RETIRE:
-        raise NotFound("There is no such part of a catalogue.")
+        raise NotFound(say("There is no such part of a catalogue."))
 
 
 def _history_page(key: str, wrong: Conflict | None = None) -> str:
     page = request.args.get("page", "1")
     if not (page.isascii() and page.isdigit() and len(page) < 7):
-        raise NotFound("The history has no such page.")
+        raise NotFound(say("The history has no such page."))
     with store().look() as db:
         opened = the_opened(db, key, the_person().id)
         told = history.list_changes(db, opened, page=int(page))

@@ -15,6 +15,7 @@ from drillhall.web.catalogue.cells import cell_words, read_cells
 from drillhall.web.catalogue.room import Page, blueprint, keep, kept, look, typed
 from drillhall.web.catalogue.working import Worked, work_out
 from drillhall.web.session import store
+from drillhall.words import say
 
 MOST_THIRDS: Final = 12
 MOST_PERCENT: Final = 10
@@ -88,7 +89,7 @@ def _edit(pair_key: str, given: Mapping[str, str]) -> Edit:
     rows = ((given.get(f"third.{number}.form", ""), given.get(f"third.{number}.trait", "")) for number in range(MOST_THIRDS))
     thirds = [FolderThird(form, trait) for form, trait in rows if form or trait]
     if any(not third.form or not third.trait for third in thirds):
-        raise Invalid("A third needs both: the form, and the trait that it shares. Choose the one that is missing.", field="thirds")
+        raise Invalid(say("A third needs both: the form, and the trait that it shares. Choose the one that is missing."), field="thirds")
     note, neither = given.get("note", "").replace("\r\n", "\n").strip(), "neither" in given
 
     def edit(said: FolderCatalogue) -> FolderCatalogue:
@@ -105,7 +106,10 @@ def _read_share(value: str) -> float:
     except ValueError:
         percent = -1.0
     if not 0 <= percent <= MOST_PERCENT:
-        raise Invalid(f"The share of thirds goes from 0 to {MOST_PERCENT} in 100. Write a number such as 5.", field="third_share")
+        raise Invalid(
+            say("The share of thirds goes from 0 to {most} in 100. Write a number such as 5.", most=MOST_PERCENT),
+            field="third_share",
+        )
     return percent / 100
 
 

@@ -16,6 +16,7 @@ from drillhall.practice.packets import RoundView
 from drillhall.practice.previewing import preview_rounds
 from drillhall.web.catalogue.room import Page, blueprint, her_day, look
 from drillhall.web.session import now, store, the_person
+from drillhall.words import say
 
 Wanted = Sequence[tuple[str, StagePictures]]
 
@@ -53,5 +54,5 @@ def _wanted(opened: Opened) -> Wanted:
 def _throw() -> int:
     typed = request.args.get("throw", "0")
     if not (typed.isascii() and typed.isdigit() and len(typed) < 7):
-        raise NotFound("There is no such throw of the dice.")
+        raise NotFound(say("There is no such throw of the dice."))
     return int(typed)

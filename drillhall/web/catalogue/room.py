@@ -11,12 +11,20 @@ from flask import Blueprint, redirect, request, url_for
 from werkzeug.wrappers import Response
 
 from drillhall.catalogues.editing.changing import Act, Edit, Opened, Seen, Stale, change, the_opened
+from drillhall.catalogues.editing.value_words import HOW_OFTEN
+from drillhall.core.term_words import LIFE_STAGES, SEXES
 from drillhall.errors import Invalid
 from drillhall.web.forms import text
 from drillhall.web.session import now, store, the_person
 
 blueprint: Final = Blueprint("catalogue", __name__, url_prefix="/catalogues")
 Page = str | tuple[str, int] | Response
+
+
+@blueprint.context_processor
+def _term_words() -> dict[str, object]:
+    """Give the pages the words for what a form says of its age and sex, and for how often it shows a state."""
+    return {"life_stages": LIFE_STAGES, "sexes": SEXES, "how_often": tuple(HOW_OFTEN.values())}
 
 
 def look(key: str) -> Opened:

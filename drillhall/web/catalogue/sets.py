@@ -20,6 +20,7 @@ from drillhall.practice.in_use import groups_using
 from drillhall.web.catalogue.resting import lacking_pairs
 from drillhall.web.catalogue.room import Page, blueprint, her_day, keep, kept, look, typed
 from drillhall.web.session import store, the_person
+from drillhall.words import say
 
 MOST_STAGES: Final = 8
 
@@ -74,7 +75,10 @@ def read_stages(opened: Opened, given: Mapping[str, str]) -> tuple[FolderStage, 
     for number in sorted(beneath):
         title = given.get(f"title.{number}", "").strip()
         if not title or len(title) > asked.LINE:
-            raise Invalid(f"Stage {number} holds pairs and needs a title of at most {asked.LINE} letters.", field="stages")
+            raise Invalid(
+                say("Stage {number} holds pairs and needs a title of at most {most} letters.", number=number, most=asked.LINE),
+                field="stages",
+            )
         poses = tuple(dict.fromkeys(asked.read_words(given.get(f"poses.{number}", ""))))
         distances = tuple(word for word in DISTANCES if f"{word}.{number}" in given)
         stages.append(FolderStage(title, tuple(forms for _, _, forms in sorted(beneath[number])), poses, distances))

@@ -13,6 +13,7 @@ from drillhall.catalogues.folder import FolderTrait
 from drillhall.errors import Invalid
 from drillhall.web.catalogue.room import Page, blueprint, keep, kept, look, typed
 from drillhall.web.session import store
+from drillhall.words import say
 
 MOST_STATES: Final = 24
 BLANK: Final = 2
@@ -52,7 +53,7 @@ def read_states(given: Mapping[str, str]) -> tuple[things.SaidState, ...]:
         if not (row["key"] or row["label"]) or f"state.{number}.gone" in given:
             continue
         if len(row["label"]) > 120:
-            raise Invalid("A state's word is too long: 120 letters at most.", field="states")
+            raise Invalid(say("A state's word is too long: 120 letters at most."), field="states")
         place = int(row["place"]) if row["place"].isascii() and row["place"].isdigit() and len(row["place"]) < 4 else number + 1
         said = things.SaidState(row["key"], row["label"], asked.read_words(row["also"]), asked.read_colour(row["colour"]))
         rows.append((place, number, said))
