@@ -11,11 +11,11 @@ from sqlalchemy.orm import Session
 
 from drillhall.errors import Conflict, Invalid, NotFound
 from drillhall.people import audit
-from drillhall.people.group import HEADS, MEMBER, Group, head_of
+from drillhall.people.group import HEADS, MEMBER, ROLE_WORDS, Group, head_of
 from drillhall.people.person import Person
 from drillhall.store.models.groups import GroupRow, MembershipRow
 from drillhall.store.models.people import AccountRow
-from drillhall.words import say
+from drillhall.words import Said, say
 
 KINDS: Final = ("club", "class")
 LONGEST_TITLE: Final = 120
@@ -35,6 +35,11 @@ class Member:
     def is_head(self) -> bool:
         """Whether she leads it."""
         return self.role in HEADS
+
+    @property
+    def role_word(self) -> Said:
+        """Her role in it, for a page."""
+        return ROLE_WORDS[self.role]
 
 
 @dataclass(frozen=True, slots=True)

@@ -12,7 +12,6 @@ ROOMS_TO_CONVERT: Final = frozenset(
         "acts",
         "catalogues",
         "field_tests",
-        "groups",
         "open",
         "parts",
         "post",

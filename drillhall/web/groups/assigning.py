@@ -13,6 +13,7 @@ from drillhall.practice.shelf import list_sets
 from drillhall.web import forms
 from drillhall.web.groups.room import Page, blueprint, her_day
 from drillhall.web.session import now, store, the_person
+from drillhall.words import say
 
 
 @blueprint.route("/<group_key>/assignments", methods=["GET", "POST"])
@@ -52,10 +53,10 @@ def end_assignment(group_key: str, assignment_id: int) -> Page:
 def _wanted() -> assigning.Wanted:
     percent = forms.text("target_recall", most=10).strip()
     return assigning.Wanted(
-        pair_set_id=forms.whole("pair_set", "The pair set"),
-        from_day=forms.the_day("from_day", "The first day"),
-        for_day=forms.day("for_day", "The day it is for"),
-        target_recall=forms.whole("target_recall", "How sure to be") / 100 if percent else None,
+        pair_set_id=forms.whole("pair_set", say("The pair set")),
+        from_day=forms.the_day("from_day", say("The first day")),
+        for_day=forms.day("for_day", say("The day it is for")),
+        target_recall=forms.whole("target_recall", say("How sure to be")) / 100 if percent else None,
     )
 
 

@@ -13,6 +13,7 @@ from drillhall.people.permissions import the_led_group
 from drillhall.web import forms, invited
 from drillhall.web.groups.room import Page, blueprint
 from drillhall.web.session import now, outside_address, store, the_person
+from drillhall.words import say
 
 LINK: Final = "group invitation"
 
@@ -23,7 +24,11 @@ def invite(group_key: str) -> Page:
     if request.method == "GET":
         return _page(group_key)
     try:
-        said: dict[str, Any] = {"places": forms.whole("places", "Places"), "days": forms.whole("days", "Days"), "note": forms.text("note")}
+        said: dict[str, Any] = {
+            "places": forms.whole("places", say("Places")),
+            "days": forms.whole("days", say("Days")),
+            "note": forms.text("note"),
+        }
         with store().work() as db:
             group = the_led_group(db, the_person(), group_key)
             made = invitations.invite_to_group(db, group, by=the_person(), at=now(), with_code=forms.ticked("with_code"), **said)
@@ -67,7 +72,7 @@ def by_code() -> Page:
         with store().look() as db:
             invitations.the_invitation(db, code, at=now())
     except (Invalid, NotFound):
-        wrong = Invalid("This code does not work, or no longer. Ask whoever leads the group for a new one.", field="code")
+        wrong = Invalid(say("This code does not work, or no longer. Ask whoever leads the group for a new one."), field="code")
         return render_template("groups/by_code.html", wrong=wrong), 422
     return redirect(url_for("account.join", token=invited.keep(code)), code=303)
 

@@ -14,6 +14,7 @@ from drillhall.practice.shelf import list_sets
 from drillhall.web import forms
 from drillhall.web.groups.room import Page, blueprint, her_day, read_purpose
 from drillhall.web.session import now, store, the_person
+from drillhall.words import say
 
 
 @blueprint.route("/<group_key>/outings", methods=["GET", "POST"])
@@ -63,10 +64,10 @@ def eve_sheet(group_key: str, outing_id: int) -> Page:
 
 
 def _said() -> outings.OutingSaid:
-    assignment_id, pair_set_id = read_purpose("Choose what the outing prepares for.")
+    assignment_id, pair_set_id = read_purpose(say("Choose what the outing prepares for."))
     return outings.OutingSaid(
         title=forms.text("title"),
-        day=forms.the_day("day", "The day"),
+        day=forms.the_day("day", say("The day")),
         place=forms.text("place"),
         assignment_id=assignment_id,
         pair_set_id=pair_set_id,

@@ -13,6 +13,7 @@ from drillhall.practice.reports import REPORTS, the_report
 from drillhall.practice.tables import Scope, Table
 from drillhall.web.groups.room import Page, blueprint, her_day
 from drillhall.web.session import now, store, the_person
+from drillhall.words import say
 
 
 @blueprint.get("/<group_key>/reports")
@@ -48,7 +49,7 @@ def _built(group_key: str, name: str) -> tuple[Group, Table]:
         group = the_led_group(db, the_person(), group_key, archived=True)
         found = the_report(name)
         if not _may_read(group, found.AUDIENCE):
-            raise NotFound("There is no such report.")
+            raise NotFound(say("There is no such report."))
         return group, found.build(db, Scope(group.id, group.kind, her_day(), now()))
 
 

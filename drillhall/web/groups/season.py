@@ -13,6 +13,7 @@ from drillhall.practice.shelf import list_sets
 from drillhall.web import forms
 from drillhall.web.groups.room import Page, blueprint, her_day, read_purpose
 from drillhall.web.session import now, store, the_person
+from drillhall.words import say
 
 
 @blueprint.route("/<group_key>/season", methods=["GET", "POST"])
@@ -46,7 +47,7 @@ def repeat_season(group_key: str) -> Page:
     """Repeat the plan of the year before."""
     with store().work() as db:
         group = the_led_group(db, the_person(), group_key)
-        year = _year(forms.whole("year", "The year"))
+        year = _year(forms.whole("year", say("The year")))
         made, taken = seasons.repeat_year(db, group.id, year, by=the_person().id, today=her_day(), at=now())
     return redirect(url_for("groups.season", group_key=group_key, year=year, made=made, taken=taken), code=303)
 
@@ -78,14 +79,14 @@ def end_season_entry(group_key: str, entry_id: int) -> Page:
 
 def _said() -> seasons.EntrySaid:
     first, last = _weeks()
-    assignment_id, pair_set_id = read_purpose("Choose what the group drills in these weeks.")
+    assignment_id, pair_set_id = read_purpose(say("Choose what the group drills in these weeks."))
     return seasons.EntrySaid(forms.text("kind", most=20), first, last, forms.text("words"), assignment_id, pair_set_id)
 
 
 def _weeks() -> tuple[Week, Week]:
-    first = read_week(forms.text("first_week", most=20), field="first_week", label="The first week")
+    first = read_week(forms.text("first_week", most=20), field="first_week", label=say("The first week"))
     typed = forms.text("last_week", most=20)
-    return first, read_week(typed, field="last_week", label="The last week") if typed.strip() else first
+    return first, read_week(typed, field="last_week", label=say("The last week")) if typed.strip() else first
 
 
 def _asked_year() -> int:
@@ -95,7 +96,7 @@ def _asked_year() -> int:
 
 def _year(year: int) -> int:
     if not FIRST_YEAR <= year <= LAST_YEAR:
-        raise NotFound(f"There are no seasons but from {FIRST_YEAR} to {LAST_YEAR}.")
+        raise NotFound(say("There are no seasons but from {first_year} to {last_year}.", first_year=FIRST_YEAR, last_year=LAST_YEAR))
     return year
 
 
