@@ -11,7 +11,6 @@ ROOMS_TO_CONVERT: Final = frozenset(
     {
         "acts",
         "catalogues",
-        "field_tests",
         "open",
         "parts",
         "post",

@@ -14,6 +14,7 @@ from drillhall.store.models.catalogue import CatalogueRow
 from drillhall.store.models.field_tests import FieldTestRow
 from drillhall.store.queries import field_tests as reading
 from drillhall.store.queries import leader
+from drillhall.words import say
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,7 +77,7 @@ def the_row(db: Session, group_id: int, test_id: int) -> FieldTestRow:
     """Return the row of a group's test, or raise NotFound."""
     row = db.get(FieldTestRow, test_id)
     if row is None or row.group_id != group_id:
-        raise NotFound("There is no such test of this group.")
+        raise NotFound(say("There is no such test of this group."))
     return row
 
 
@@ -87,7 +88,7 @@ def shut(db: Session, group_id: int, test_id: int, *, at: datetime) -> None:
     """
     row = the_row(db, group_id, test_id)
     if at <= row.opens_at:
-        raise Conflict("It has not opened yet. Call it off instead.")
+        raise Conflict(say("It has not opened yet. Call it off instead."))
     if at < row.until:
         for sitting in reading.sittings(db, test_id):
             if sitting.due_at == row.until and sitting.handed_at is None:
@@ -99,11 +100,11 @@ def release(db: Session, group_id: int, test_id: int, *, at: datetime) -> None:
     """Let sitters see their results. Raises Conflict while the test is open or somebody is sitting it; released twice, it stays so."""
     row = the_row(db, group_id, test_id)
     if row.retired_at is not None:
-        raise Conflict("It was called off, so there is nothing to release.")
+        raise Conflict(say("It was called off, so there is nothing to release."))
     if at < row.until:
-        raise Conflict("The test is still open: whoever has results would tell the others. Shut it first.")
+        raise Conflict(say("The test is still open: whoever has results would tell the others. Shut it first."))
     if running := sum(not is_over(one, row, at) for one in reading.sittings(db, test_id)):
-        raise Conflict(f"Somebody is still sitting it ({running}). Wait until she is through.")
+        raise Conflict(say("Somebody is still sitting it ({running}). Wait until she is through.", running=running))
     row.released_at = row.released_at or at
 
 

@@ -19,6 +19,7 @@ from drillhall.practice.views import picture_views
 from drillhall.store.models.field_tests import FieldTestRow, SittingRow
 from drillhall.store.models.groups import GroupRow
 from drillhall.store.queries import field_tests as reading
+from drillhall.words import say
 
 
 @dataclass(frozen=True, slots=True)
@@ -117,7 +118,7 @@ def the_test_for_her(db: Session, account_id: int, test_id: int, *, at: datetime
     """Return one test as somebody of the group sees it, with the time that she has, or raise NotFound."""
     found = reading.find_test_for(db, account_id, test_id)
     if found is None:
-        raise NotFound("There is no such test, or it is not for you.")
+        raise NotFound(say("There is no such test, or it is not for you."))
     test, group, _ = found
     percent = reading.extras(db, test_id).get(account_id, 0)
     minutes = None if test.minutes is None or percent is None else test.minutes * (100 + percent) // 100
@@ -173,7 +174,7 @@ def the_picture_shown(db: Session, account_id: int, sitting_id: str, place: int,
         for size in asked.picture.sizes:
             if size.width_px == width_px:
                 return asked.picture.public_id, size
-    raise NotFound("There is no such picture, or it is not yours to see.")
+    raise NotFound(say("There is no such picture, or it is not yours to see."))
 
 
 def _for_her(

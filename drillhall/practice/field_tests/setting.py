@@ -20,6 +20,7 @@ from drillhall.store.models.field_tests import FieldTestExtraRow, FieldTestPairR
 from drillhall.store.queries import field_tests as reading
 from drillhall.store.queries import leader
 from drillhall.store.queries.showing import pairs_in_order
+from drillhall.words import Said, joined, say
 
 MOST_A_FORM: Final = 20
 MOST_MINUTES: Final = 600
@@ -186,28 +187,33 @@ def _lores(db: Session, catalogue_id: int, pair_ids: Sequence[int]) -> list[Pair
 def _asked(one: PairWanted, known: Mapping[int, Pair], per_form: int) -> PairAsked:
     pair = known.get(one.pair_id)
     if pair is None:
-        raise NotFound("One of the pairs is no longer in this set. Open the page anew.")
+        raise NotFound(say("One of the pairs is no longer in this set. Open the page anew."))
     if one.one_in is None:
         return PairAsked(pair.id, pair.first.id, pair.second.id, 2 * per_form)
     if one.rare_form_id not in (pair.first.id, pair.second.id) or one.one_in not in FIELD_ODDS:
-        raise Invalid("Choose how often each form is shown from the list.", field=f"odds-{pair.id}")
+        raise Invalid(say("Choose how often each form is shown from the list."), field=f"odds-{pair.id}")
     return PairAsked(pair.id, pair.first.id, pair.second.id, 2 * per_form, one.rare_form_id, one.one_in)
 
 
-def _lacking_words(lacking: Sequence[Lacking], known: Mapping[int, Pair]) -> str:
+def _lacking_words(lacking: Sequence[Lacking], known: Mapping[int, Pair]) -> Said:
     told = []
     for one in lacking:
         form, pair = known[one.pair_id].form(one.form_id), known[one.pair_id]
         other = pair.second if form == pair.first else pair.first
-        told.append(f"of {form.name} (with {other.name}) {one.found} of {one.wanted}")
-    return f"There are too few held-out pictures: {'; '.join(told)}. Ask for fewer a form, leave a pair out, or hold more pictures out."
+        told.append(
+            say("of {form} (with {other}) {found} of {wanted}", form=form.name, other=other.name, found=one.found, wanted=one.wanted)
+        )
+    return say(
+        "There are too few held-out pictures: {lacking}. Ask for fewer a form, leave a pair out, or hold more pictures out.",
+        lacking=joined("; ", told),
+    )
 
 
 def _keep_extras(db: Session, group_id: int, test_id: int, extras: Mapping[int, int | None]) -> None:
     learners = {row.account_id for row in leader.learners(db, group_id)}
     for account_id, percent in extras.items():
         if percent is not None and percent not in EXTRA_PERCENT:
-            raise Invalid("Choose how much more time from the list.", field=f"extra-{account_id}")
+            raise Invalid(say("Choose how much more time from the list."), field=f"extra-{account_id}")
         if account_id in learners:
             db.add(FieldTestExtraRow(field_test_id=test_id, account_id=account_id, percent=percent))
 
@@ -215,18 +221,20 @@ def _keep_extras(db: Session, group_id: int, test_id: int, extras: Mapping[int, 
 def _refuse_odd(wanted: TestWanted, at: datetime) -> None:
     title = wanted.title.strip()
     if not 1 <= len(title) <= 120:
-        raise Invalid("Give the test a title of 1 to 120 letters.", field="title")
+        raise Invalid(say("Give the test a title of 1 to 120 letters."), field="title")
     if not wanted.pairs:
-        raise Invalid("Choose at least one pair.", field="pair")
+        raise Invalid(say("Choose at least one pair."), field="pair")
     if not 1 <= wanted.per_form <= MOST_A_FORM:
-        raise Invalid(f"Pictures a form must be from 1 to {MOST_A_FORM}.", field="per_form")
+        raise Invalid(say("Pictures a form must be from 1 to {most_a_form}.", most_a_form=MOST_A_FORM), field="per_form")
     if wanted.minutes is not None and not 1 <= wanted.minutes <= MOST_MINUTES:
-        raise Invalid(f"The time must be from 1 to {MOST_MINUTES} minutes, or empty for no limit.", field="minutes")
+        raise Invalid(
+            say("The time must be from 1 to {most_minutes} minutes, or empty for no limit.", most_minutes=MOST_MINUTES), field="minutes"
+        )
     if wanted.until <= wanted.opens_at:
-        raise Invalid("It shuts before it opens. Put the end after the beginning.", field="until")
+        raise Invalid(say("It shuts before it opens. Put the end after the beginning."), field="until")
     if wanted.until <= at:
-        raise Invalid("It would be over already. Choose an end that is still to come.", field="until")
+        raise Invalid(say("It would be over already. Choose an end that is still to come."), field="until")
     if wanted.until - wanted.opens_at > LONGEST_OPEN:
-        raise Invalid("It would stay open for more than three months. Choose an earlier end.", field="until")
+        raise Invalid(say("It would stay open for more than three months. Choose an earlier end."), field="until")
     if wanted.opens_at > at + MOST_AHEAD:
-        raise Invalid("It opens more than a year ahead. Choose an earlier day.", field="opens_at")
+        raise Invalid(say("It opens more than a year ahead. Choose an earlier day."), field="opens_at")

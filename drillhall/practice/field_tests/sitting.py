@@ -17,11 +17,12 @@ from drillhall.store.models.field_tests import FieldTestRow, SittingItemRow, Sit
 from drillhall.store.models.groups import GroupRow
 from drillhall.store.queries import field_tests as reading
 from drillhall.store.queries.sets import LEARNS
+from drillhall.words import say
 
 GRACE: Final = timedelta(seconds=20)
 """What was sent in time and came late by no more than a slow connection takes is still kept."""
 
-_NO_SITTING: Final = "There is no such sitting, or it is not yours."
+_NO_SITTING: Final = say("There is no such sitting, or it is not yours.")
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,7 +59,7 @@ def begin_sitting(db: Session, account_id: int, test_id: int, *, sitting_id: str
     """
     found = reading.find_test_for(db, account_id, test_id, lock=True)
     if found is None:
-        raise NotFound("There is no such test, or it is not for you.")
+        raise NotFound(say("There is no such test, or it is not for you."))
     test, group, role = found
     before = reading.sittings_of(db, account_id, [test_id])
     if before and not is_over(before[-1], test, at):
@@ -68,7 +69,7 @@ def begin_sitting(db: Session, account_id: int, test_id: int, *, sitting_id: str
     note_dropped(db, questions, test, at=at)
     asked = shuffled([one for one in questions if not one.is_dropped], dice=dice)
     if not asked:
-        raise Conflict("All pictures of this test have been withdrawn. Tell whoever has set it.")
+        raise Conflict(say("All pictures of this test have been withdrawn. Tell whoever has set it."))
     knows = reading.knows_pictures(db, account_id, test.catalogue_id, [one.picture_id for one in asked])
     row = SittingRow(
         id=sitting_id,
@@ -97,12 +98,12 @@ def answer(db: Session, account_id: int, sitting_id: str, place: int, said: str,
     running = the_running(db, account_id, sitting_id, at=at, lock=True)
     _refuse_over(running, at=at - GRACE)
     if running.row.paused_at is not None:
-        raise Conflict("The clock is stopped. Go on first.")
+        raise Conflict(say("The clock is stopped. Go on first."))
     note_dropped(db, list(running.questions.values()), running.test, at=at)
     item = running.items.get(place)
     if item is not None:
         if item.seen_at is None:
-            raise NotFound("You have not come to that question yet.")
+            raise NotFound(say("You have not come to that question yet."))
         _say(item, running.question(place), said, at=at)
     ahead = [number for number in running.items if number > place] if item is not None else running.unseen
     following = ahead[0] if ahead else None
@@ -116,7 +117,7 @@ def pause(db: Session, account_id: int, sitting_id: str, *, at: datetime) -> Non
     running = the_running(db, account_id, sitting_id, at=at, lock=True)
     _refuse_over(running, at=at)
     if not may_pause(running.test, running.row):
-        raise Conflict("The clock of this test is not stopped. What you have answered is kept, also if you leave the page.")
+        raise Conflict(say("The clock of this test is not stopped. What you have answered is kept, also if you leave the page."))
     running.row.paused_at = running.row.paused_at or at
 
 
@@ -172,22 +173,22 @@ def _due_at(test: FieldTestRow, percent: int | None, at: datetime) -> datetime:
 def _say(item: SittingItemRow, question: Question, said: str, *, at: datetime) -> None:
     forms = {str(form_id): form_id for form_id in question.forms}
     if said and said not in forms:
-        raise BadAnswer("Choose one of the two forms, or leave the question open.", field="said")
+        raise BadAnswer(say("Choose one of the two forms, or leave the question open."), field="said")
     item.said_form_id = forms.get(said)
     item.answered_at = at if said else None
 
 
 def _refuse_shut(test: FieldTestRow, *, has_sat: bool, at: datetime) -> None:
     if at < test.opens_at:
-        raise Conflict(f"{test.title} is not open yet.")
+        raise Conflict(say("{title} is not open yet.", title=test.title))
     if at >= test.until:
-        raise Conflict(f"{test.title} is shut. Nobody begins it any more.")
+        raise Conflict(say("{title} is shut. Nobody begins it any more.", title=test.title))
     if has_sat and not test.repeats:
-        raise Conflict(f"You have sat {test.title} already. It is sat once.")
+        raise Conflict(say("You have sat {title} already. It is sat once.", title=test.title))
 
 
 def _refuse_over(running: Running, *, at: datetime) -> None:
     if running.row.handed_at is not None:
-        raise Conflict("This sitting has been handed in. It counts as it was then.")
+        raise Conflict(say("This sitting has been handed in. It counts as it was then."))
     if is_over(running.row, running.test, at):
-        raise Conflict("The time of this sitting is over. What you had answered by then counts; this came too late.")
+        raise Conflict(say("The time of this sitting is over. What you had answered by then counts; this came too late."))
