@@ -16,7 +16,6 @@ ROOMS_TO_CONVERT: Final = frozenset(
         "post",
         "practice",
         "second_step",
-        "sittings",
         "specimens",
     }
 )
