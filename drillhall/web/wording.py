@@ -12,12 +12,11 @@ from drillhall.words import locales, speaking, within
 
 
 def init_app(app: Flask) -> None:
-    """Give templates the filters `day`, `date_words`, `day_of_week`, `moment`, `short_day`, `short_day`, `weekday` and `within`."""
+    """Give templates the filters `day`, `date_words`, `day_of_week`, `moment`, `short_day`, `weekday` and `within`."""
     app.add_template_filter(day)
     app.add_template_filter(date_words)
     app.add_template_filter(day_of_week)
     app.add_template_filter(moment)
-    app.add_template_filter(short_day)
     app.add_template_filter(short_day)
     app.add_template_filter(weekday)
     app.add_template_filter(within)
@@ -42,11 +41,6 @@ def day_of_week(on: date) -> str:
 def moment(at: datetime) -> str:
     """Return a day and the time of day."""
     return f"{day(at)}, {locales.time_words(_here(at), speaking())}"
-
-
-def short_day(on: date) -> str:
-    """Return a day as short as it goes, for a table: 3 Sept."""
-    return locales.short_day(on, speaking())
 
 
 def short_day(on: date) -> str:
