@@ -85,6 +85,18 @@ class FolderName:
 
 
 @dataclass(frozen=True, slots=True)
+class FolderCalled:
+    """What a form is called in another language than the catalogue's (BCP 47)."""
+
+    language: str
+    name: str
+
+    def __str__(self) -> str:
+        """Return it in one line, as it is typed on a page."""
+        return f"{self.language} | {self.name}"
+
+
+@dataclass(frozen=True, slots=True)
 class FolderMapping:
     """How the boundary of one concept lies to that of another: a TaxonConceptMapping of TCS 2."""
 
@@ -98,7 +110,7 @@ class FolderMapping:
 class FolderForm:
     """One form; `length_mm` is how long it really is, where that is said; `traits` says trait key → state key → how often.
 
-    `commonness` is a word for how common it is here and now, `also_named` what other lists call it.
+    `commonness` is a word for how common it is here and now, `also_named` what other lists call it, `called` what other languages do.
     """
 
     key: str
@@ -113,6 +125,7 @@ class FolderForm:
     length_mm: int | None = None
     commonness: str = ""
     also_named: tuple[FolderName, ...] = ()
+    called: tuple[FolderCalled, ...] = ()
     note: str = ""
     traits: Mapping[str, Mapping[str, SaidChance]] = field(default_factory=dict)
     extra: Extra = field(default_factory=dict)

@@ -16,10 +16,18 @@ from drillhall.practice.naming import under_list
 from drillhall.practice.reader import ANYBODY, Reader
 from drillhall.store.models.catalogue import CatalogueFormRow, CataloguePairRow, CatalogueRow, FormTraitRow, StateRow, ThirdRow, TraitRow
 from drillhall.store.models.concepts import FormRow, NameRow, PairRow, VernacularRow
+from drillhall.words import speaking
+
+Called = tuple[str, str]
+"""A language (BCP 47) and a common name in it."""
 
 
 def the_forms(db: Session, catalogue: CatalogueRow, form_ids: Iterable[int]) -> dict[int, Form]:
-    """Return forms by id, named as the catalogue names them; else under its list and in its language, else under whatever is known."""
+    """Return forms by id, named in the language that is spoken (the reader's), else as the catalogue does, else as the hall does.
+
+    In the reader's language is what the catalogue says there, else what any other has told the hall. A name that forms of two
+    concepts would bear there is left to the catalogue: a question is about the form and not about the name.
+    """
     wanted = sorted(set(form_ids))
     rows = db.scalars(select(FormRow).where(FormRow.id.in_(wanted))).all()
     concepts = {row.concept_id for row in rows}
@@ -27,17 +35,17 @@ def the_forms(db: Session, catalogue: CatalogueRow, form_ids: Iterable[int]) -> 
     for name in db.scalars(select(NameRow).where(NameRow.concept_id.in_(concepts)).order_by(NameRow.id.desc())):
         if name.concept_id not in latin or name.according_to == catalogue.list_name:
             latin[name.concept_id] = name.scientific_name
-    common: dict[int, tuple[bool, str, str]] = {}
-    for word in db.scalars(select(VernacularRow).where(VernacularRow.concept_id.in_(concepts)).order_by(VernacularRow.id.desc())):
-        ours = word.language == catalogue.language
-        if word.concept_id not in common or ours:
-            common[word.concept_id] = (ours, word.name, word.language)
-    forms, chosen = {}, _chosen_names(db, catalogue.id, wanted)
+    common: dict[int, list[Called]] = defaultdict(list)
+    for word in db.scalars(select(VernacularRow).where(VernacularRow.concept_id.in_(concepts)).order_by(VernacularRow.id)):
+        common[word.concept_id].append((word.language, word.name))
+    chosen = _chosen_names(db, catalogue.id, wanted)
+    spoken = _in_spoken_language(catalogue, rows, chosen, common)
+    forms = {}
     for row in rows:
-        scientific = chosen[row.id][0] if row.id in chosen else latin.get(row.concept_id, "")
-        _, vernacular, language = common.get(row.concept_id, (False, scientific, "la"))
-        if row.id in chosen:
-            _, vernacular, language = chosen[row.id]
+        own = chosen.get(row.id)
+        scientific = own.scientific if own else latin.get(row.concept_id, "")
+        usual = own.called if own else _next_in(common[row.concept_id], catalogue.language) or next(iter(common[row.concept_id]), None)
+        language, vernacular = spoken.get(row.id) or usual or ("la", scientific)
         forms[row.id] = Form(
             id=row.id,
             name=vernacular,
@@ -51,15 +59,51 @@ def the_forms(db: Session, catalogue: CatalogueRow, form_ids: Iterable[int]) -> 
     return forms
 
 
-def _chosen_names(db: Session, catalogue_id: int, form_ids: Sequence[int]) -> dict[int, tuple[str, str, str]]:
-    """Return scientific name, common name and its language, as chosen by the catalogue, of each form for which it has chosen."""
+@dataclass(frozen=True, slots=True)
+class _Chosen:
+    """What a catalogue calls a form: scientific name, common name in its own language, and common names in others."""
+
+    scientific: str
+    called: Called
+    elsewhere: tuple[Called, ...]
+
+
+def _chosen_names(db: Session, catalogue_id: int, form_ids: Sequence[int]) -> dict[int, _Chosen]:
+    """Return the names that the catalogue has chosen, of each form for which it has chosen."""
     query = (
-        select(CatalogueFormRow.form_id, NameRow.scientific_name, VernacularRow.name, VernacularRow.language)
+        select(CatalogueFormRow.form_id, NameRow.scientific_name, VernacularRow.language, VernacularRow.name, CatalogueFormRow.called)
         .join(NameRow, NameRow.id == CatalogueFormRow.name_id)
         .join(VernacularRow, VernacularRow.id == CatalogueFormRow.vernacular_id)
         .where(CatalogueFormRow.catalogue_id == catalogue_id, CatalogueFormRow.form_id.in_(form_ids))
     )
-    return {form_id: (scientific, vernacular, language) for form_id, scientific, vernacular, language in db.execute(query)}
+    return {
+        form_id: _Chosen(scientific, (language, name), tuple((one["language"], one["vernacularName"]) for one in called))
+        for form_id, scientific, language, name, called in db.execute(query)
+    }
+
+
+def _in_spoken_language(
+    catalogue: CatalogueRow, rows: Sequence[FormRow], chosen: Mapping[int, _Chosen], common: Mapping[int, Sequence[Called]]
+) -> dict[int, Called]:
+    """Return names in the language that is spoken, by form; none where it is the catalogue's own, and none that two concepts share."""
+    language = speaking()
+    if catalogue.language.partition("-")[0].lower() == language:
+        return {}
+    found: dict[int, Called] = {}
+    for row in rows:
+        own = chosen[row.id].elsewhere if row.id in chosen else ()
+        if name := _next_in(own, language) or _next_in(common.get(row.concept_id, ()), language):
+            found[row.id] = name
+    bearers: dict[str, set[int]] = defaultdict(set)
+    for row in (row for row in rows if row.id in found):
+        bearers[found[row.id][1].casefold()].add(row.concept_id)
+    return {form_id: name for form_id, name in found.items() if len(bearers[name[1].casefold()]) == 1}
+
+
+def _next_in(names: Iterable[Called], language: str) -> Called | None:
+    """Return the first name in a language, one of exactly its tag before one of a region of it; None where there is none."""
+    fitting = [one for one in names if one[0] == language or one[0].lower().startswith(f"{language.lower()}-")]
+    return next((one for one in fitting if one[0] == language), next(iter(fitting), None))
 
 
 @dataclass(frozen=True, slots=True)

@@ -11,6 +11,7 @@ from sqlalchemy.orm import Session
 from drillhall.core.values import Form
 from drillhall.store.models.catalogue import CatalogueRow
 from drillhall.store.queries import lists as reading
+from drillhall.words import speaking
 
 
 def under_list(db: Session, catalogue: CatalogueRow, forms: Mapping[int, Form], list_name: str) -> dict[int, Form]:
@@ -18,7 +19,8 @@ def under_list(db: Session, catalogue: CatalogueRow, forms: Mapping[int, Form], 
 
     The list's name of a form is what the catalogue says of it, else the name of its concept under the list, or of one with the same
     boundary, else that of a concept which includes it. Where forms of different concepts come to bear one name, the names that the
-    catalogue gives them stand among what they wear, so that a question is about the form and not about the name.
+    catalogue gives them stand among what they wear, so that a question is about the form and not about the name. Lists name in the
+    catalogue's language: a form that is told in the reader's other one keeps that common name.
     """
     if not list_name or list_name == catalogue.list_name or not forms:
         return dict(forms)
@@ -28,8 +30,15 @@ def under_list(db: Session, catalogue: CatalogueRow, forms: Mapping[int, Form], 
     named = {}
     for form_id, form in forms.items():
         found = own.get(form_id) or shared.get(concepts.get(form_id, 0))
-        named[form_id] = replace(form, scientific_name=found[0], name=found[1] or form.name) if found else form
+        named[form_id] = _renamed(form, *found, catalogue.language) if found else form
     return _told_apart(forms, named, concepts)
+
+
+def _renamed(form: Form, scientific: str, common: str, language: str) -> Form:
+    is_in_hers = form.language != language and form.language.partition("-")[0] == speaking()
+    if is_in_hers or not common:
+        return replace(form, scientific_name=scientific)
+    return replace(form, scientific_name=scientific, name=common, language=language)
 
 
 def known_lists(db: Session) -> tuple[str, ...]:

@@ -9,7 +9,7 @@ import pytest
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from drillhall.catalogues.folder import FolderCatalogue, FolderForm, FolderMapping, FolderName, FolderPair, FolderTrait
+from drillhall.catalogues.folder import FolderCalled, FolderCatalogue, FolderForm, FolderMapping, FolderName, FolderPair, FolderTrait
 from drillhall.catalogues.folder import FolderState as State
 from drillhall.catalogues.folder import SaidChance as Chance
 from drillhall.catalogues.writing.rows import write_rows
@@ -21,6 +21,7 @@ from drillhall.practice.naming import known_lists
 from drillhall.practice.reader import Reader
 from drillhall.store.models.concepts import PairRow
 from drillhall.store.session import Store
+from drillhall.words import speak
 
 AT = datetime(2031, 3, 3, tzinfo=UTC)
 LUMPING, SPLITTING = "Lumping list 2031", "Splitting list 2031"
@@ -125,3 +126,53 @@ def test_the_sexes_of_one_concept_get_no_finer_name(sqlite_store: Store) -> None
         one_concept = replace(said, forms=(said.forms[0], female), pairs=(FolderPair(("upright", "female")),))
         pair = the_pair(db, write_rows(db, one_concept, at=AT).catalogue_id, LUMPING)
     assert {pair.first.wears, pair.second.wears} == {"male", "female"}
+
+
+def in_german(db: Session, said: FolderCatalogue, list_name: str = SPLITTING, *, language: str = "de") -> dict[str, tuple[str, str]]:
+    """Return name and its language by scientific name under the splitting list, as a reader of German is told."""
+    catalogue_id = write_rows(db, said, at=AT).catalogue_id
+    with speak(language):
+        pair = the_pair(db, catalogue_id, list_name)
+    return {form.scientific_name: (form.name, form.language) for form in (pair.first, pair.second)}
+
+
+def called(said: FolderCatalogue, **names: str) -> FolderCatalogue:
+    """Return the catalogue with names in German by its forms' keys."""
+    tag = "de-AT" if said.key == "austrian" else "de"
+    return replace(
+        said, forms=tuple(replace(one, called=(FolderCalled(tag, names[one.key]),) if one.key in names else ()) for one in said.forms)
+    )
+
+
+def test_a_form_is_told_in_the_readers_language_else_as_the_catalogue_calls_it(store: Store) -> None:
+    with store.work() as db:
+        said = called(teal(said_here=True), upright="Stehente")
+        assert in_german(db, said) == {"Fictanas erecta": ("Stehente", "de"), "Fictanas crecca": ("Lying teal", "en")}
+        assert in_german(db, said, language="en") == {"Fictanas erecta": ("Upright teal", "en"), "Fictanas crecca": ("Lying teal", "en")}
+
+
+def test_what_another_catalogue_has_told_the_hall_serves_where_this_one_is_silent(sqlite_store: Store) -> None:
+    with sqlite_store.work() as db:
+        write_rows(db, called(replace(teal(said_here=True), key="austrian"), upright="Steherl", lying="Liegerl"), at=AT)
+        assert in_german(db, teal(said_here=True)) == {"Fictanas erecta": ("Steherl", "de-AT"), "Fictanas crecca": ("Liegerl", "de-AT")}
+        own = called(teal(said_here=True), lying="Liegente")
+        assert in_german(db, own) == {"Fictanas erecta": ("Steherl", "de-AT"), "Fictanas crecca": ("Liegente", "de")}
+
+
+def test_one_name_for_two_concepts_is_left_to_the_catalogue(sqlite_store: Store) -> None:
+    with sqlite_store.work() as db:
+        told = in_german(db, called(teal(said_here=True), upright="Krickente", lying="krickente"))
+    assert told == {"Fictanas erecta": ("Upright teal", "en"), "Fictanas crecca": ("Lying teal", "en")}
+
+
+def test_a_catalogue_in_the_readers_language_keeps_its_own_names(sqlite_store: Store) -> None:
+    with sqlite_store.work() as db:
+        write_rows(db, called(replace(teal(said_here=True), key="other"), upright="Steherl"), at=AT)
+        told = in_german(db, replace(teal(said_here=True), language="de-CH"))
+    assert told == {"Fictanas erecta": ("Upright teal", "de-CH"), "Fictanas crecca": ("Lying teal", "de-CH")}
+
+
+def test_a_list_leaves_the_common_name_in_the_readers_language(sqlite_store: Store) -> None:
+    with sqlite_store.work() as db:
+        told = in_german(db, called(teal(said_here=True), upright="Stehente", lying="Liegente"), LUMPING)
+    assert told["Fictanas crecca"][0] in {"Stehente", "Liegente"}

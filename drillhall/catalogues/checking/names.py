@@ -6,6 +6,7 @@ from collections import Counter
 from collections.abc import Iterator
 from typing import Final
 
+from drillhall.catalogues.checking.lore import LANGUAGE
 from drillhall.catalogues.folder import CATALOGUE_FILE, Fault, FolderCatalogue, FolderForm, FolderMapping
 from drillhall.core.reading import COMMONNESS
 from drillhall.core.terms import CONGRUENT, DISJOINT, MAPPING_RELATIONS
@@ -27,6 +28,7 @@ def faults_of_names(catalogue: FolderCatalogue) -> Iterator[Fault]:
     """Check how common forms are said to be, their names under other lists, and the mappings of their concepts."""
     for form in catalogue.forms:
         yield from _of_form(f"{CATALOGUE_FILE}, form {form.key}", form, catalogue.list_name)
+        yield from _of_called(f"{CATALOGUE_FILE}, form {form.key}", form, catalogue.language)
     for number, mapping in enumerate(catalogue.mappings, start=1):
         yield from _of_mapping(f"{CATALOGUE_FILE}, mapping number {number}", mapping)
     sides = Counter(frozenset((mapping.subject, mapping.object)) for mapping in catalogue.mappings)
@@ -45,6 +47,17 @@ def _of_form(where: str, form: FolderForm, own_list: str) -> Iterator[Fault]:
             yield Fault(where, f"{list_name} names it twice.", "Give it one name under each list.")
         if list_name == own_list:
             yield Fault(where, f"{list_name} is this catalogue's own list.", "Its name there is scientificName; take the other out.")
+
+
+def _of_called(where: str, form: FolderForm, own_language: str) -> Iterator[Fault]:
+    languages = Counter(one.language for one in form.called)
+    for language, times in languages.items():
+        if not LANGUAGE.fullmatch(language) or len(language) > 16:
+            yield Fault(where, f"The language {language} is no language tag.", "Write it like en or pt-BR.")
+        if times > 1:
+            yield Fault(where, f"It has two names in {language}.", "Give it one name in each language.")
+        if language == own_language:
+            yield Fault(where, f"{language} is this catalogue's own language.", "Its name there is vernacularName; take the other out.")
 
 
 def _of_mapping(where: str, mapping: FolderMapping) -> Iterator[Fault]:

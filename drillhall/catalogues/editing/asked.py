@@ -7,11 +7,14 @@ from dataclasses import dataclass
 from typing import Any, Final
 
 from drillhall.catalogues.checking.lore import COLOUR, LANGUAGE
-from drillhall.catalogues.folder import FolderName
-from drillhall.core.reading import COMMONNESS
+from drillhall.catalogues.editing import value_words
+from drillhall.catalogues.folder import FolderCalled, FolderName
+from drillhall.core import term_words
+from drillhall.core.reading import COMMONNESS, COMMONNESS_WORDS
 from drillhall.core.terms import LIFE_STAGES, PARTS, SEXES, SUBJECTS, TAXON_RANKS
 from drillhall.core.values import TraitKind
 from drillhall.errors import Invalid
+from drillhall.words import Said, say
 
 LINE: Final = 200
 NOTE: Final = 4000
@@ -37,39 +40,56 @@ class Asked:
     whole: bool = False
 
 
-def _words(words: Sequence[str], *, empty: str = "") -> Choices:
-    return ((("", empty),) if empty else ()) + tuple((word, word) for word in words)
+NOT_SAID: Final = say("not said")
+
+
+def _words(keys: Sequence[str], words: Mapping[str, Said], *, empty: str = "") -> Choices:
+    return ((("", empty),) if empty else ()) + tuple((key, words.get(key, key)) for key in keys)
 
 
 HEAD: Final = (
-    Asked("title", "Title", needed=True),
-    Asked("subject", "What it is about", 40, needed=True, choices=_words(SUBJECTS), note="The cautions are chosen by it."),
-    Asked("language", "Language of its names", 16, needed=True, note="A tag such as en or pt-BR."),
-    Asked("list_name", "List of names", needed=True, note="The list that its scientific names follow, with its year."),
-    Asked("note", "Note", NOTE, lines=True),
+    Asked("title", say("Title"), needed=True),
+    Asked(
+        "subject",
+        say("What it is about"),
+        40,
+        needed=True,
+        choices=_words(SUBJECTS, value_words.SUBJECTS),
+        note=say("The cautions are chosen by it."),
+    ),
+    Asked("language", say("Language of its names"), 16, needed=True, note=say("A tag such as en or pt-BR.")),
+    Asked("list_name", say("List of names"), needed=True, note=say("The list that its scientific names follow, with its year.")),
+    Asked("note", say("Note"), NOTE, lines=True),
 )
 FORM: Final = (
-    Asked("vernacular_name", "Name", needed=True),
-    Asked("scientific_name", "Scientific name", needed=True),
-    Asked("taxon_rank", "Rank", 40, needed=True, choices=_words(TAXON_RANKS)),
-    Asked("life_stage", "Life stage", 40, choices=_words(LIFE_STAGES, empty="not said")),
-    Asked("plumage", "Plumage", 80),
-    Asked("sex", "Sex", 40, choices=_words(SEXES, empty="not said")),
-    Asked("variant", "Variant", 80, note="A morph, a race, a cultivar."),
-    Asked("length_mm", "Length in mm", 6, whole=True, note="How long it really is, for showing it as from afar."),
-    Asked("commonness", "How common here and now", 16, choices=_words(tuple(COMMONNESS), empty="not said"), note="For working a form out."),
-    Asked("also_named", "Names under other lists", NOTE, lines=True, note="A line each: List | Scientific name | Common name."),
-    Asked("taxon_concept_id", "Concept id", note="Made from list and scientific name where you leave it empty."),
-    Asked("note", "Note", NOTE, lines=True),
+    Asked("vernacular_name", say("Name"), needed=True),
+    Asked("scientific_name", say("Scientific name"), needed=True),
+    Asked("taxon_rank", say("Rank"), 40, needed=True, choices=_words(TAXON_RANKS, value_words.TAXON_RANKS)),
+    Asked("life_stage", say("Life stage"), 40, choices=_words(LIFE_STAGES, term_words.LIFE_STAGES, empty=NOT_SAID)),
+    Asked("plumage", say("Plumage"), 80),
+    Asked("sex", say("Sex"), 40, choices=_words(SEXES, term_words.SEXES, empty=NOT_SAID)),
+    Asked("variant", say("Variant"), 80, note=say("A morph, a race, a cultivar.")),
+    Asked("length_mm", say("Length in mm"), 6, whole=True, note=say("How long it really is, for showing it as from afar.")),
+    Asked(
+        "commonness",
+        say("How common here and now"),
+        16,
+        choices=_words(tuple(COMMONNESS), COMMONNESS_WORDS, empty=NOT_SAID),
+        note=say("For working a form out."),
+    ),
+    Asked("also_named", say("Names under other lists"), NOTE, lines=True, note=say("A line each: List | Scientific name | Common name.")),
+    Asked("called", say("Names in other languages"), NOTE, lines=True, note=say("A line each: de | Common name.")),
+    Asked("taxon_concept_id", say("Concept id"), note=say("Made from list and scientific name where you leave it empty.")),
+    Asked("note", say("Note"), NOTE, lines=True),
 )
 TRAIT: Final = (
-    Asked("label", "Trait", 120, needed=True, note="Two or three words: bill, tail edge."),
-    Asked("ask", "Question", note="What a learner is asked: Look at the bill. Which shape is it?"),
-    Asked("part", "Part", 40, needed=True, offered=tuple(PARTS), note="Where on it one looks."),
-    Asked("kind", "Kind", 16, needed=True, choices=_words(tuple(kind.value for kind in TraitKind))),
-    Asked("note", "Note", NOTE, lines=True),
+    Asked("label", say("Trait"), 120, needed=True, note=say("Two or three words: bill, tail edge.")),
+    Asked("ask", say("Question"), note=say("What a learner is asked: Look at the bill. Which shape is it?")),
+    Asked("part", say("Part"), 40, needed=True, offered=tuple(PARTS), note=say("Where on it one looks.")),
+    Asked("kind", say("Kind"), 16, needed=True, choices=_words(tuple(kind.value for kind in TraitKind), value_words.TRAIT_KINDS)),
+    Asked("note", say("Note"), NOTE, lines=True),
 )
-SET: Final = (Asked("title", "Title", needed=True), Asked("note", "Note", NOTE, lines=True))
+SET: Final = (Asked("title", say("Title"), needed=True), Asked("note", say("Note"), NOTE, lines=True))
 
 
 def read_asked(fields: Sequence[Asked], typed: Mapping[str, str]) -> dict[str, Any]:
@@ -109,7 +129,22 @@ def read_names(typed: str) -> tuple[FolderName, ...]:
     return tuple(names)
 
 
-def _read(field: Asked, typed: str) -> str | int | tuple[FolderName, ...] | None:
+def read_called(typed: str) -> tuple[FolderCalled, ...]:
+    """Return names in other languages, a line each, or raise Invalid.
+
+    >>> read_called("de | Wattpfeifer")[0].language
+    'de'
+    """
+    names = []
+    for line in filter(None, (line.strip() for line in typed.splitlines())):
+        language, _, name = (word.strip() for word in line.partition("|"))
+        if not LANGUAGE.fullmatch(language) or not 0 < len(name) <= LINE or "|" in name:
+            raise Invalid(f"“{line[:60]}” names no language and name. Write: de | Common name.", field="called")
+        names.append(FolderCalled(language, name))
+    return tuple(names)
+
+
+def _read(field: Asked, typed: str) -> str | int | tuple[FolderName, ...] | tuple[FolderCalled, ...] | None:
     said = typed.replace("\r\n", "\n").strip()
     if field.needed and not said:
         raise Invalid(f"{field.label} is empty. Write it.", field=field.name)
@@ -123,6 +158,8 @@ def _read(field: Asked, typed: str) -> str | int | tuple[FolderName, ...] | None
         return _read_whole(field, said)
     if field.name == "also_named":
         return read_names(said)
+    if field.name == "called":
+        return read_called(said)
     if field.name == "language" and not LANGUAGE.fullmatch(said):
         raise Invalid(f"The language {said} is no language tag. Write it like en or pt-BR.", field=field.name)
     return said

@@ -12,6 +12,7 @@ from types import MappingProxyType
 from typing import Any, Final
 
 from drillhall.catalogues.folder import (
+    FolderCalled,
     FolderCatalogue,
     FolderForm,
     FolderMapping,
@@ -33,7 +34,9 @@ HEAD: Final = ("title", "language", "subject", "list_name", "note", "mappings", 
 PARTS: Final = ("traits", "forms", "pairs", "sets")
 _EXTRAS: Final = frozenset({"extra", "beside", "sets_beside"})
 _OWN_WAY: Final = frozenset({"key", "forms", "traits", "states", "thirds", "stages", "pairs", *_EXTRAS})
-_RECORDS: Final[Mapping[str, Callable[..., Any]]] = MappingProxyType({"also_named": FolderName, "mappings": FolderMapping})
+_RECORDS: Final[Mapping[str, Callable[..., Any]]] = MappingProxyType(
+    {"also_named": FolderName, "called": FolderCalled, "mappings": FolderMapping}
+)
 _COUNTED: Final = re.compile(r"(\d+)\s*(?:of|/)\s*(\d+)", re.ASCII)
 
 

@@ -6,48 +6,64 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any, Final
 
+from drillhall.catalogues.editing import value_words
 from drillhall.catalogues.editing.fields import HEAD, PARTS, Fields, is_order
+from drillhall.catalogues.editing.value_words import HOW_OFTEN
+from drillhall.core import term_words
+from drillhall.core.reading import COMMONNESS_WORDS
+from drillhall.words import Said, joined, say
 
-NAMES: Final[Mapping[str, str]] = {
-    "title": "title",
-    "language": "language",
-    "subject": "subject",
-    "list_name": "list of names",
-    "note": "note",
-    "extra": "what the file says beside",
-    "beside": "what the file says beside",
-    "sets_beside": "what the file says beside",
-    "traits": "order of the traits",
-    "forms": "order of the forms",
-    "pairs": "order of the pairs",
-    "sets": "order of the pair sets",
-    "states": "order of the states",
-    "label": "word",
-    "ask": "question",
-    "part": "part",
-    "kind": "kind",
-    "also_called": "also called",
-    "colour": "colour",
-    "vernacular_name": "name",
-    "scientific_name": "scientific name",
-    "taxon_concept_id": "concept id",
-    "taxon_rank": "rank",
-    "sex": "sex",
-    "life_stage": "life stage",
-    "plumage": "plumage",
-    "variant": "variant",
-    "length_mm": "length in mm",
-    "commonness": "how common here and now",
-    "also_named": "names under other lists",
-    "mappings": "how concepts lie to each other",
-    "neither": "“neither” is offered",
-    "third_share": "share of thirds",
-    "thirds": "thirds",
-    "stages": "stages",
+NAMES: Final[Mapping[str, Said]] = {
+    "title": say("title", ctx="field"),
+    "language": say("language", ctx="field"),
+    "subject": say("subject", ctx="field"),
+    "list_name": say("list of names", ctx="field"),
+    "note": say("note", ctx="field"),
+    "extra": say("what the file says beside", ctx="field"),
+    "beside": say("what the file says beside", ctx="field"),
+    "sets_beside": say("what the file says beside", ctx="field"),
+    "traits": say("order of the traits", ctx="field"),
+    "forms": say("order of the forms", ctx="field"),
+    "pairs": say("order of the pairs", ctx="field"),
+    "sets": say("order of the pair sets", ctx="field"),
+    "states": say("order of the states", ctx="field"),
+    "label": say("word", ctx="field"),
+    "ask": say("question", ctx="field"),
+    "part": say("part", ctx="field"),
+    "kind": say("kind", ctx="field"),
+    "also_called": say("also called", ctx="field"),
+    "colour": say("colour", ctx="field"),
+    "vernacular_name": say("name", ctx="field"),
+    "scientific_name": say("scientific name", ctx="field"),
+    "taxon_concept_id": say("concept id", ctx="field"),
+    "taxon_rank": say("rank", ctx="field"),
+    "sex": say("sex", ctx="field"),
+    "life_stage": say("life stage", ctx="field"),
+    "plumage": say("plumage", ctx="field"),
+    "variant": say("variant", ctx="field"),
+    "length_mm": say("length in mm", ctx="field"),
+    "commonness": say("how common here and now", ctx="field"),
+    "also_named": say("names under other lists", ctx="field"),
+    "called": say("names in other languages", ctx="field"),
+    "mappings": say("how concepts lie to each other", ctx="field"),
+    "neither": say("“neither” is offered", ctx="field"),
+    "third_share": say("share of thirds", ctx="field"),
+    "thirds": say("thirds", ctx="field"),
+    "stages": say("stages", ctx="field"),
 }
 """A field → the words for it on a page."""
 
-ONE: Final = {"traits": "trait", "forms": "form", "pairs": "pair", "sets": "pair set"}
+VALUES: Final[Mapping[str, Mapping[str, Said]]] = {
+    "subject": value_words.SUBJECTS,
+    "taxon_rank": value_words.TAXON_RANKS,
+    "kind": value_words.TRAIT_KINDS,
+    "life_stage": term_words.LIFE_STAGES,
+    "sex": term_words.SEXES,
+    "commonness": COMMONNESS_WORDS,
+}
+"""A field that is kept as a key → the words for its values."""
+
+ONE: Final = {"traits": say("trait"), "forms": say("form", ctx="of a catalogue"), "pairs": say("pair"), "sets": say("pair set")}
 NEEDED: Final = {"traits": "label", "forms": "vernacular_name", "pairs": "thirds", "sets": "title"}
 """The field without which a thing of a part is not there."""
 
@@ -71,10 +87,10 @@ class Wording:
         """Return the name of the thing at a path: `traits/bill` is what the trait is called."""
         part, _, key = path.partition("/")
         if part == "pairs":
-            return " and ".join(self.thing(f"forms/{form}") for form in key.split(":"))
+            return joined_pair([self.thing(f"forms/{form}") for form in key.split(":")])
         if part == "forms":
-            wears = [self._find(f"{path}/{name}") for name in ("life_stage", "plumage", "sex", "variant")]
-            return ", ".join(word for word in (self._find(f"{path}/vernacular_name") or key, *wears) if word)
+            wears = [in_words(name, self._find(f"{path}/{name}")) for name in ("life_stage", "plumage", "sex", "variant")]
+            return joined(", ", [word for word in (self._find(f"{path}/vernacular_name") or key, *wears) if word])
         return str(self._find(f"{path}/label") or self._find(f"{path}/title") or key)
 
     def differing(self, old: Fields, new: Fields) -> tuple[Differing, ...]:
@@ -102,35 +118,49 @@ class Wording:
         part, key, *rest = path.split("/")
         name = self.thing(f"{part}/{key}")
         if rest[0] == "states" and len(rest) == 3:
-            return f"{name}, state {self._find(f'{part}/{key}/states/{rest[1]}/label') or rest[1]}: {NAMES[rest[2]]}"
+            state = self._find(f"{part}/{key}/states/{rest[1]}/label") or rest[1]
+            return say("{name}, state {state}: {field}", name=name, state=state, field=NAMES[rest[2]])
         if rest[0] == "traits":
             state = self._find(f"traits/{rest[1]}/states/{rest[2]}/label") or rest[2]
-            return f"{name}: how often {self.thing(f'traits/{rest[1]}')} is {state}"
-        return f"{name}: {NAMES.get(rest[0], rest[0])}"
+            return say("{name}: how often {trait} is {state}", name=name, trait=self.thing(f"traits/{rest[1]}"), state=state)
+        return joined(": ", (name, NAMES.get(rest[0], rest[0])))
 
     def _value(self, path: str, fields: Fields) -> str | None:
         if path not in fields:
             return None
         value = fields[path]
         if is_order(path):
-            return ", ".join(self._kept_name(path, key) for key in value)
+            return joined(", ", [self._kept_name(path, key) for key in value])
         name = path.rpartition("/")[2]
         if name == "thirds":
-            return "; ".join(f"{self.thing(f'forms/{form}')} by {self.thing(f'traits/{trait}')}" for form, trait in value) or "none"
+            return joined("; ", [self._third(form, trait) for form, trait in value]) or say("none", ctx="of third forms")
         if name == "stages":
-            return "; ".join(f"{_stage_name(stage)}: {', '.join(self._pair_name(forms) for forms in stage['pairs'])}" for stage in value)
+            return joined("; ", [joined(": ", (_stage_name(stage), joined(", ", map(self._pair_name, stage["pairs"])))) for stage in value])
         if name == "mappings":
-            return "; ".join(" ".join(one[:3]) + (f" ({one[3]})" if one[3] else "") for one in value) or "nothing"
+            return "; ".join(" ".join(one[:3]) + (f" ({one[3]})" if one[3] else "") for one in value) or say("nothing")
         return _plain_words(name, value)
 
     def _pair_name(self, forms: Sequence[str]) -> str:
         return self.thing(f"pairs/{':'.join(forms)}")
+
+    def _third(self, form: str, trait: str) -> Said:
+        return say("{form} by {trait}", form=self.thing(f"forms/{form}"), trait=self.thing(f"traits/{trait}"))
 
     def _kept_name(self, path: str, key: str) -> str:
         return self.thing(f"{path}/{key}") if path in PARTS else str(self._find(f"{path}/{key}/label") or key)
 
     def _find(self, path: str) -> Any:
         return next((fields[path] for fields in self._known if path in fields), None)
+
+
+def joined_pair(names: Sequence[str]) -> str:
+    """Return the names of the two forms of a pair as a language puts two things together."""
+    return say("{first} and {second}", first=names[0], second=names[1]) if len(names) == 2 else joined(", ", names)
+
+
+def in_words(name: str, value: Any) -> Any:
+    """Return the value of a field in words where it is a key, else as it is."""
+    return VALUES[name].get(value, value) if name in VALUES else HOW_OFTEN.get(value, value)
 
 
 def _top(path: str) -> str:
@@ -148,14 +178,14 @@ def _is_same_but_for_more(old: Any, new: Any) -> bool:
 
 def _stage_name(stage: Mapping[str, Any]) -> str:
     held = [*stage.get("poses", ()), *stage.get("distances", ())]
-    return f"{stage['title']} ({', '.join(held)} alone)" if held else str(stage["title"])
+    return say("{title} ({held} alone)", title=stage["title"], held=joined(", ", held)) if held else str(stage["title"])
 
 
 def _plain_words(name: str, value: Any) -> str:
     if isinstance(value, bool):
-        return "yes" if value else "no"
+        return say("yes") if value else say("no")
     if name == "third_share":
-        return f"{value * 100:g} %"
+        return say("{share:g} %", share=value * 100)
     if value is None or value in ("", [], {}):
-        return "nothing"
-    return ", ".join(map(str, value)) if isinstance(value, list) else str(value)
+        return say("nothing")
+    return ", ".join(map(str, value)) if isinstance(value, list) else in_words(name, str(value))

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from typing import Any
 
 from drillhall.catalogues.folder import (
     CATALOGUE_FILE,
     SETS_FILE,
     Fault,
+    FolderCalled,
     FolderCatalogue,
     FolderForm,
     FolderMapping,
@@ -94,6 +95,7 @@ def _form(table: Table, list_name: str) -> FolderForm:
         length_mm=table.whole("length_mm"),
         commonness=table.text("commonness", longest=16),
         also_named=tuple(_name(name) for name in table.tables("names", "name")),
+        called=tuple(_called(table)),
         note=table.text("note", longest=NOTE_LONGEST),
         traits=_chances(table),
         extra=table.left(),
@@ -108,6 +110,16 @@ def _name(table: Table) -> FolderName:
     )
     table.nothing_left()
     return name
+
+
+def _called(table: Table) -> Iterator[FolderCalled]:
+    for language, name in table.table("vernacularNames").items():
+        if not isinstance(name, str) or not name.strip() or len(name) > 200:
+            table.fault(
+                f"vernacularNames, {language}, is no name.", f'Write {language} = "...", of at most 200 characters, or take it out.'
+            )
+        else:
+            yield FolderCalled(language, name.strip())
 
 
 def _mapping(table: Table) -> FolderMapping:

@@ -205,7 +205,7 @@ def _form(form: FolderForm) -> dict[str, Any]:
         **_said(sex=form.sex, lifeStage=form.life_stage, plumage=form.plumage, variant=form.variant, length_mm=form.length_mm),
         **_said(commonness=form.commonness, names=[_name(name) for name in form.also_named], note=form.note),
         **form.extra,
-        **_said(traits=traits),
+        **_said(vernacularNames={one.language: one.name for one in form.called}, traits=traits),
     }
 
 

@@ -7,8 +7,8 @@ from collections.abc import Iterable, Mapping
 from sqlalchemy import delete, select
 from sqlalchemy.orm import Session, aliased
 
-from drillhall.catalogues.folder import FolderCatalogue, FolderForm, FolderMapping, FolderName
-from drillhall.store.models.concepts import ConceptMappingRow, ConceptRow, NameRow
+from drillhall.catalogues.folder import FolderCalled, FolderCatalogue, FolderForm, FolderMapping, FolderName
+from drillhall.store.models.concepts import ConceptMappingRow, ConceptRow, NameRow, VernacularRow
 
 
 def names_out(names: Iterable[FolderName]) -> list[dict[str, str]]:
@@ -21,6 +21,16 @@ def names_in(stored: Iterable[Mapping[str, str]]) -> tuple[FolderName, ...]:
     return tuple(FolderName(one["list"], one["scientificName"], one["vernacularName"]) for one in stored)
 
 
+def called_out(names: Iterable[FolderCalled]) -> list[dict[str, str]]:
+    """Return names in other languages as they are stored."""
+    return [{"language": one.language, "vernacularName": one.name} for one in names]
+
+
+def called_in(stored: Iterable[Mapping[str, str]]) -> tuple[FolderCalled, ...]:
+    """Return stored names in other languages as values."""
+    return tuple(FolderCalled(one["language"], one["vernacularName"]) for one in stored)
+
+
 def bounds_of(db: Session, concept_ids: Iterable[int]) -> dict[int, int]:
     """Return the concept on which the forms of each concept hang: itself, or the one known before it with the same boundary."""
     rows = db.scalars(select(ConceptRow).where(ConceptRow.id.in_(sorted(set(concept_ids)))))
@@ -28,7 +38,7 @@ def bounds_of(db: Session, concept_ids: Iterable[int]) -> dict[int, int]:
 
 
 def add_other_names(db: Session, form: FolderForm, concept_id: int) -> None:
-    """Make the names that other lists give a form's concept, where the hall lacks them; a name of the hall is never taken away."""
+    """Make the names that other lists and languages give a form's concept, where the hall lacks them; none is ever taken away."""
     for name in form.also_named:
         is_it = (
             NameRow.concept_id == concept_id,
@@ -37,6 +47,11 @@ def add_other_names(db: Session, form: FolderForm, concept_id: int) -> None:
         )
         if db.scalars(select(NameRow.id).where(*is_it)).first() is None:
             db.add(NameRow(concept_id=concept_id, according_to=name.list_name, scientific_name=name.scientific_name))
+            db.flush()
+    for one in form.called:
+        called = {"concept_id": concept_id, "language": one.language, "name": one.name}
+        if db.scalars(select(VernacularRow.id).filter_by(**called)).first() is None:
+            db.add(VernacularRow(**called))
             db.flush()
 
 

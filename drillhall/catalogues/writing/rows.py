@@ -11,7 +11,7 @@ from sqlalchemy.orm import Session
 
 from drillhall.catalogues.folder import FolderCatalogue, FolderTrait, SaidChance
 from drillhall.catalogues.writing.extras import to_json
-from drillhall.catalogues.writing.mapped import names_out, write_mappings
+from drillhall.catalogues.writing.mapped import called_out, names_out, write_mappings
 from drillhall.catalogues.writing.naming import concepts_of, forms_of, names_of, pairs_of
 from drillhall.catalogues.writing.retiring import rename, retire
 from drillhall.catalogues.writing.sets import write_sets
@@ -111,7 +111,8 @@ def _write_forms(
         row = rows.setdefault(form_id, CatalogueFormRow(catalogue_id=catalogue_id, form_id=form_id, key=form.key))
         row.name_id, row.vernacular_id = names[form.key]
         row.note, row.place, row.extra, row.retired_at = form.note, place, to_json(form.extra), None
-        row.length_mm, row.commonness, row.also_named = form.length_mm, form.commonness, names_out(form.also_named)
+        row.length_mm, row.commonness = form.length_mm, form.commonness
+        row.also_named, row.called = names_out(form.also_named), called_out(form.called)
         db.add(row)
     retire((row for form_id, row in rows.items() if form_id not in set(forms.values())), at=at)
     db.flush()

@@ -24,7 +24,7 @@ from drillhall.catalogues.folder import (
     SaidChance,
 )
 from drillhall.catalogues.writing.extras import from_json
-from drillhall.catalogues.writing.mapped import names_in, stored_mappings
+from drillhall.catalogues.writing.mapped import called_in, names_in, stored_mappings
 from drillhall.core.regions import PLACES, Region
 from drillhall.core.rights import ASKED
 from drillhall.core.values import Mark
@@ -66,8 +66,7 @@ def find_catalogue_id(db: Session, key: str) -> int | None:
 
 def the_catalogue_id(db: Session, key: str) -> int:
     """Return the id of the catalogue of that key, or raise NotFound."""
-    found = find_catalogue_id(db, key)
-    if found is None:
+    if (found := find_catalogue_id(db, key)) is None:
         raise NotFound(f"There is no catalogue with the key {key}.")
     return found
 
@@ -156,6 +155,7 @@ def _forms(db: Session, catalogue_id: int) -> tuple[FolderForm, ...]:
             length_mm=row.length_mm,
             commonness=row.commonness,
             also_named=names_in(row.also_named),
+            called=called_in(row.called),
             note=row.note,
             traits=said.get(row.id, {}),
             extra=from_json(row.extra),

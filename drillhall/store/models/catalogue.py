@@ -43,7 +43,8 @@ class CatalogueFormRow(Row):
 
     `name_id` and `vernacular_id` say which of the concept's names this catalogue uses; None leaves it to the hall.
     `length_mm` is how long the organism really is, for showing it as from afar; `commonness` a word for how common it is here and
-    now; `also_named` what other lists call it, as {list, scientificName, vernacularName}.
+    now; `also_named` what other lists call it, as {list, scientificName, vernacularName}; `called` what it is called in other
+    languages than the catalogue's, as {language, vernacularName}.
     """
 
     __tablename__ = "catalogue_form"
@@ -62,6 +63,7 @@ class CatalogueFormRow(Row):
     length_mm: Mapped[int | None]
     commonness: Mapped[str] = mapped_column(String(16), default="")
     also_named: Mapped[list[dict[str, str]]] = mapped_column(JSON, default=list)
+    called: Mapped[list[dict[str, str]]] = mapped_column(JSON, default=list)
     note: Mapped[str] = mapped_column(Text, default="")
     place: Mapped[int] = mapped_column(default=0)
     extra: Mapped[dict[str, Any]] = mapped_column(JSON, default=dict)

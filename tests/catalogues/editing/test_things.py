@@ -8,11 +8,11 @@ from typing import Any
 import pytest
 
 from drillhall.catalogues.editing import things
-from drillhall.catalogues.editing.asked import FORM, HEAD, TRAIT, read_asked, read_colour
+from drillhall.catalogues.editing.asked import FORM, HEAD, TRAIT, read_asked, read_called, read_colour
 from drillhall.catalogues.editing.changing import list_faults, refuse_faults
 from drillhall.catalogues.editing.fields import read_chance
 from drillhall.catalogues.editing.things import SaidState
-from drillhall.catalogues.folder import FolderCatalogue, FolderThird, SaidChance
+from drillhall.catalogues.folder import FolderCalled, FolderCatalogue, FolderThird, SaidChance
 from drillhall.errors import Invalid, NotFound
 from tests.catalogues import folders
 
@@ -203,3 +203,11 @@ def test_a_colour_is_one_or_nothing() -> None:
     assert read_colour(" #8A7c6d ") == "#8A7c6d"
     with pytest.raises(Invalid, match="The colour beige is none"):
         read_colour("beige")
+
+
+def test_names_in_other_languages_are_typed_a_line_each() -> None:
+    assert read_called(" de | Wattpfeifer\n\npt-BR|Maçarico ") == (FolderCalled("de", "Wattpfeifer"), FolderCalled("pt-BR", "Maçarico"))
+    assert [str(one) for one in read_called("de | Wattpfeifer")] == ["de | Wattpfeifer"]
+    for typed in ("Wattpfeifer", "de |", "d e | Wattpfeifer", "de | a | b"):
+        with pytest.raises(Invalid, match="names no language and name"):
+            read_called(typed)

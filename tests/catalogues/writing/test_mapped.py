@@ -11,7 +11,7 @@ from sqlalchemy import select
 
 from drillhall.catalogues.checking import check
 from drillhall.catalogues.editing.fields import from_fields, to_fields
-from drillhall.catalogues.folder import FolderCatalogue, FolderForm, FolderMapping, FolderName, FolderPair
+from drillhall.catalogues.folder import FolderCalled, FolderCatalogue, FolderForm, FolderMapping, FolderName, FolderPair
 from drillhall.catalogues.reading import read_folder
 from drillhall.catalogues.writing import learnt_apart, stored_catalogue
 from drillhall.catalogues.writing.files import text_files
@@ -36,7 +36,7 @@ def teal() -> FolderCatalogue:
         title="Two teal",
         subject="bird",
         list_name=SPLITTING,
-        forms=tuple(replace(form, also_named=(lumped,)) for form in forms),
+        forms=tuple(replace(form, also_named=(lumped,), called=(FolderCalled("de", f"{form.key}e Krickente"),)) for form in forms),
         pairs=(FolderPair(("lying", "upright")),),
         mappings=(
             FolderMapping("lump/crecca", "includes", "split/crecca", LUMPING),
@@ -142,6 +142,9 @@ def test_history_follows_no_other_relation(sqlite_store: Store) -> None:
         ({"forms": (replace(teal().forms[0], commonness="now and then"), teal().forms[1])}, "commonness says now and then"),
         ({"list_name": LUMPING}, "this catalogue's own list"),
         ({"forms": (replace(teal().forms[0], also_named=teal().forms[0].also_named * 2), teal().forms[1])}, "names it twice"),
+        ({"language": "de"}, "de is this catalogue's own language"),
+        ({"forms": (replace(teal().forms[0], called=(FolderCalled("d e", "Ente"),)), teal().forms[1])}, "d e is no language tag"),
+        ({"forms": (replace(teal().forms[0], called=(FolderCalled("de", " "),)), teal().forms[1])}, "vernacularNames, de, is no name"),
     ],
 )
 def test_what_cannot_be_is_told(changed: dict[str, object], told: str, tmp_path: Path) -> None:
