@@ -121,23 +121,15 @@ def wanted_by(pair: PairToday) -> date | None:
 
 def _refuse_odd_wishes(wish: DrillWish) -> None:
     if not 0 < wish.minutes <= MOST_MINUTES:
-        raise Invalid(
-            say(
-                "A drill lasts up to {most_minutes:g} minutes, not {minutes:g}: choose a number above 0.",
-                most_minutes=MOST_MINUTES,
-                minutes=wish.minutes,
-            ),
-            field="minutes",
-        )
+        wrong = say("A drill lasts up to {most:g} minutes, not {n:g}: choose a number above 0.", most=MOST_MINUTES, n=wish.minutes)
+        raise Invalid(wrong, field="minutes")
     if not 0 <= wish.new_a_day <= 10:
         raise Invalid(say("New pairs a day are 0 to 10, not {new_a_day}.", new_a_day=wish.new_a_day), field="new_a_day")
     if wish.round_length is not None and not 2 <= wish.round_length <= 6:
         raise Invalid(say("A round has 2 to 6 pictures, not {round_length}.", round_length=wish.round_length), field="round_length")
     if not wish.seconds_a_showing > 0:
-        raise Invalid(
-            say("Seconds a showing are above 0, not {seconds_a_showing:g}.", seconds_a_showing=wish.seconds_a_showing),
-            field="seconds_a_showing",
-        )
+        wrong = say("Seconds a showing are above 0, not {seconds:g}.", seconds=wish.seconds_a_showing)
+        raise Invalid(wrong, field="seconds_a_showing")
 
 
 @dataclass(frozen=True, slots=True)

@@ -230,7 +230,7 @@ class Player {
     this.#keep(key, said);
     this.#outbox.put({ id: newId(), showing: showing.showing, ask: ask.place, said, sure: sure || null, seconds, hint: this.#hint, at });
     const panel = this.#told.get(said);
-    for (const slot of panel.querySelectorAll("[data-sure]")) slot.textContent = sure;
+    for (const slot of panel.querySelectorAll("[data-sure]")) slot.textContent = this.#packet.words[sure] ?? sure;
     this.#pictures.localise(panel);
     this.#sayNext(panel, this.#step);
     this.#screen.tell(panel, ask.told);
