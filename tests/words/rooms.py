@@ -15,7 +15,6 @@ ROOMS_TO_CONVERT: Final = frozenset(
         "parts",
         "post",
         "practice",
-        "second_step",
         "specimens",
     }
 )

@@ -14,10 +14,11 @@ from drillhall.people import accounts, resets, second_step
 from drillhall.web import forms, session
 from drillhall.web.second_step.room import Page, blueprint, recognise_typed
 from drillhall.web.session import now, store
+from drillhall.words import say
 
 _KEPT_AS: Final = "half-way in"
 _HOLDS: Final = timedelta(minutes=10)
-_OVER: Final = "Sign in with your passphrase first; it is asked for again after ten minutes."
+_OVER: Final = say("Sign in with your passphrase first; it is asked for again after ten minutes.")
 
 
 @blueprint.app_errorhandler(second_step.CodeNeeded)
