@@ -12,7 +12,6 @@ ROOMS_TO_CONVERT: Final = frozenset(
         "acts",
         "catalogues",
         "open",
-        "parts",
         "post",
         "practice",
         "specimens",
