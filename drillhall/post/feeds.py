@@ -28,7 +28,8 @@ class Entry:
 
 @dataclass(frozen=True, slots=True)
 class Feed:
-    """A feed: its permanent name, its own address (`itself`), the page that it belongs to, who stands for it, and its entries."""
+    """A feed: its permanent name, its own address (`itself`), the page that it belongs to, who stands for it, and its entries,
+    all of it in one `language` (BCP 47)."""
 
     id: str
     title: str
@@ -37,6 +38,7 @@ class Feed:
     link: str
     updated: datetime
     entries: Sequence[Entry]
+    language: str = "en"
 
 
 def write_feed(feed: Feed) -> bytes:
@@ -49,7 +51,7 @@ def write_feed(feed: Feed) -> bytes:
         f'<link rel="self" type="application/atom+xml" href={_quoted(feed.itself)}/>',
         f'<link rel="alternate" type="text/html" href={_quoted(feed.link)}/>',
     )
-    lines = ['<?xml version="1.0" encoding="utf-8"?>', '<feed xmlns="http://www.w3.org/2005/Atom" xml:lang="en">', *head]
+    lines = ['<?xml version="1.0" encoding="utf-8"?>', f'<feed xmlns="http://www.w3.org/2005/Atom" xml:lang="{feed.language}">', *head]
     return "\n".join([*lines, *(_entry(entry) for entry in feed.entries), "</feed>", ""]).encode()
 
 

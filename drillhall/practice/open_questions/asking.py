@@ -27,6 +27,7 @@ from drillhall.store.models.pictures import PictureRow
 from drillhall.store.queries import open_questions as reading
 from drillhall.store.queries.pictures import rights_of
 from drillhall.store.queries.showing import Audience, find_set_in_use, pairs_by_stage, showable
+from drillhall.words import say
 
 REMEMBERED = 60
 """Days looked back on, so that a picture does not come again soon."""
@@ -91,7 +92,7 @@ def the_stock(db: Session, question: OpenQuestion) -> Stock:
     """Return what a question may draw from today; raise NotFound where its set is out of use."""
     pair_set = find_set_in_use(db, question.set_id)
     if pair_set is None:
-        raise NotFound("This question has ended. Thank you for looking in.")
+        raise NotFound(say("This question has ended. Thank you for looking in."))
     stages: dict[int, list[StagePictures]] = defaultdict(list)
     for pair_id, stage in pairs_by_stage(db, pair_set.id):
         stages[pair_id].append(stage)
@@ -119,12 +120,12 @@ def the_day(db: Session, stock: Stock, day: date) -> OpenDay:
     """Return what a question showed, or shows, on a day; raise NotFound for a day to come, before its first, or without a picture."""
     question = stock.question
     if not question.first_day <= day <= question.today:
-        raise NotFound("This question has no such day.")
+        raise NotFound(say("This question has no such day."))
     drawn = _drawn(db, stock, day)
     row = stock.pictures.get(drawn.picture_id) if drawn else None
     lore = stock.lores.get(drawn.pair_id) if drawn else None
     if row is None or lore is None or row.form_id not in (lore.pair.first.id, lore.pair.second.id):
-        raise NotFound("The picture of that day may not be shown to everybody now. Come back tomorrow.")
+        raise NotFound(say("The picture of that day may not be shown to everybody now. Come back tomorrow."))
     picture = picture_views(db, [row.id], catalogue_id=stock.catalogue_id, viewer_id=None, on=question.today)[row.id]
     told = explained(lore, lore.forms[row.form_id], picture, Portraits({}))
     return OpenDay(day, lore.pair, picture, told, row.id, banners_of(db, [stock.catalogue_id]))
@@ -148,14 +149,14 @@ def check_said(shown: OpenDay, said: str) -> int:
     """Return the form that was said, or raise BadAnswer where it was not among the two."""
     forms = {str(form.id): form.id for form in (shown.pair.first, shown.pair.second)}
     if said not in forms:
-        raise BadAnswer("Choose one of the two forms.", field="said")
+        raise BadAnswer(say("Choose one of the two forms."), field="said")
     return forms[said]
 
 
 def count_answer(db: Session, shown: OpenDay, question: OpenQuestion, said_form_id: int, *, picture: str) -> None:
     """Count an answer to today's picture; raise Conflict where the page showed another, for the day's has changed since."""
     if picture != shown.picture.public_id or shown.day != question.today:
-        raise Conflict("There is another picture by now. Look at it, and answer again.")
+        raise Conflict(say("There is another picture by now. Look at it, and answer again."))
     reading.add_answer(db, question.id, shown.day, pair_id=shown.pair.id, picture_id=shown.picture_id, said_form_id=said_form_id)
 
 

@@ -17,6 +17,7 @@ from drillhall.store.models.groups import GroupRow
 from drillhall.store.models.open_questions import OpenQuestionRow
 from drillhall.store.queries import open_questions as reading
 from drillhall.store.queries.showing import find_set_in_use
+from drillhall.words import say
 
 LONGEST_TITLE: Final = 120
 MOST_SITES: Final = 5
@@ -61,9 +62,9 @@ def make_question(
     """
     title, origins = _title(title), read_sites(sites)
     if find_set_in_use(db, pair_set_id) is None:
-        raise Invalid("Choose one of the pair sets.", field="set")
+        raise Invalid(say("Choose one of the pair sets."), field="set")
     if sum(question.ended_at is None for question, _, _ in reading.questions_of_group(db, group_id)) >= MOST_RUNNING:
-        raise Conflict(f"A group asks {MOST_RUNNING} questions at most. End one first.")
+        raise Conflict(say("A group asks {most_running} questions at most. End one first.", most_running=MOST_RUNNING))
     day = at.astimezone(ZoneInfo(zone)).date()
     # RFC 4151: an authority, a date on which it was one's own, and a name within it; it never changes again.
     feed_id = f"tag:{host if _HOST.fullmatch(host) else 'localhost'},{day.isoformat()}:open/{public_id}"
@@ -112,7 +113,7 @@ def the_question(db: Session, public_id: str, *, at: datetime) -> OpenQuestion:
         return _not_there()
     question = _told(*found, at=at)
     if not question.is_running:
-        raise NotFound("This question has ended. Thank you for looking in.")
+        raise NotFound(say("This question has ended. Thank you for looking in."))
     return question
 
 
@@ -124,12 +125,14 @@ def read_sites(typed: str) -> tuple[str, ...]:
     """
     lines = list(dict.fromkeys(line.strip() for line in typed.splitlines() if line.strip()))
     if len(lines) > MOST_SITES:
-        raise Invalid(f"Name {MOST_SITES} sites at most.", field="sites")
+        raise Invalid(say("Name {most_sites} sites at most.", most_sites=MOST_SITES), field="sites")
     return tuple(_origin(line) for line in lines)
 
 
 def _origin(line: str) -> str:
-    wrong = Invalid(f"“{line[:80]}” is no site's address. Write it like https://club.example, without a path.", field="sites")
+    wrong = Invalid(
+        say("“{line}” is no site's address. Write it like https://club.example, without a path.", line=line[:80]), field="sites"
+    )
     try:
         parts = urlsplit(line)
         port, host = parts.port, (parts.hostname or "").encode("idna").decode("ascii")
@@ -145,9 +148,9 @@ def _origin(line: str) -> str:
 def _title(typed: str) -> str:
     title = " ".join(typed.split())
     if not title:
-        raise Invalid("Give the question a title, such as the name of your club.", field="title")
+        raise Invalid(say("Give the question a title, such as the name of your club."), field="title")
     if len(title) > LONGEST_TITLE:
-        raise Invalid(f"The title has {LONGEST_TITLE} letters at most.", field="title")
+        raise Invalid(say("The title has {longest_title} letters at most.", longest_title=LONGEST_TITLE), field="title")
     return title
 
 
@@ -178,4 +181,4 @@ def _of_group(db: Session, group_id: int, public_id: str) -> OpenQuestionRow:
 
 
 def _not_there() -> NoReturn:
-    raise NotFound("There is no such question here.")
+    raise NotFound(say("There is no such question here."))

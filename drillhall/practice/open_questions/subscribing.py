@@ -15,6 +15,7 @@ from drillhall.errors import NotFound
 from drillhall.practice.open_questions.keeping import OpenQuestion
 from drillhall.store.models.open_questions import OpenQuestionRow
 from drillhall.store.models.post import SubscriptionRow
+from drillhall.words import say
 
 HOLDS: Final = timedelta(hours=48)
 """How long one has to confirm; what nobody confirmed is forgotten then."""
@@ -51,7 +52,7 @@ def confirm(db: Session, public_id: str, *, at: datetime) -> None:
     """Begin a subscription, or raise NotFound where its time is over; twice is no fault."""
     row = db.scalar(select(SubscriptionRow).where(SubscriptionRow.public_id == public_id))
     if row is None or (row.confirmed_at is None and row.asked_at + HOLDS < at):
-        raise NotFound("This link is over: two days have passed, or the subscription was ended. Ask for the mail once more.")
+        raise NotFound(say("This link is over: two days have passed, or the subscription was ended. Ask for the mail once more."))
     row.confirmed_at = row.confirmed_at or at
 
 

@@ -15,6 +15,7 @@ from drillhall.practice.open_questions.keeping import OpenQuestion
 from drillhall.web import forms
 from drillhall.web.open_questions.room import Page, blueprint, find_said, has_answered, note_answered, read_day, seal_said
 from drillhall.web.session import now, storage, store
+from drillhall.words import say
 
 OPEN_PICTURE_HEADERS: Final = {
     "Content-Security-Policy": "default-src 'none'; sandbox",
@@ -71,7 +72,7 @@ def picture(public_id: str, day: str, recipe: str) -> BaseResponse:
         found = keeping.the_question(db, public_id, at=now())
         shown = asking.the_day(db, asking.the_stock(db, found), read_day(day, found)).picture
         if recipe not in {size.recipe for size in shown.sizes}:
-            raise NotFound("There is no such picture, or it is not yours to see.")
+            raise NotFound(say("There is no such picture, or it is not yours to see."))
         served = serving.the_open_file(db, storage(), public_id=shown.public_id, recipe=recipe, on=found.today)
     response = make_response(served.content)
     response.content_type = served.media_type

@@ -17,6 +17,7 @@ from drillhall.practice.shelf import list_sets
 from drillhall.web import forms
 from drillhall.web.open_questions.room import Page, blueprint
 from drillhall.web.session import dice, now, outside_address, store, the_person
+from drillhall.words import say
 
 
 @blueprint.get("/groups/<group_key>/open-questions")
@@ -31,7 +32,7 @@ def make(group_key: str) -> Page:
     person, public_id = the_person(), str(UUID(int=dice().getrandbits(128), version=4))
     made = {"zone": person.zone, "public_id": public_id, "seed": f"{dice().getrandbits(256):064x}"}
     try:
-        set_id, title, sites = forms.whole("set", "The pair set"), forms.text("title"), forms.text("sites", most=2000)
+        set_id, title, sites = forms.whole("set", say("The pair set")), forms.text("title"), forms.text("sites", most=2000)
         host = urlsplit(outside_address("")).hostname or ""
         with store().work() as db:
             group = the_led_group(db, person, group_key)
@@ -71,7 +72,7 @@ def _list(group_key: str, wrong: Invalid | None = None) -> str:
     with store().look() as db:
         group = the_led_group(db, the_person(), group_key)
         asked, sets = keeping.list_questions(db, group.id, at=now()), list_sets(db, the_person().id)
-    choices = [(one.id, f"{one.title}, from {one.catalogue}") for one in sets]
+    choices = [(one.id, say("{title}, from {catalogue}", title=one.title, catalogue=one.catalogue)) for one in sets]
     return render_template("open/questions.html", group=group, questions=asked, set_choices=choices, wrong=wrong, zone=the_person().zone)
 
 

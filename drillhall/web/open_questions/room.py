@@ -14,6 +14,7 @@ from drillhall.errors import NotFound
 from drillhall.practice.open_questions.asking import OpenDay
 from drillhall.practice.open_questions.keeping import OpenQuestion
 from drillhall.web.session import settings
+from drillhall.words import say
 
 blueprint: Final = Blueprint("open", __name__)
 Page = str | tuple[str, int] | BaseResponse
@@ -31,7 +32,7 @@ def read_day(typed: str, question: OpenQuestion) -> date:
     except ValueError:
         day = None
     if day is None or day.isoformat() != typed:  # other spellings of a date are other addresses
-        raise NotFound("This question has no such day.")
+        raise NotFound(say("This question has no such day."))
     return day
 
 
