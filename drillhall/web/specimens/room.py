@@ -15,6 +15,7 @@ from drillhall.practice.sampling import find_sample
 from drillhall.web.session import now, store, the_person
 from drillhall.web.specimens import pictures, words
 from drillhall.web.specimens.specimen import Specimen
+from drillhall.words import say
 
 blueprint: Final = Blueprint("specimens", __name__)
 
@@ -52,7 +53,8 @@ def _shown(one: Specimen, number: int) -> Markup:
     if one.within == "text":
         return Markup.escape(written)
     apart = _NAMED.sub(lambda found: f'{found[1]}="{" ".join(_apart(found[2], number))}"', written)
-    return Markup(_LANDMARK.sub(rf'\1\2, specimen {number}"', apart))  # noqa: S704 - what a template of ours has escaped
+    label = say("specimen {number}", number=number).__html__()
+    return Markup(_LANDMARK.sub(lambda found: f'{found[1]}{found[2]}, {label}"', apart))  # noqa: S704 - what a template of ours has escaped
 
 
 def _apart(names: str, number: int) -> Iterator[str]:
