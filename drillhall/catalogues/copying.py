@@ -17,6 +17,7 @@ from drillhall.catalogues.writing import stored_catalogue, write_rows
 from drillhall.errors import NotFound
 from drillhall.store.models.catalogue import CatalogueRow
 from drillhall.store.queries.showing import find_set_in_use
+from drillhall.words import say
 
 
 def copy_into_own(db: Session, pair_set_id: int, *, by: int, at: datetime) -> str:
@@ -27,7 +28,7 @@ def copy_into_own(db: Session, pair_set_id: int, *, by: int, at: datetime) -> st
     """
     found = find_set_in_use(db, pair_set_id)
     if found is None:
-        raise NotFound("There is no such pair set on the shelf.")
+        raise NotFound(say("There is no such pair set on the shelf."))
     whole = stored_catalogue(db, found.catalogue_id)
     said = excerpt(whole, found.key).without_pictures()
     taken = RESERVED | frozenset(db.scalars(select(CatalogueRow.key)))

@@ -8,6 +8,7 @@ from typing import Final
 from drillhall.catalogues.folder import FolderCatalogue, FolderSet
 from drillhall.core.values import Use
 from drillhall.errors import NotFound
+from drillhall.words import say
 
 LONGEST_KEY: Final = 80
 
@@ -20,7 +21,7 @@ def excerpt(said: FolderCatalogue, set_key: str) -> FolderCatalogue:
     """
     found = next((one for one in said.sets if one.key == set_key), None)
     if found is None:
-        raise NotFound("There is no such pair set.")
+        raise NotFound(say("There is no such pair set."))
     wanted = {pair for stage in found.stages for pair in stage.pairs}
     pairs = tuple(pair for pair in said.pairs if pair.forms in wanted)
     keys = {form for pair in pairs for form in (*pair.forms, *(third.form for third in pair.thirds))}

@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import IO, Final
 
 from drillhall.errors import BadImport, NotFound, TooMany
+from drillhall.words import say
 
 KEPT: Final = timedelta(days=1)
 MOST_OF_ONE: Final = 3
@@ -31,7 +32,7 @@ def stage(folder: Path, stream: IO[bytes], *, account_id: int, token: str, at: d
     for old in own[: max(0, len(own) - MOST_OF_ONE + 1)]:
         old.unlink(missing_ok=True)
     if sum(path.stat().st_size for path in folder.glob("*.zip")) > MOST_BYTES:
-        raise TooMany("Too many uploads wait to be imported. Try again tomorrow, or import at the terminal.", wait_seconds=86_400)
+        raise TooMany(say("Too many uploads wait to be imported. Try again tomorrow, or import at the terminal."), wait_seconds=86_400)
     path = _path(folder, account_id, token)
     try:
         with path.open("xb") as file:
@@ -45,7 +46,7 @@ def stage(folder: Path, stream: IO[bytes], *, account_id: int, token: str, at: d
 
 def the_staged(folder: Path, *, account_id: int, token: str, at: datetime) -> Path:
     """Return the path of an account's own upload, or raise NotFound when it is over, imported, or somebody else's."""
-    gone = NotFound("This upload is over: it was imported, dropped, or older than a day. Upload the zip again.")
+    gone = NotFound(say("This upload is over: it was imported, dropped, or older than a day. Upload the zip again."))
     if not _TOKEN.fullmatch(token):
         raise gone
     path = _path(folder, account_id, token)
@@ -70,5 +71,10 @@ def _copy(stream: IO[bytes], file: IO[bytes]) -> None:
     while piece := stream.read(_PIECE):
         copied += len(piece)
         if copied > MOST_BYTES_OF_ONE:
-            raise BadImport(f"The zip is larger than {MOST_BYTES_OF_ONE // 2**20} MiB. Import it at the terminal: `drillhall import`.")
+            raise BadImport(
+                say(
+                    "The zip is larger than {most} MiB. Import it at the terminal: `drillhall import`.",
+                    most=MOST_BYTES_OF_ONE // 2**20,
+                )
+            )
         file.write(piece)

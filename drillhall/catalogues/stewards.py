@@ -12,6 +12,7 @@ from sqlalchemy.orm import Session
 from drillhall.errors import NotFound
 from drillhall.store.models.catalogue import CatalogueFormRow, CataloguePairRow, CataloguePictureRow, CatalogueRow, PairSetRow, StewardRow
 from drillhall.store.models.people import AccountRow
+from drillhall.words import say
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,7 +56,7 @@ def the_stewarded_catalogue(db: Session, key: str, account_id: int) -> Stewarded
     )
     row = db.scalar(query)
     if row is None:
-        raise NotFound("There is no such catalogue, or it is not yours to write.")
+        raise NotFound(say("There is no such catalogue, or it is not yours to write."))
     return StewardedCatalogue(row.id, row.key, row.title, row.subject)
 
 

@@ -16,6 +16,7 @@ from drillhall.errors import NotFound
 from drillhall.store.queries import curating as reading
 from drillhall.store.queries.curating import DrilledPair
 from drillhall.store.queries.learner import hall_misses
+from drillhall.words import say
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,7 +50,7 @@ def the_catalogue_within_sight(db: Session, key: str, account_id: int) -> Stewar
     """Return a catalogue to its stewards and to whoever has taken one of its sets, or raise NotFound, as if it were not there."""
     row = reading.find_within_sight(db, key, account_id)
     if row is None:
-        raise NotFound("There is no such catalogue, or you have taken none of its pair sets from the shelf.")
+        raise NotFound(say("There is no such catalogue, or you have taken none of its pair sets from the shelf."))
     return StewardedCatalogue(row.id, row.key, row.title, row.subject)
 
 

@@ -110,7 +110,7 @@ def read_colour(typed: str) -> str:
     """Return a colour, or raise Invalid."""
     colour = typed.strip()
     if colour and not COLOUR.fullmatch(colour):
-        raise Invalid(f"The colour {colour} is none. Write it like #8a7c6d, or leave it empty.", field="colour")
+        raise Invalid(say("The colour {colour} is none. Write it like #8a7c6d, or leave it empty.", colour=colour), field="colour")
     return colour
 
 
@@ -124,7 +124,9 @@ def read_names(typed: str) -> tuple[FolderName, ...]:
     for line in filter(None, (line.strip() for line in typed.splitlines())):
         words = [word.strip() for word in line.split("|")]
         if not 2 <= len(words) <= 3 or not all(words[:2]) or any(len(word) > LINE for word in words):
-            raise Invalid(f"“{line[:60]}” names no list and name. Write: List | Scientific name | Common name.", field="also_named")
+            raise Invalid(
+                say("“{line}” names no list and name. Write: List | Scientific name | Common name.", line=line[:60]), field="also_named"
+            )
         names.append(FolderName(*words))
     return tuple(names)
 
@@ -139,7 +141,7 @@ def read_called(typed: str) -> tuple[FolderCalled, ...]:
     for line in filter(None, (line.strip() for line in typed.splitlines())):
         language, _, name = (word.strip() for word in line.partition("|"))
         if not LANGUAGE.fullmatch(language) or not 0 < len(name) <= LINE or "|" in name:
-            raise Invalid(f"“{line[:60]}” names no language and name. Write: de | Common name.", field="called")
+            raise Invalid(say("“{line}” names no language and name. Write: de | Common name.", line=line[:60]), field="called")
         names.append(FolderCalled(language, name))
     return tuple(names)
 
@@ -147,13 +149,15 @@ def read_called(typed: str) -> tuple[FolderCalled, ...]:
 def _read(field: Asked, typed: str) -> str | int | tuple[FolderName, ...] | tuple[FolderCalled, ...] | None:
     said = typed.replace("\r\n", "\n").strip()
     if field.needed and not said:
-        raise Invalid(f"{field.label} is empty. Write it.", field=field.name)
+        raise Invalid(say("{label} is empty. Write it.", label=field.label), field=field.name)
     if len(said) > field.most:
-        raise Invalid(f"{field.label} is too long: {field.most} letters at most.", field=field.name)
+        raise Invalid(say("{label} is too long: {most} letters at most.", label=field.label, most=field.most), field=field.name)
     if field.choices and said not in {value for value, _ in field.choices}:
-        raise Invalid(f"{field.label} says {said[:40]}, which is not among the choices. Choose one.", field=field.name)
+        raise Invalid(
+            say("{label} says {said}, which is not among the choices. Choose one.", label=field.label, said=said[:40]), field=field.name
+        )
     if not field.lines and "\n" in said:
-        raise Invalid(f"{field.label} holds several lines. Write it in one.", field=field.name)
+        raise Invalid(say("{label} holds several lines. Write it in one.", label=field.label), field=field.name)
     if field.whole:
         return _read_whole(field, said)
     if field.name == "also_named":
@@ -161,7 +165,7 @@ def _read(field: Asked, typed: str) -> str | int | tuple[FolderName, ...] | tupl
     if field.name == "called":
         return read_called(said)
     if field.name == "language" and not LANGUAGE.fullmatch(said):
-        raise Invalid(f"The language {said} is no language tag. Write it like en or pt-BR.", field=field.name)
+        raise Invalid(say("The language {said} is no language tag. Write it like en or pt-BR.", said=said), field=field.name)
     return said
 
 
@@ -169,5 +173,5 @@ def _read_whole(field: Asked, said: str) -> int | None:
     if not said:
         return None
     if not (said.isascii() and said.isdigit() and int(said)):
-        raise Invalid(f"{field.label} must be a whole number such as 180, or empty.", field=field.name)
+        raise Invalid(say("{label} must be a whole number such as 180, or empty.", label=field.label), field=field.name)
     return int(said)

@@ -20,6 +20,7 @@ from drillhall.catalogues.writing import stored_catalogue, write_rows
 from drillhall.errors import Conflict, Invalid
 from drillhall.store.models.catalogue import CatalogueChangeRow, CatalogueRow
 from drillhall.store.models.people import AccountRow
+from drillhall.words import joined, say
 
 Edit = Callable[[FolderCatalogue], FolderCatalogue]
 
@@ -61,7 +62,7 @@ class Stale(Conflict):
     """Another steward changed the same thing after it was opened: what it says now, and what was to be said instead."""
 
     def __init__(self, differing: tuple[Differing, ...], *, version: str, by: str, at: datetime | None) -> None:
-        super().__init__("Another steward changed this while you had it open. Nothing of yours is lost: it stands below.")
+        super().__init__(say("Another steward changed this while you had it open. Nothing of yours is lost: it stands below."))
         self.differing = differing
         self.version = version
         self.by = by
@@ -99,7 +100,7 @@ def refuse_faults(old: FolderCatalogue, new: FolderCatalogue) -> None:
     known = list_faults(old)
     for fault in list_faults(new):
         if fault not in known:
-            raise Invalid(f"{fault.wrong} {fault.mend}", field=field_of(fault))
+            raise Invalid(joined(" ", (fault.wrong, fault.mend)), field=field_of(fault))
 
 
 def list_faults(catalogue: FolderCatalogue) -> tuple[Fault, ...]:

@@ -75,7 +75,7 @@ def list_changes(db: Session, opened: Opened, *, page: int) -> History:
     count = db.scalar(select(func.count()).select_from(CatalogueChangeRow).where(CatalogueChangeRow.catalogue_id == opened.id)) or 0
     pages = max(1, -(-count // ON_A_PAGE))
     if not 1 <= page <= pages:
-        raise NotFound("The history has no such page.")
+        raise NotFound(say("The history has no such page."))
     query = (
         select(CatalogueChangeRow, AccountRow.name)
         .outerjoin(AccountRow, AccountRow.id == CatalogueChangeRow.account_id)
@@ -96,22 +96,22 @@ def undo(db: Session, opened: Opened, change_id: int, *, by: int, at: datetime) 
     """
     row = db.get(CatalogueChangeRow, change_id)
     if row is None or row.catalogue_id != opened.id:
-        raise NotFound("There is no such change in this catalogue's history.")
+        raise NotFound(say("There is no such change in this catalogue's history."))
     if row.undone_at is not None:
-        raise Conflict("This change was taken back already.")
+        raise Conflict(say("This change was taken back already."))
     if not _has_fields(row):
-        raise Conflict("This change cannot be taken back from here. Make the opposite one on its own page.")
+        raise Conflict(say("This change cannot be taken back from here. Make the opposite one on its own page."))
     now = to_fields(opened.said)
     touched = [path for path in {**row.before, **row.after} if not _is_as_left(path, row, now)]
     if touched:
         about = Wording(now, row.after, row.before).differing({path: now[path] for path in touched if path in now}, row.after)
-        names = ", ".join(dict.fromkeys(one.about for one in about)) or "its order"
-        raise Conflict(f"This was changed again since: {names}. Take the later change back first, or write it anew.")
+        names = joined(", ", dict.fromkeys(one.about for one in about)) or say("its order")
+        raise Conflict(say("This was changed again since: {names}. Take the later change back first, or write it anew.", names=names))
     back = _back(now, row.before, row.after)
     try:
         change(db, opened, lambda said: _from(back, said), Act(UNDONE, row.thing), by=by, at=at)
     except Invalid as wrong:
-        raise Conflict(f"It cannot be taken back as things are now. {wrong.sentence}") from wrong
+        raise Conflict(say("It cannot be taken back as things are now. {sentence}", sentence=wrong.sentence)) from wrong
     row.undone_at = at
 
 
@@ -119,7 +119,7 @@ def _from(fields: Fields, said: FolderCatalogue) -> FolderCatalogue:
     try:
         return from_fields(fields, said)
     except (KeyError, TypeError) as error:
-        raise Invalid("What it belonged to is no longer there.") from error
+        raise Invalid(say("What it belonged to is no longer there.")) from error
 
 
 def _told(row: CatalogueChangeRow, by: str, now: Fields) -> ToldChange:

@@ -18,6 +18,7 @@ from drillhall.catalogues.writing import write_rows
 from drillhall.errors import Conflict, NotFound
 from drillhall.store.models.catalogue import CatalogueRow, StewardRow
 from drillhall.store.models.people import AccountRow
+from drillhall.words import say
 
 RESERVED: Final = frozenset({"new", "staged"})
 """Keys that stand for pages of their own in the addresses of catalogues."""
@@ -62,7 +63,7 @@ def take_back_catalogue(db: Session, key: str, *, by: int, at: datetime) -> None
     """Take a retired catalogue into use again, for one of its stewards; raises NotFound for anybody else."""
     row = db.scalar(_retired(by).where(CatalogueRow.key == key))
     if row is None:
-        raise NotFound("There is no such retired catalogue, or it is not yours to write.")
+        raise NotFound(say("There is no such retired catalogue, or it is not yours to write."))
     row.retired_at = None
     note(db, row.id, Act("taken back as a whole"), by=by, at=at)
 
@@ -87,7 +88,7 @@ def stewards_of(db: Session, catalogue_id: int) -> tuple[Steward, ...]:
 def give_stewardship(db: Session, opened: Opened, steward: Steward, *, by: int, at: datetime) -> None:
     """Make somebody a steward; raises Conflict where she is one already."""
     if db.get(StewardRow, (opened.id, steward.id)) is not None:
-        raise Conflict(f"{steward.name} writes this catalogue already.")
+        raise Conflict(say("{name} writes this catalogue already.", name=steward.name))
     add_steward(db, opened.id, steward.id)
     note(db, opened.id, Act("steward added", steward.name), by=by, at=at)
 
@@ -96,11 +97,11 @@ def end_stewardship(db: Session, opened: Opened, account_id: int, *, by: int, at
     """End somebody's stewardship; raises NotFound where she is no steward, Conflict where nobody would be left."""
     row = db.get(StewardRow, (opened.id, account_id))
     if row is None:
-        raise NotFound("That is no steward of this catalogue.")
+        raise NotFound(say("That is no steward of this catalogue."))
     others = select(func.count()).select_from(StewardRow).join(AccountRow, AccountRow.id == StewardRow.account_id)
     left = others.where(StewardRow.catalogue_id == opened.id, AccountRow.id != account_id, AccountRow.retired_at.is_(None))
     if not db.scalar(left):
-        raise Conflict("A catalogue needs somebody who writes it. Add another steward first, or retire the catalogue.")
+        raise Conflict(say("A catalogue needs somebody who writes it. Add another steward first, or retire the catalogue."))
     name = db.get_one(AccountRow, account_id).name
     db.delete(row)
     db.flush()

@@ -12,15 +12,16 @@ from drillhall.catalogues.folder import FolderCatalogue, FolderMapping
 from drillhall.catalogues.reading.concepts import concept_id
 from drillhall.core.terms import CONGRUENT, DISJOINT, MAPPING_RELATIONS
 from drillhall.errors import Invalid, NotFound
+from drillhall.words import Said, say
 
-RELATIONS: Final[Mapping[str, str]] = MappingProxyType(
+RELATIONS: Final[Mapping[str, Said]] = MappingProxyType(
     {
-        CONGRUENT: "has the same boundary as",
-        "includes": "is wider than",
-        "isIncludedIn": "is narrower than",
-        "partiallyOverlaps": "overlaps in part with",
-        DISJOINT: "shares no member with",
-        "intersects": "shares members, nobody says how many, with",
+        CONGRUENT: say("has the same boundary as"),
+        "includes": say("is wider than"),
+        "isIncludedIn": say("is narrower than"),
+        "partiallyOverlaps": say("overlaps in part with"),
+        DISJOINT: say("shares no member with"),
+        "intersects": say("shares members, nobody says how many, with"),
     }
 )
 """A relation of TCS 2 → the words for it between the names of two concepts."""
@@ -33,7 +34,7 @@ class ToldMapping:
     subject: str
     subject_name: str
     relation: str
-    words: str
+    words: Said
     object: str
     object_name: str
     according_to: str
@@ -66,17 +67,17 @@ def asked_of(said: FolderCatalogue) -> tuple[Asked, ...]:
     names = names_of(said)
     known = dict.fromkeys((*names, *(one.object for one in said.mappings)))
     return (
-        Asked("subject", "This concept", needed=True, choices=tuple(names.items())),
-        Asked("relation", "How it lies", 24, needed=True, choices=tuple((one, f"{RELATIONS[one]} …") for one in MAPPING_RELATIONS)),
+        Asked("subject", say("This concept"), needed=True, choices=tuple(names.items())),
+        Asked("relation", say("How it lies"), 24, needed=True, choices=tuple((one, RELATIONS[one] + " …") for one in MAPPING_RELATIONS)),
         Asked(
             "object",
-            "The other concept",
+            say("The other concept"),
             2 * LINE,
             needed=True,
             offered=tuple(known),
-            note="Its id; or its list and its name there: List, its year | Scientific name.",
+            note=say("Its id; or its list and its name there: List, its year | Scientific name."),
         ),
-        Asked("according_to", "Who says so", note="A list, a paper, a committee; may stay empty."),
+        Asked("according_to", say("Who says so"), note=say("A list, a paper, a committee; may stay empty.")),
     )
 
 
@@ -87,7 +88,7 @@ def say_mapping(said: FolderCatalogue, values: Mapping[str, Any]) -> FolderCatal
     """
     mapping = FolderMapping(str(values["subject"]), str(values["relation"]), _other(str(values["object"])), str(values["according_to"]))
     if mapping.subject == mapping.object:
-        raise Invalid("That maps a concept onto itself. Name another one.", field="object")
+        raise Invalid(say("That maps a concept onto itself. Name another one."), field="object")
     same = [{one.subject, one.object} == {mapping.subject, mapping.object} for one in said.mappings]
     if any(same):
         kept = tuple(mapping if is_same else one for one, is_same in zip(said.mappings, same, strict=True))
@@ -99,7 +100,7 @@ def drop_mapping(said: FolderCatalogue, subject: str, other: str) -> FolderCatal
     """Take a mapping out; raises NotFound where it is not said."""
     kept = tuple(one for one in said.mappings if (one.subject, one.object) != (subject, other))
     if len(kept) == len(said.mappings):
-        raise NotFound("This catalogue does not say that of these two. It may have been taken out meanwhile: its history tells.")
+        raise NotFound(say("This catalogue does not say that of these two. It may have been taken out meanwhile: its history tells."))
     return replace(said, mappings=kept)
 
 
@@ -107,8 +108,8 @@ def _other(typed: str) -> str:
     """Return the id that was typed, or the one made from a list and a name."""
     list_name, bar, name = (part.strip() for part in typed.partition("|"))
     if bar and not (list_name and name):
-        raise Invalid(f"“{typed[:60]}” names no list and name. Write: List, its year | Scientific name.", field="object")
+        raise Invalid(say("“{typed}” names no list and name. Write: List, its year | Scientific name.", typed=typed[:60]), field="object")
     made = concept_id(list_name, name) if bar else list_name
     if len(made) > LINE:
-        raise Invalid(f"The id of the other concept is too long: {LINE} letters at most.", field="object")
+        raise Invalid(say("The id of the other concept is too long: {most} letters at most.", most=LINE), field="object")
     return made

@@ -8,6 +8,7 @@ from drillhall.catalogues.folder import FolderCatalogue, FolderForm, FolderPair,
 from drillhall.core.traits import chance_of_count, chance_of_word, fill_chances
 from drillhall.core.values import Chances, Form, Pair, PairLore, State, Third, Trait, TraitKind
 from drillhall.errors import Invalid
+from drillhall.words import say
 
 
 def lore_of(said: FolderCatalogue, pair: FolderPair, ids: Mapping[str, int]) -> PairLore:
@@ -60,7 +61,15 @@ def _chances(said: FolderCatalogue, form: FolderForm) -> dict[str, Chances]:
                 spoken = {state: _chance(one) for state, one in form.traits[trait.key].items()}
                 found[trait.key] = fill_chances(spoken, [state.key for state in trait.states])
             except Invalid as wrong:
-                raise Invalid(f"{form.vernacular_name}, {trait.label}: {wrong.sentence}", field="chances") from wrong
+                raise Invalid(
+                    say(
+                        "{form}, {trait}: {sentence}",
+                        form=form.vernacular_name,
+                        trait=trait.label,
+                        sentence=wrong.sentence,
+                    ),
+                    field="chances",
+                ) from wrong
     return found
 
 

@@ -7,6 +7,7 @@ from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any, Final, TypeVar
 
+from drillhall.catalogues.editing.value_words import HOW_OFTEN, THINGS
 from drillhall.catalogues.folder import (
     FolderCatalogue,
     FolderForm,
@@ -21,6 +22,7 @@ from drillhall.catalogues.folder import (
 from drillhall.catalogues.reading.concepts import concept_id
 from drillhall.core.terms import CHANCE_WORDS
 from drillhall.errors import Invalid, NotFound
+from drillhall.words import joined, say
 
 LONGEST_KEY: Final = 60
 IDENTITY: Final = ("taxon_concept_id", "sex", "life_stage", "plumage", "variant")
@@ -61,7 +63,9 @@ def the_thing(things: Sequence[Thing], key: str, what: str) -> Thing:
     for thing in things:
         if thing.key == key:
             return thing
-    raise NotFound(f"There is no such {what} in this catalogue. It may have been retired: its history tells.")
+    raise NotFound(
+        say("There is no such {what} in this catalogue. It may have been retired: its history tells.", what=THINGS.get(what, what))
+    )
 
 
 def add_form(said: FolderCatalogue, values: Mapping[str, Any], *, taken: Collection[str]) -> FolderCatalogue:
@@ -116,7 +120,7 @@ def say_chances(said: FolderCatalogue, cells: Mapping[Cell, SaidChance | None]) 
     labels = {(trait.key, state.key): state.label for trait in said.traits for state in trait.states}
     for (form, trait, state), chance in cells.items():
         if form not in changed or (trait, state) not in labels:
-            raise Invalid("A form or a state of this table was retired meanwhile. Open the page again.")
+            raise Invalid(say("A form or a state of this table was retired meanwhile. Open the page again."))
         if chance is not None:
             _refuse_odd(labels[trait, state], chance)
         beneath = changed[form].setdefault(trait, {})
@@ -131,11 +135,11 @@ def add_pair(said: FolderCatalogue, first: str, second: str) -> FolderCatalogue:
     known = {form.key for form in said.forms}
     for field, key in (("first", first), ("second", second)):
         if key not in known:
-            raise Invalid("Choose a form of this catalogue.", field=field)
+            raise Invalid(say("Choose a form of this catalogue."), field=field)
     if first == second:
-        raise Invalid("That pairs a form with itself. Choose two different forms.", field="second")
+        raise Invalid(say("That pairs a form with itself. Choose two different forms."), field="second")
     if any({first, second} == set(pair.forms) for pair in said.pairs):
-        raise Invalid("These two are a pair of this catalogue already. Choose two others.", field="second")
+        raise Invalid(say("These two are a pair of this catalogue already. Choose two others."), field="second")
     return replace(said, pairs=(*said.pairs, FolderPair((first, second))))
 
 
@@ -159,7 +163,7 @@ def write_set(
 ) -> FolderCatalogue:
     """Change a pair set and its stages, or, without a key, add one at the end; what no page asks of a stage stays with its place."""
     if not stages:
-        raise Invalid("A set needs at least one pair. Put one into a stage.", field="stages")
+        raise Invalid(say("A set needs at least one pair. Put one into a stage."), field="stages")
     old = the_thing(said.sets, key, "pair set") if key else None
     kept = old.stages if old else ()
     whole = tuple(replace(one, extra=kept[place].extra) if place < len(kept) else one for place, one in enumerate(stages))
@@ -191,7 +195,7 @@ def move(said: FolderCatalogue, part: str, key: str, *, earlier: bool) -> Folder
     things = list(getattr(said, part))
     place = next((number for number, thing in enumerate(things) if thing.key == key), None)
     if place is None:
-        raise NotFound("There is no such thing in this catalogue.")
+        raise NotFound(say("There is no such thing in this catalogue."))
     other = max(0, place - 1) if earlier else min(len(things) - 1, place + 1)
     things[place], things[other] = things[other], things[place]
     changed: FolderCatalogue = replace(said, **{part: tuple(things)})  # type: ignore[arg-type]  # the part's own things, in another order
@@ -213,30 +217,52 @@ def _states(typed: Sequence[SaidState], old: Sequence[FolderState]) -> tuple[Fol
     made: dict[str, FolderState] = {}
     for one in typed:
         if not one.label:
-            raise Invalid("A state without a word. Write it, or take the state out.", field="states")
+            raise Invalid(say("A state without a word. Write it, or take the state out."), field="states")
         key = one.key if one.key in known else make_key(one.label, {*known, *made})
         if key in made:
-            raise Invalid("Two states have one key. Open the page again.", field="states")
+            raise Invalid(say("Two states have one key. Open the page again."), field="states")
         state = known.get(key, FolderState(key, one.label))
         made[key] = replace(state, label=one.label, also_called=one.also_called, colour=one.colour)
     labels = [state.label.casefold() for state in made.values()]
     if len(set(labels)) < len(labels):
-        raise Invalid("Two states have the same word. Call one of them otherwise.", field="states")
+        raise Invalid(say("Two states have the same word. Call one of them otherwise."), field="states")
     if len(made) < 2:
-        raise Invalid("A trait needs at least two states, else it tells nothing. Write a second one.", field="states")
+        raise Invalid(say("A trait needs at least two states, else it tells nothing. Write a second one."), field="states")
     return tuple(made.values())
 
 
 def _refuse_odd(label: str, chance: SaidChance) -> None:
     if chance.shown is None and chance.word not in CHANCE_WORDS:
-        words = ", ".join(CHANCE_WORDS)
+        words = joined(", ", HOW_OFTEN.values())
         raise Invalid(
-            f"“{chance.word}” for “{label}” is no word for how often. Write one of {words}, or a count: 18 of 20.", field="chances"
+            say(
+                "“{word}” for “{label}” is no word for how often. Write one of {words}, or a count: 18 of 20.",
+                word=chance.word,
+                label=label,
+                words=words,
+            ),
+            field="chances",
         )
     if chance.shown is not None and not 0 <= chance.shown <= (chance.of or 0):
-        raise Invalid(f"{chance.shown} of {chance.of} for “{label}” is no count of specimens. Write it like 18 of 20.", field="chances")
+        raise Invalid(
+            say(
+                "{shown} of {of} for “{label}” is no count of specimens. Write it like 18 of 20.",
+                shown=chance.shown,
+                of=chance.of,
+                label=label,
+            ),
+            field="chances",
+        )
     if chance.of is not None and not 0 < chance.of < 10**6:
-        raise Invalid(f"{chance.shown} of {chance.of} for “{label}” is no count of specimens. Write it like 18 of 20.", field="chances")
+        raise Invalid(
+            say(
+                "{shown} of {of} for “{label}” is no count of specimens. Write it like 18 of 20.",
+                shown=chance.shown,
+                of=chance.of,
+                label=label,
+            ),
+            field="chances",
+        )
 
 
 def _only(traits: Mapping[str, Mapping[str, SaidChance]], key: str, kept: Collection[str]) -> dict[str, Mapping[str, SaidChance]]:

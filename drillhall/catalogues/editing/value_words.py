@@ -56,3 +56,7 @@ HOW_OFTEN: Final[Mapping[str, Said]] = MappingProxyType(
 )
 """How often a form shows a state."""
 OF: Final[Mapping[str, Said]] = MappingProxyType({"of": say("of", ctx="18 of 20")})
+THINGS: Final[Mapping[str, Said]] = MappingProxyType(
+    {"form": say("form", ctx="of a catalogue"), "trait": say("trait"), "pair": say("pair"), "pair set": say("pair set")}
+)
+"""What a catalogue is made of."""

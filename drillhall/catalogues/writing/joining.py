@@ -11,6 +11,7 @@ from drillhall.catalogues.folder import CATALOGUE_FILE, Fault, FolderCatalogue, 
 from drillhall.core.terms import CONGRUENT
 from drillhall.errors import BadImport
 from drillhall.store.models.concepts import ConceptRow, FormRow
+from drillhall.words import say
 
 MEND = "Answers to them lie apart and cannot be joined: take this mapping out."
 
@@ -27,7 +28,7 @@ def join_congruent(db: Session, catalogue: FolderCatalogue, rows: Mapping[str, C
         if stays == joins:
             continue
         if worn := _worn(db, stays) & _worn(db, joins):
-            raise BadImport(f"Nothing was kept. {_told(mapping, worn).line}")
+            raise BadImport(say("Nothing was kept. {fault}", fault=_told(mapping, worn).line))
         db.execute(update(FormRow).where(FormRow.concept_id == joins).values(concept_id=stays))
         db.execute(update(ConceptRow).where(or_(ConceptRow.id == joins, ConceptRow.same_as == joins)).values(same_as=stays))
         db.flush()
