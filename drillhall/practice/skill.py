@@ -75,13 +75,15 @@ def _skill(
 ) -> Skill:
     since = week_of(today - REMEMBERED)
     hall = {cell: Misses(missed, shown) for cell, (missed, shown) in hall_rates.kept_misses(db, pairs).items()}
-    own = [(key, count) for tally in tallies.values() for key, count in tally.items() if _is_plain(key) and key.week >= since]
+    missed = shown = 0
+    for tally in tallies.values():
+        for key, count in tally.items():
+            if _is_plain(key) and key.week >= since:
+                shown += count
+                missed += count if key.said_form_id != key.shown_form_id else 0
     return Skill(
         tallies=tallies,
-        own=Misses(
-            missed=sum(count for key, count in own if key.said_form_id != key.shown_form_id),
-            shown=sum(count for _, count in own),
-        ),
+        own=Misses(missed, shown),
         hall=hall,
         everyone=Misses(sum(cell.missed for cell in hall.values()), sum(cell.shown for cell in hall.values())),
         week_now=week_of(today),

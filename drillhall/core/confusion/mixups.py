@@ -232,12 +232,12 @@ def first_share(both: tuple[Direction, Direction]) -> float:
 def _direction(form_id: int, tally: Mapping[TallyKey, int], week_now: int, prior: float) -> Direction:
     """Sum up the answers given when one form was shown."""
     cells = [(key, count) for key, count in tally.items() if key.shown_form_id == form_id and key.rendition is Rendition.AS_TAKEN]
-    right = sum(count for key, count in cells if key.said_form_id == form_id)
-    shown = sum(count for _, count in cells)
-    fresh_right = sum(count for key, count in cells if key.fresh and key.said_form_id == form_id)
-    fresh_shown = sum(count for key, count in cells if key.fresh)
-    missed = decayed(((key.week, count) for key, count in cells if key.choices == 2 and key.said_form_id != form_id), week_now=week_now)
-    kept = decayed(((key.week, count) for key, count in cells if key.choices == 2 and key.said_form_id == form_id), week_now=week_now)
+    hits = [(key, count) for key, count in cells if key.said_form_id == form_id]
+    misses = [(key, count) for key, count in cells if key.said_form_id != form_id]
+    right, wrong = sum([count for _, count in hits]), sum([count for _, count in misses])
+    fresh_right, fresh_wrong = (sum([count for key, count in part if key.fresh]) for part in (hits, misses))
+    missed, kept = (decayed([(key.week, count) for key, count in part if key.choices == 2], week_now=week_now) for part in (misses, hits))
+    shown, fresh_shown = right + wrong, fresh_right + fresh_wrong
     return Direction(
         shown_form_id=form_id,
         right=right,

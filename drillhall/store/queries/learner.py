@@ -121,9 +121,10 @@ def weekly_tallies(db: Session, account_id: int, *, since_week: int) -> Sequence
 
 @cache
 def _weekly_tallies() -> Select[int, int, int, int, int, int]:
-    cell = (TallyRow.pair_id, TallyRow.shown_form_id, TallyRow.said_form_id, TallyRow.week, TallyRow.choices)
-    query = select(*cell, func.sum(TallyRow.count).label("times")).where(TallyRow.account_id == ACCOUNT, TallyRow.week >= SINCE_WEEK)
-    return query.where(TallyRow.rendition == Rendition.AS_TAKEN.value).group_by(*cell)
+    tally = TallyRow.__table__.c  # columns of the table: rows that pass the mapper by load quicker
+    cell = (tally.pair_id, tally.shown_form_id, tally.said_form_id, tally.week, tally.choices)
+    query = select(*cell, func.sum(tally["count"]).label("times")).where(tally.account_id == ACCOUNT, tally.week >= SINCE_WEEK)
+    return query.where(tally.rendition == Rendition.AS_TAKEN.value).group_by(*cell)
 
 
 def pairs_met(db: Session, account_id: int, pair_ids: Iterable[int]) -> set[int]:
