@@ -13,12 +13,17 @@ from drillhall.post.calendars import Event, write_calendar
 from drillhall.practice.cautioning import cautions_of_sets
 from drillhall.practice.outings import GroupOuting, list_outings
 from drillhall.practice.seasons import KINDS, Entry, list_entries
+from drillhall.words import joined, say, speaking
+from drillhall.words.speaking import known_language
 
 LOOKS_BACK: Final = timedelta(days=366)
 
 
 def group_calendar(db: Session, token: str, *, public_url: str, at: datetime) -> bytes:
-    """Return the calendar that a token leads to, from a year ago on, or raise NotFound."""
+    """Return the calendar that a token leads to, from a year ago on, or raise NotFound.
+
+    It is in the language of the account that the link is of.
+    """
     group = the_subscribed(db, token)
     since = (at - LOOKS_BACK).date()
     url = f"{public_url}/groups/{group.public_id}/season"
@@ -38,7 +43,7 @@ def _outing(group: Subscribed, one: GroupOuting, url: str, cautions: tuple[str, 
         changed_at=one.changed_at,
         sequence=one.changes,
         place=one.place,
-        description="\n".join((f"It prepares for {one.set_title}.", *cautions)),
+        description=joined("\n", (say("It prepares for {title}.", title=one.set_title), *cautions)).told(_language(group)),
         url=url,
         is_off=one.off_at is not None,
         is_busy=True,
@@ -48,13 +53,17 @@ def _outing(group: Subscribed, one: GroupOuting, url: str, cautions: tuple[str, 
 def _entry(group: Subscribed, one: Entry, url: str) -> Event:
     return Event(
         uid=_uid(group, f"entry {one.id}"),
-        summary=f"{KINDS[one.kind]}: {one.says}",
+        summary=joined(": ", (KINDS[one.kind], one.says)).told(_language(group)),
         first_day=one.first.first_day,
         last_day=one.last.last_day,
         changed_at=one.changed_at,
         sequence=one.changes,
         url=url,
     )
+
+
+def _language(group: Subscribed) -> str:
+    return known_language(group.language) or speaking()
 
 
 def _uid(group: Subscribed, what: str) -> str:

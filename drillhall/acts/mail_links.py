@@ -18,6 +18,8 @@ from drillhall.post.office import Office
 from drillhall.post.outbox import Envelope
 from drillhall.practice.open_questions import subscribing
 from drillhall.practice.open_questions.keeping import OpenQuestion
+from drillhall.words import say, speaking
+from drillhall.words.speaking import known_language
 
 REMINDER: Final = "reminder"
 
@@ -28,15 +30,23 @@ def ask_address(db: Session, office: Office, person: Person, typed: str, *, publ
     if reached.confirmed_at is not None:
         return
     drop_letters(db, person)
-    envelope = Envelope(f"address {reached.public_id}", "confirm", reached.address, account_id=person.id, until=at + addresses.HOLDS)
+    language = known_language(person.preferences.language) or office.language
+    envelope = Envelope(
+        f"address {reached.public_id}", "confirm", reached.address, account_id=person.id, until=at + addresses.HOLDS, language=language
+    )
     blocks = [
-        Block(f"Somebody, you we hope, has said in the hall at {office.public_url} that {person.name} is reached here."),
         Block(
-            "If that is right, open this page and say so. It holds for two days:", office.link(sealing.CONFIRM_ADDRESS, reached.public_id)
+            say(
+                "Somebody, you we hope, has said in the hall at {url} that {name} is reached here.", url=office.public_url, name=person.name
+            )
         ),
-        Block("If it is not, do nothing: nothing more comes, and the address is forgotten."),
+        Block(
+            say("If that is right, open this page and say so. It holds for two days:"),
+            office.link(sealing.CONFIRM_ADDRESS, reached.public_id),
+        ),
+        Block(say("If it is not, do nothing: nothing more comes, and the address is forgotten.")),
     ]
-    outbox.put(db, envelope, "Is this your address?", blocks, public_url=office.public_url, at=at)
+    outbox.put(db, envelope, say("Is this your address?"), blocks, public_url=office.public_url, at=at)
 
 
 def forget_address(db: Session, person: Person) -> None:
@@ -58,23 +68,32 @@ def want_reminders(db: Session, person: Person, *, wants: bool) -> None:
 
 
 def ask_question(db: Session, office: Office, question: OpenQuestion, typed: str, *, public_id: str, at: datetime) -> None:
-    """Keep an address for an open question's mail and write to it to be confirmed; whether it was known already shows nowhere."""
+    """Keep an address for an open question's mail and write to it to be confirmed; whether it was known already shows nowhere.
+
+    The letter is in the language that is spoken: that of whoever asks for it.
+    """
     asked = subscribing.subscribe(db, question, typed, public_id=public_id, at=at)
     if asked is None:
         return
-    envelope = Envelope(f"asked {asked.public_id}", "confirm", asked.address, subscription_id=asked.id, until=at + subscribing.HOLDS)
+    envelope = Envelope(
+        f"asked {asked.public_id}", "confirm", asked.address, subscription_id=asked.id, until=at + subscribing.HOLDS, language=speaking()
+    )
     blocks = [
-        Block(f"Somebody, you we hope, has asked that the open question “{question.title}” come here by mail, once a day."),
-        Block("If you want it, open this page and say so. It holds for two days:", office.link(sealing.CONFIRM_QUESTION, asked.public_id)),
-        Block("If you do not, do nothing: nothing more comes, and the address is forgotten."),
+        Block(
+            say("Somebody, you we hope, has asked that the open question “{title}” come here by mail, once a day.", title=question.title)
+        ),
+        Block(
+            say("If you want it, open this page and say so. It holds for two days:"), office.link(sealing.CONFIRM_QUESTION, asked.public_id)
+        ),
+        Block(say("If you do not, do nothing: nothing more comes, and the address is forgotten.")),
     ]
-    outbox.put(db, envelope, f"{question.title}: shall it come by mail?", blocks, public_url=office.public_url, at=at)
+    outbox.put(db, envelope, say("{title}: shall it come by mail?", title=question.title), blocks, public_url=office.public_url, at=at)
 
 
 def follow(db: Session, purpose: str, public_id: str, *, at: datetime) -> None:
     """Do what a link is for; raise NotFound where there is no such purpose, or a confirmation comes too late."""
     if purpose not in FOLLOWED:
-        raise NotFound("There is no such page here.")
+        raise NotFound(say("There is no such page here."))
     FOLLOWED[purpose](db, public_id, at)
 
 

@@ -19,11 +19,12 @@ from drillhall.words import say
 
 
 class Subscribed(NamedTuple):
-    """Whose calendar a link leads to."""
+    """Whose calendar a link leads to; `language` is that of the account which the link is of."""
 
     group_id: int
     public_id: str
     title: str
+    language: str
 
 
 def renew_link(db: Session, group: Group, person: Person, *, at: datetime) -> str:
@@ -52,7 +53,7 @@ def find_made_at(db: Session, group: Group, person: Person) -> datetime | None:
 def the_subscribed(db: Session, token: str) -> Subscribed:
     """Return whose calendar a token leads to, or raise NotFound where it was renewed, its owner left, or the group is archived."""
     query = (
-        select(GroupRow.id, GroupRow.public_id, GroupRow.title)
+        select(GroupRow.id, GroupRow.public_id, GroupRow.title, AccountRow.language)
         .join(CalendarLinkRow, CalendarLinkRow.group_id == GroupRow.id)
         .join(AccountRow, AccountRow.id == CalendarLinkRow.account_id)
         .join(MembershipRow, (MembershipRow.group_id == GroupRow.id) & (MembershipRow.account_id == AccountRow.id))

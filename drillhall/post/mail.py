@@ -63,11 +63,11 @@ def write_text(blocks: Sequence[Block]) -> str:
     return "\n\n".join(parts) + "\n"
 
 
-def write_html(blocks: Sequence[Block], *, title: str) -> str:
-    """Return the HTML part: the same words, nothing that is fetched, no style, no script."""
+def write_html(blocks: Sequence[Block], *, title: str, language: str = "en") -> str:
+    """Return the HTML part: the same words, nothing that is fetched, no style, no script; `language` (BCP 47) is that of the words."""
     inside = "\n".join(_paragraph(block) for block in blocks)
     head = f'<head><meta charset="utf-8"><title>{escape(title)}</title></head>'
-    return f'<!doctype html>\n<html lang="en">{head}\n<body>\n{inside}\n</body></html>\n'
+    return f'<!doctype html>\n<html lang="{language}">{head}\n<body>\n{inside}\n</body></html>\n'
 
 
 def write_message(letter: Written, *, at: datetime) -> EmailMessage:

@@ -14,12 +14,16 @@ LINKS: Final = "/mail"
 
 @dataclass(frozen=True, slots=True)
 class Office:
-    """The mail server, the sender, the hall's public address without a final slash, and the secret that seals links."""
+    """The mail server, the sender, the hall's public address without a final slash, and the secret that seals links.
+
+    `language` is the hall's own, for whoever has chosen none or has no account.
+    """
 
     server: MailServer
     sender: str
     public_url: str
     key: str = field(repr=False)
+    language: str = "en"
 
     def link(self, purpose: str, public_id: str) -> str:
         """Return the address of a sealed link for one purpose and thing."""

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from typing import Final
 from uuid import NAMESPACE_URL, uuid5
@@ -14,6 +14,7 @@ from sqlalchemy.orm import Session
 
 from drillhall.post.mail import Block, message_id, write_html, write_text
 from drillhall.store.models.post import LetterRow
+from drillhall.words.said import value_told
 
 WAITS: Final = tuple(timedelta(minutes=minutes) for minutes in (1, 5, 30, 120, 360, 720, 1440, 1440))
 """How long is waited after each try that failed; after the last, the letter is given up, about three and a half days on."""
@@ -25,7 +26,10 @@ KEPT: Final = timedelta(days=30)
 
 @dataclass(frozen=True, slots=True)
 class Envelope:
-    """Whom a letter is for and what it is about; `key` names it once and for all, `until` is when it comes too late."""
+    """Whom a letter is for and what it is about; `key` names it once and for all, `until` is when it comes too late.
+
+    `language` is that of whoever gets it: what was said in the letter is told in it.
+    """
 
     key: str
     kind: str
@@ -36,6 +40,7 @@ class Envelope:
     picture: str = ""
     recipe: str = ""
     until: datetime | None = None
+    language: str = "en"
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,6 +78,8 @@ class PostState:
 def put(db: Session, envelope: Envelope, subject: str, blocks: Sequence[Block], *, public_url: str, at: datetime) -> bool:
     """Put a letter into the outbox, in the work of whoever calls; return False where the same one was put there before."""
     insert = postgresql.insert if db.get_bind().dialect.name == "postgresql" else sqlite.insert
+    subject = value_told(subject, envelope.language)
+    blocks = [replace(block, words=value_told(block.words, envelope.language)) for block in blocks]
     values = {
         "key": envelope.key,
         "kind": envelope.kind,
@@ -81,7 +88,7 @@ def put(db: Session, envelope: Envelope, subject: str, blocks: Sequence[Block], 
         "address": envelope.address,
         "subject": subject[:250],
         "text": write_text(blocks),
-        "html": write_html(blocks, title=subject),
+        "html": write_html(blocks, title=subject, language=envelope.language),
         "unsubscribe": envelope.unsubscribe,
         "picture": envelope.picture,
         "recipe": envelope.recipe,

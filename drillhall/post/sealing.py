@@ -8,6 +8,7 @@ from typing import Final
 from itsdangerous import BadSignature, Signer
 
 from drillhall.errors import NotFound
+from drillhall.words import say
 
 CONFIRM_ADDRESS: Final = "confirm address"
 STOP_REMINDERS: Final = "stop reminders"
@@ -25,7 +26,7 @@ def unseal(key: str, purpose: str, token: str) -> str:
     try:
         return _signer(key, purpose).unsign(token.encode("utf-8", "surrogatepass")).decode()
     except (BadSignature, UnicodeDecodeError):
-        raise NotFound("This link does not work: it was copied short, or is none of ours. Open it from the mail once more.") from None
+        raise NotFound(say("This link does not work: it was copied short, or is none of ours. Open it from the mail once more.")) from None
 
 
 def _signer(key: str, purpose: str) -> Signer:

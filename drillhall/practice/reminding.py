@@ -36,12 +36,13 @@ class SetAhead:
 
 @dataclass(frozen=True, slots=True)
 class Reminder:
-    """Whom to remind, and of what."""
+    """Whom to remind, and of what; `language` is what she has chosen, or empty."""
 
     account_id: int
     public_id: str
     address: str
     name: str
+    language: str
     sets: tuple[SetAhead, ...]
 
 
@@ -55,7 +56,7 @@ def list_due(db: Session, *, at: datetime) -> tuple[Reminder, ...]:
         ahead = tuple(_ahead(row, here.date()) for row in every if _runs(row, here.date()))
         if ahead and FIRST_HOUR <= here.hour < LAST_HOUR:
             one = every[0]
-            found.append(Reminder(one.account_id, one.public_id, one.address, one.name, ahead))
+            found.append(Reminder(one.account_id, one.public_id, one.address, one.name, one.language, ahead))
     return tuple(found)
 
 

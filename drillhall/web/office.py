@@ -18,7 +18,7 @@ def office_of(told: Settings, key: str) -> Office | None:
     if told.mail is None or told.why_no_mail:
         return None
     server = MailServer(told.mail.host, told.mail.port, told.mail.security, told.mail.user, told.mail.password)
-    return Office(server, told.mail.sender, told.public_url, key)
+    return Office(server, told.mail.sender, told.public_url, key, told.language)
 
 
 def the_office() -> Office:

@@ -11,7 +11,6 @@ ROOMS_TO_CONVERT: Final = frozenset(
     {
         "acts",
         "catalogues",
-        "post",
         "practice",
     }
 )

@@ -23,6 +23,7 @@ class ToRemind(NamedTuple):
     public_id: str
     address: str
     name: str
+    language: str
     zone: str
     set_title: str
     group_title: str
@@ -33,8 +34,8 @@ class ToRemind(NamedTuple):
 def to_remind(db: Session, *, reminded_before: datetime) -> list[ToRemind]:
     """Return every pair set that reaches somebody who may be reminded, by person, the nearest day first."""
     query = (
-        select(AccountRow.id, AddressRow.public_id, AddressRow.address, AccountRow.name, AccountRow.zone, PairSetRow.title, GroupRow.title)
-        .add_columns(AssignmentRow.from_day, AssignmentRow.for_day)
+        select(AccountRow.id, AddressRow.public_id, AddressRow.address, AccountRow.name, AccountRow.language, AccountRow.zone)
+        .add_columns(PairSetRow.title, GroupRow.title, AssignmentRow.from_day, AssignmentRow.for_day)
         .join(AddressRow, AddressRow.account_id == AccountRow.id)
         .join(MembershipRow, MembershipRow.account_id == AccountRow.id)
         .join(GroupRow, GroupRow.id == MembershipRow.group_id)

@@ -5,12 +5,13 @@ from __future__ import annotations
 from datetime import UTC, datetime, timedelta
 
 import pytest
-from sqlalchemy import select
+from sqlalchemy import select, update
 
 from drillhall.acts.remind import remind
 from drillhall.people import groups
 from drillhall.people.permissions import the_group
 from drillhall.store.models.groups import MembershipRow
+from drillhall.store.models.people import AccountRow
 from drillhall.store.models.post import AddressRow, LetterRow
 from tests.web.mail.conftest import GROUP, Club, link_in, office
 
@@ -36,6 +37,18 @@ def test_it_says_what_was_set_and_nothing_of_her(club: Club) -> None:
     assert "set by Sluice watchers, for Monday 31 March: in 26 days." in letter.text
     assert letter.unsubscribe.startswith("https://hall.example/mail/stop-reminders/")
     assert "whether they have begun or not" in letter.text.replace("\n", " ")
+
+
+def test_it_is_in_the_language_of_whoever_gets_it(club: Club) -> None:
+    club.reach()
+    club.give()
+    with club.hall.store.work() as db:
+        db.execute(update(AccountRow).values(language="de"))
+    run(club, noon(club, 2))
+    (letter,) = reminders(club)
+    assert "aufgegeben von Sluice watchers, für Montag, 31. März: in 26 Tagen." in " ".join(letter.text.split())
+    assert letter.subject == "Was deine Gruppen aufgegeben haben"
+    assert letter.html.startswith('<!doctype html>\n<html lang="de">')
 
 
 def test_at_most_one_a_week_from_two_days_after_to_the_day(club: Club) -> None:
