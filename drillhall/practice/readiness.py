@@ -28,6 +28,13 @@ READY_SHARE: Final = 0.9
 UNMET: Final = "unmet"
 WORDS: Final = ("likely", "open", "unlikely", UNMET)
 """How a pair may stand by a day, in words."""
+WORDS_TOLD: Final = {
+    "likely": say("likely", ctx="to be held"),
+    "open": say("open", ctx="whether it is held"),
+    "unlikely": say("unlikely", ctx="to be held"),
+    UNMET: say("unmet"),
+}
+"""The same, as a table heads its columns."""
 
 
 class Progress(StrEnum):

@@ -11,7 +11,6 @@ ROOMS_TO_CONVERT: Final = frozenset(
     {
         "acts",
         "catalogues",
-        "practice",
     }
 )
 """Rooms whose words are not all said through the catalogue yet. It only ever gets shorter."""

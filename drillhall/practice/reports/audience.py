@@ -8,32 +8,33 @@ from sqlalchemy.orm import Session
 
 from drillhall.practice.open_questions.accounting import Mixup, the_account
 from drillhall.practice.tables import Cell, Column, Scope, Table
+from drillhall.words import say
 
 NAME: Final = "audience"
-TITLE: Final = "What your audience mixes up"
+TITLE: Final = say("What your audience mixes up")
 AUDIENCE: Final = "lead a group"
-ABOUT: Final = "How often the form shown was called the other, over all open questions of the group; the likeliest mix-up first."
+ABOUT: Final = say("How often the form shown was called the other, over all open questions of the group; the likeliest mix-up first.")
 COLUMNS: Final = (
-    Column("shown_form", "Shown"),
-    Column("said_form", "Called"),
-    Column("times", "Times"),
-    Column("shown", "Of"),
-    Column("share_low", "Likely from"),
-    Column("share_high", "Likely to"),
-    Column("times_28_days", "Times in 28 days"),
-    Column("shown_28_days", "Of in 28 days"),
+    Column("shown_form", say("Shown")),
+    Column("said_form", say("Called")),
+    Column("times", say("Times")),
+    Column("shown", say("Of")),
+    Column("share_low", say("Likely from")),
+    Column("share_high", say("Likely to")),
+    Column("times_28_days", say("Times in 28 days")),
+    Column("shown_28_days", say("Of in 28 days")),
 )
 NOTES: Final = (
-    "Each browser is counted once a day, where it keeps cookies; who answered is not known to anybody.",
-    "Whoever answers has chosen to: it tells of this audience, not of people at large.",
-    "The likely range is Wilson's at 95 in a hundred, as shares of 1.",
+    say("Each browser is counted once a day, where it keeps cookies; who answered is not known to anybody."),
+    say("Whoever answers has chosen to: it tells of this audience, not of people at large."),
+    say("The likely range is Wilson's at 95 in a hundred, as shares of 1."),
 )
 
 
 def build(db: Session, scope: Scope) -> Table:
     """Return one row a form shown and the other that it was called, asked no more included."""
     account = the_account(db, scope.group_id, at=scope.at)
-    since = (f"{account.answers} answers since {account.first_day.isoformat()}.",) if account.first_day else ()
+    since = (say("{n} answers since {day}.", n=account.answers, day=account.first_day.isoformat()),) if account.first_day else ()
     return Table(NAME, TITLE, ABOUT, COLUMNS, tuple(_row(one) for one in account.mixups), scope.today, (*since, *NOTES))
 
 

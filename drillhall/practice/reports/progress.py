@@ -8,24 +8,25 @@ from typing import Final
 from sqlalchemy.orm import Session
 
 from drillhall.practice.assigning import Assignment, list_assignments
-from drillhall.practice.readiness import WORDS, Readiness, readiness_of_all
+from drillhall.practice.readiness import WORDS, WORDS_TOLD, Readiness, readiness_of_all
 from drillhall.practice.tables import Cell, Column, Scope, Table
+from drillhall.words import say
 
 NAME: Final = "progress"
-TITLE: Final = "The group's progress"
+TITLE: Final = say("The group's progress")
 AUDIENCE: Final = "lead a group"
-ABOUT: Final = "How far each is with what the group is given, and how many pairs each will likely hold on the day."
+ABOUT: Final = say("How far each is with what the group is given, and how many pairs each will likely hold on the day.")
 COLUMNS: Final = (
-    Column("set", "Pair set"),
-    Column("day", "For"),
-    Column("who", "Who"),
-    Column("people", "People"),
-    Column("how_far", "How far"),
-    *(Column(word, word.capitalize()) for word in WORDS),
+    Column("set", say("Pair set")),
+    Column("day", say("For")),
+    Column("who", say("Who")),
+    Column("people", say("People")),
+    Column("how_far", say("How far")),
+    *(Column(word, words.capitalize()) for word, words in WORDS_TOLD.items()),
 )
 NOTES: Final = (
-    "Ready is whoever will likely hold nine pairs in ten on the day; on the way, whoever was tried on half of them.",
-    "By name stand those alone who let whoever leads see it, or the class; of fewer than five others nothing is told in sum.",
+    say("Ready is whoever will likely hold nine pairs in ten on the day; on the way, whoever was tried on half of them."),
+    say("By name stand those alone who let whoever leads see it, or the class; of fewer than five others nothing is told in sum."),
 )
 
 
@@ -39,9 +40,9 @@ def build(db: Session, scope: Scope) -> Table:
 
 def _rows(assignment: Assignment, found: Readiness) -> Iterator[tuple[Cell, ...]]:
     for one in found.named:
-        yield (assignment.title, found.day, one.name, 1, one.progress.value, *(one.words.get(word, 0) for word in WORDS))
+        yield (assignment.title, found.day, one.name, 1, one.progress.words, *(one.words.get(word, 0) for word in WORDS))
     nothing = (None,) * len(WORDS)
     if found.rest is None and found.others:
-        yield (assignment.title, found.day, "not named", found.others, None, *nothing)
+        yield (assignment.title, found.day, say("not named"), found.others, None, *nothing)
     for progress, count in (found.rest or {}).items():
-        yield (assignment.title, found.day, "not named", count, progress.value, *nothing)
+        yield (assignment.title, found.day, say("not named"), count, progress.words, *nothing)

@@ -8,21 +8,22 @@ from sqlalchemy.orm import Session
 
 from drillhall.core.values import Form
 from drillhall.practice.assigning import list_assignments
-from drillhall.practice.readiness import WORDS, readiness_of_all
+from drillhall.practice.readiness import WORDS, WORDS_TOLD, readiness_of_all
 from drillhall.practice.tables import Cell, Column, Scope, Table
+from drillhall.words import say
 
 NAME: Final = "set-readiness"
-TITLE: Final = "Readiness, pair by pair"
+TITLE: Final = say("Readiness, pair by pair")
 AUDIENCE: Final = "lead a group"
-ABOUT: Final = "How many of the group will likely hold each pair on the day, if it is met no more until then."
+ABOUT: Final = say("How many of the group will likely hold each pair on the day, if it is met no more until then.")
 COLUMNS: Final = (
-    Column("set", "Pair set"),
-    Column("day", "For"),
-    Column("first", "One form"),
-    Column("second", "The other"),
-    *(Column(word, word.capitalize()) for word in WORDS),
+    Column("set", say("Pair set")),
+    Column("day", say("For")),
+    Column("first", say("One form")),
+    Column("second", say("The other")),
+    *(Column(word, words.capitalize()) for word, words in WORDS_TOLD.items()),
 )
-NOTES: Final = ("It counts those who may be named and, from five on, the others; where nobody is counted, a set has no row.",)
+NOTES: Final = (say("It counts those who may be named and, from five on, the others; where nobody is counted, a set has no row."),)
 
 
 def build(db: Session, scope: Scope) -> Table:

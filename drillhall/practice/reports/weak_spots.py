@@ -13,33 +13,34 @@ from drillhall.practice.weak_spots.prompting import Behind
 from drillhall.practice.weak_spots.report import the_weak_spots
 from drillhall.practice.weak_spots.seeing import head_role
 from drillhall.practice.weak_spots.spots import Spot
+from drillhall.words import say
 
 NAME: Final = "weak-spots"
-TITLE: Final = "Weak spots"
+TITLE: Final = say("Weak spots")
 AUDIENCE: Final = "lead a group"
-ABOUT: Final = (
+ABOUT: Final = say(
     "How often a form shown was missed in a pair; what is mixed up most comes first, what was shown too seldom to be ranked last."
 )
 COLUMNS: Final = (
-    Column("shown_form", "Shown"),
-    Column("said_form", "Instead"),
-    Column("missed", "Missed"),
-    Column("called", "Called so"),
-    Column("shown", "Of"),
-    Column("fresh", "Of them fresh"),
-    Column("learners", "By learners"),
-    Column("share_low", "Likely from"),
-    Column("share_high", "Likely to"),
-    Column("estimate", "Estimate"),
-    Column("too_few", "Too few"),
-    Column("trait", "Trait behind"),
-    Column("fails", "What fails"),
+    Column("shown_form", say("Shown")),
+    Column("said_form", say("Instead")),
+    Column("missed", say("Missed")),
+    Column("called", say("Called so")),
+    Column("shown", say("Of")),
+    Column("fresh", say("Of them fresh")),
+    Column("learners", say("By learners")),
+    Column("share_low", say("Likely from")),
+    Column("share_high", say("Likely to")),
+    Column("estimate", say("Estimate")),
+    Column("too_few", say("Too few")),
+    Column("trait", say("Trait behind")),
+    Column("fails", say("What fails")),
 )
 NOTES: Final = (
-    "Counted are answers on pairs that the group is given, each given while she who gave it was in the group.",
-    "Of those who are not seen by name, a form of a pair is told by four weeks that are over, from five of them on, all together.",
-    "Missed: called the other form, or neither. The likely range is Wilson's at 95 in a hundred, as shares of 1.",
-    "Too few: shown under 20 times, so not ranked.",
+    say("Counted are answers on pairs that the group is given, each given while she who gave it was in the group."),
+    say("Of those who are not seen by name, a form of a pair is told by four weeks that are over, from five of them on, all together."),
+    say("Missed: called the other form, or neither. The likely range is Wilson's at 95 in a hundred, as shares of 1."),
+    say("Too few: shown under 20 times, so not ranked."),
 )
 
 
