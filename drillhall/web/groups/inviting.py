@@ -24,11 +24,7 @@ def invite(group_key: str) -> Page:
     if request.method == "GET":
         return _page(group_key)
     try:
-        said: dict[str, Any] = {
-            "places": forms.whole("places", say("Places")),
-            "days": forms.whole("days", say("Days")),
-            "note": forms.text("note"),
-        }
+        said = _said()
         with store().work() as db:
             group = the_led_group(db, the_person(), group_key)
             made = invitations.invite_to_group(db, group, by=the_person(), at=now(), with_code=forms.ticked("with_code"), **said)
@@ -75,6 +71,11 @@ def by_code() -> Page:
         wrong = Invalid(say("This code does not work, or no longer. Ask whoever leads the group for a new one."), field="code")
         return render_template("groups/by_code.html", wrong=wrong), 422
     return redirect(url_for("account.join", token=invited.keep(code)), code=303)
+
+
+def _said() -> dict[str, Any]:
+    places, days = forms.whole("places", say("Places")), forms.whole("days", say("Days"))
+    return {"places": places, "days": days, "note": forms.text("note")}
 
 
 def _kept_as(group_key: str) -> str:
