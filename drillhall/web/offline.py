@@ -12,7 +12,8 @@ from werkzeug.wrappers import Response as BaseResponse
 from drillhall.errors import NotFound
 from drillhall.web import assets
 from drillhall.web.icons import ICONS, draw
-from drillhall.words import say
+from drillhall.words import say, speaking
+from drillhall.words.locales import direction
 
 blueprint: Final = Blueprint("offline", __name__)
 
@@ -82,9 +83,9 @@ def _manifest() -> dict[str, object]:
         "id": "/",
         "name": "Drillhall",
         "short_name": "Drillhall",
-        "description": "Tell look-alike wild species apart: a few minutes a day.",
-        "lang": "en",
-        "dir": "ltr",
+        "description": say("Tell look-alike wild species apart: a few minutes a day."),
+        "lang": speaking(),
+        "dir": direction(speaking()),
         "start_url": url_for("learner.today"),
         "scope": "/",
         "display": "standalone",

@@ -30,6 +30,15 @@ def test_a_visitor_whose_language_is_not_spoken_reads_english(hall: Hall, asked:
     assert "data-words" not in page.text
 
 
+def test_a_device_is_told_of_the_hall_in_the_visitors_language(hall: Hall) -> None:
+    english, german = (hall.visitor().get("/manifest.webmanifest", headers=asked).get_json() for asked in ({}, GERMAN))
+    assert (english["lang"], german["lang"], german["dir"]) == ("en", "de", "ltr")
+    assert (english["description"], german["description"]) == (
+        "Tell look-alike wild species apart: a few minutes a day.",
+        "Ähnliche wilde Arten unterscheiden: ein paar Minuten am Tag.",
+    )
+
+
 def test_a_hall_may_speak_german_to_whoever_asks_for_nothing(sqlite_store: Store, tmp_path: Path) -> None:
     hall = open_hall(sqlite_store, tmp_path, language="de")
     assert "Anmelden" in hall.visitor().get("/sign-in").text
