@@ -5,8 +5,9 @@ from __future__ import annotations
 import pytest
 from babel.messages.catalog import Message
 
+from drillhall.words.speaking import ENGLISH, OFFERED
 from tests.words.__main__ import bare_words
-from tests.words.checking import problems_of, problems_with
+from tests.words.checking import problems_of, problems_with, untranslated
 from tests.words.extracting import NotWrittenOut, Spoken, spoken_by_room, spoken_in
 from tests.words.po_files import translated_languages
 from tests.words.rooms import ROOMS_TO_CONVERT, all_rooms, room_of
@@ -21,6 +22,15 @@ def spoken() -> dict[str, list[Spoken]]:
 @pytest.mark.parametrize("language", translated_languages())
 def test_every_language_says_everything(language: str, spoken: dict[str, list[Spoken]]) -> None:
     assert "\n".join(problems_of(language, spoken)) == ""
+
+
+@pytest.mark.parametrize("language", [language for language in OFFERED if language != ENGLISH])
+def test_a_language_on_offer_has_words_for_every_sentence_of_every_room(language: str, spoken: dict[str, list[Spoken]]) -> None:
+    assert {room: left for room, said in spoken.items() if (left := untranslated(language, room, said))} == {}
+
+
+def test_what_nobody_has_translated_is_found(spoken: dict[str, list[Spoken]]) -> None:
+    assert untranslated("de", "web", [*spoken["web"], Spoken("Nobody has said this.", "", "", "a.py", 1)]) == ["Nobody has said this."]
 
 
 def test_rooms_that_are_converted_write_no_words_past_the_catalogue() -> None:
