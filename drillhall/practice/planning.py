@@ -22,8 +22,8 @@ from drillhall.practice.remembering import memory_of, parameters_of
 from drillhall.practice.skill import Skill, skill_for_planning
 from drillhall.store.models.people import AccountRow
 from drillhall.store.models.practice import MemoryRow
-from drillhall.store.queries import learner as reading
 from drillhall.store.queries import lately
+from drillhall.store.queries import learner as reading
 
 USUAL_SECONDS = 12.0
 FEW_ANSWERS = 12

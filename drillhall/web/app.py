@@ -28,7 +28,7 @@ from drillhall.web import (
     given,
     groups,
     health,
-    help,
+    helping,
     keeper,
     languages,
     learner,
@@ -72,7 +72,7 @@ BLUEPRINTS: Final = (
     weak_spots.blueprint,
     health.blueprint,
     offline.blueprint,
-    help.blueprint,
+    helping.blueprint,
     specimens.blueprint,
 )
 

@@ -34,6 +34,7 @@ EVERY = [
     (errors.Conflict("It is decided already."), 409),
     (errors.Overtaken("Somebody else changed the same thing."), 409),
     (errors.NameTaken("That name is taken."), 409),
+    (errors.AlreadyDone("It has ended already."), 409),
     (errors.TooMany("Too many tries.", wait_seconds=90), 429),
     (errors.Unavailable("The database is busy."), 503),
 ]

@@ -202,7 +202,7 @@ class BesideTallyRow(Row):
 
 
 class FittingRow(Row):
-    """That a learner has asked for numbers fitted to her rounds: a worker begins it, and says when it is done and whether it offered any."""
+    """That a learner has asked for numbers fitted to her rounds: a worker begins it, and says when it is done and if it offered any."""
 
     __tablename__ = "fitting"
 

@@ -47,7 +47,7 @@ def test_the_page_tells_the_reader_her_own_wishes(hall: Hall) -> None:
 
 
 def test_a_number_that_moves_moves_on_the_page(hall: Hall, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr("drillhall.web.help.deciding.Numbers", lambda: Numbers(fresh_after_days=61, outing_weight=4.5))
+    monkeypatch.setattr("drillhall.web.helping.deciding.Numbers", lambda: Numbers(fresh_after_days=61, outing_weight=4.5))
     page = words(hall.visitor().get("/how-the-drill-decides").text)
     assert "not seen for 61 days" in page
     assert "taken 4.5 times" in page
