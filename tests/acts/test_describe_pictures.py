@@ -230,7 +230,7 @@ def test_what_a_catalogue_holds_keeps_the_use_that_its_stewards_gave_it(room: Ro
         db.add(CataloguePictureRow(catalogue_id=catalogue_id, picture_id=row.id, file="held.webp"))
         row.use = "held-out"
     for chosen in (held, other):
-        with pytest.raises(Invalid, match="its stewards use it as “held-out”") as refused:
+        with pytest.raises(Invalid, match="its stewards use it as “field tests”") as refused:
             room.say(chosen, use=Use.PRACTICE)
         assert refused.value.field == "use"
     room.say(held, other, pose="feeding")

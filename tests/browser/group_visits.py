@@ -16,7 +16,7 @@ SMALL = {"key": "small-estuary"}
 SHARE = """() => {
   const form = document.querySelector('form#share');
   document.querySelectorAll('input[name=picture][form=share]').forEach(tick => { tick.checked = true; });
-  form.closest('details').open = true;
+  form.querySelector('details').open = true;
   form.group.value = form.group.options[form.group.options.length - 1].value;
   form.noValidate = true;
   form.requestSubmit();

@@ -100,5 +100,5 @@ def test_from_setting_to_item_analysis(hall: Hall, browser: Browser) -> None:
     expect(phone.locator("main")).to_contain_text("2 of 4 right.")
     expect(phone.locator("main")).to_contain_text("Marsh Fiddler, adult taken for Sluice Fiddler, adult, 2 times")
     with teacher.expect_download() as kept:
-        teacher.get_by_role("link", name="sitters, CSV").click()
+        teacher.get_by_role("button", name="Keep sitters, CSV").click()
     assert cast.LEARNER.name in kept.value.path().read_text("utf-8-sig")

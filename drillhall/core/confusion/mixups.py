@@ -57,7 +57,7 @@ def span_of(week: int) -> int:
     ------
     Our own reckoning: from the Monday on which the proleptic Gregorian calendar begins, as in `datetime.date.toordinal`.
 
-    >>> span_of(202708) - span_of(202704), span_of(202707) - span_of(202704)
+    >>> span_of(202708) - span_of(202704), span_of(202708) - span_of(202705)
     (1, 0)
     """
     return (date.fromisocalendar(week // 100, week % 100, 1).toordinal() - 1) // (7 * SPAN_WEEKS)
