@@ -86,16 +86,12 @@ def test_the_first_start_fills_a_folder_of_its_own_and_the_next_only_prints_new_
     assert all(one.demo and one.is_local and one.data_folder.name == "drillhall-demo" for one in start.settings)
 
 
-def test_links_stand_beside_who_it_is(start: Started) -> None:
-    start()
+def test_links_stand_beside_who_it_is_and_another_folder_may_be_named(start: Started, tmp_path: Path) -> None:
+    assert start("--data", str(tmp_path / "elsewhere")).exit_code == 0
+    assert start.settings[0].data_folder == tmp_path / "elsewhere"
     printed = "\n".join(start.lines)
     for person in FEW:
         assert f"{person.name}, {person.part}: {person.says}" in printed
-
-
-def test_another_folder_may_be_named(start: Started, tmp_path: Path) -> None:
-    assert start("--data", str(tmp_path / "elsewhere")).exit_code == 0
-    assert start.settings[0].data_folder == tmp_path / "elsewhere"
     assert (tmp_path / "elsewhere" / "hall.sqlite").exists()
 
 

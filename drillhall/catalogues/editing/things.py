@@ -243,17 +243,8 @@ def _refuse_odd(label: str, chance: SaidChance) -> None:
             ),
             field="chances",
         )
-    if chance.shown is not None and not 0 <= chance.shown <= (chance.of or 0):
-        raise Invalid(
-            say(
-                "{shown} of {of} for “{label}” is no count of specimens. Write it like 18 of 20.",
-                shown=chance.shown,
-                of=chance.of,
-                label=label,
-            ),
-            field="chances",
-        )
-    if chance.of is not None and not 0 < chance.of < 10**6:
+    too_many = chance.shown is not None and not 0 <= chance.shown <= (chance.of or 0)
+    if too_many or (chance.of is not None and not 0 < chance.of < 10**6):
         raise Invalid(
             say(
                 "{shown} of {of} for “{label}” is no count of specimens. Write it like 18 of 20.",
