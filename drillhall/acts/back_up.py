@@ -20,6 +20,7 @@ from drillhall.store import dumping
 from drillhall.store.archive import ArchiveWriter, Head
 from drillhall.store.migrating import is_known, schema_of
 from drillhall.store.session import Store
+from drillhall.words import say
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,9 +47,9 @@ def back_up(
     """
     schema = schema_of(store)
     if schema is None:
-        raise NotFound("There is no hall in this database yet, so there is nothing to back up.")
+        raise NotFound(say("There is no hall in this database yet, so there is nothing to back up."))
     if not is_known(schema):
-        raise Unavailable("This hall's database was written by a newer Drillhall. Take the backup with that one.")
+        raise Unavailable(say("This hall's database was written by a newer Drillhall. Take the backup with that one."))
     with _beside(path) as file, ArchiveWriter(file) as archive, store.snapshot() as connection:
         head, files = _write(archive, connection, storage, Head(program, schema, at.isoformat(), {}, ()), progress)
     done = BackedUp(sum(head.rows.values()), files, path.stat().st_size, head.missing)
@@ -85,7 +86,7 @@ def _write(
 @contextmanager
 def _beside(path: Path) -> Iterator[IO[bytes]]:
     if path.exists():
-        raise Conflict(f"There is a file {path} already. Name another one; a backup overwrites nothing.")
+        raise Conflict(say("There is a file {path} already. Name another one; a backup overwrites nothing.", path=path))
     beside = path.with_name(f"{path.name}.unfinished")
     try:
         handle = os.open(beside, os.O_RDWR | os.O_CREAT | os.O_TRUNC | getattr(os, "O_BINARY", 0), 0o600)
@@ -95,7 +96,7 @@ def _beside(path: Path) -> Iterator[IO[bytes]]:
             os.fsync(file.fileno())
         os.replace(beside, path)
     except OSError as error:
-        why = error.strerror or "the disk failed"
-        raise Unavailable(f"The backup could not be written to {path} ({why}). Nothing of it was kept.") from error
+        why = error.strerror or say("the disk failed")
+        raise Unavailable(say("The backup could not be written to {path} ({why}). Nothing of it was kept.", path=path, why=why)) from error
     finally:
         beside.unlink(missing_ok=True)

@@ -23,6 +23,7 @@ from drillhall.pictures.storage import Storage
 from drillhall.practice.assigning import list_assignments
 from drillhall.practice.exports import qti
 from drillhall.practice.walling import the_set
+from drillhall.words import say
 
 _FIXED: Final = (2020, 1, 1, 0, 0, 0)
 """The time written at every file, so that the same items make the same zip."""
@@ -55,7 +56,7 @@ def export_given_items(db: Session, storage: Storage, group_id: int, assignment_
         if one.id == assignment_id:
             given = the_set(db, one.pair_set_id)
             return _write(db, storage, given.catalogue_id, given.key, into, by=by, on=on)
-    raise NotFound("There is no such assignment of this group, or it was taken back.")
+    raise NotFound(say("There is no such assignment of this group, or it was taken back."))
 
 
 def _write(db: Session, storage: Storage, catalogue_id: int, set_key: str, into: IO[bytes], *, by: int, on: date) -> int:

@@ -49,6 +49,7 @@ from drillhall.pictures.ingest import Taken, forget_files, take
 from drillhall.pictures.storage import Storage
 from drillhall.practice.folding import refold_pictures
 from drillhall.store.session import if_not_kept, once_kept
+from drillhall.words import joined, say, say_n
 
 Progress = Callable[[int, int, str], None]
 """Told how much is done, of how much, and of what."""
@@ -157,9 +158,9 @@ def _preview(db: Session, storage: Storage, folder: Folder, by: int) -> Preview:
     report, said = check(folder), folder.catalogue
     if report.faults:
         return Preview(said.title, said.subject, report, None)
-    catalogue_id = find_catalogue_id(db, folder.catalogue.key)
+    catalogue_id = find_catalogue_id(db, said.key)
     if catalogue_id is not None and not is_steward(db, the_person_of(db, by), catalogue_id):
-        raise NameTaken(f"Another catalogue of this hall has the key {folder.catalogue.key}. Give yours another key in catalogue.toml.")
+        raise NameTaken(say("Another catalogue of this hall has the key {key}. Give yours another key in catalogue.toml.", key=said.key))
     known = () if catalogue_id is None else list_stored_pictures(db, catalogue_id)
     held = {one.file: _find_held(db, storage, folder, one, folder.digest(one), known) for one in said.pictures}
     foreseen = Foreseen(learnt_apart(db, said), frozenset())
@@ -233,7 +234,7 @@ class _Placing:
         try:
             change_frame(self.db, self.storage, picture_id, picture.frame)
         except BadPicture as error:
-            raise _refused([f"{where_of(picture)}: {error.sentence}"]) from error
+            raise _refused([joined(": ", (where_of(picture), error.sentence))]) from error
 
     def _add(self, picture: FolderPicture, kept: KeptPicture) -> int:
         form_id = self.written.form_ids[picture.form]
@@ -246,7 +247,7 @@ def _keep(storage: Storage, folder: Folder, pictures: Sequence[FolderPicture], k
     for done, (picture, taken) in enumerate(zip(pictures, _taken(folder, pictures), strict=True)):
         tell(done, len(pictures), picture.file)
         if isinstance(taken, BadPicture):
-            faults.append(f"{where_of(picture)}: {taken.sentence}")
+            faults.append(joined(": ", (where_of(picture), taken.sentence)))
         elif not faults:
             kept[taken.content_sha256] = keep_files(storage, taken, rights_of(picture), public_id=str(uuid4()), frame=_own_frame(picture))
     tell(len(pictures), len(pictures), "")
@@ -288,8 +289,8 @@ def _forget(storage: Storage, kept: Iterable[KeptPicture]) -> None:
 
 
 def _refused(faults: Sequence[str]) -> BadImport:
-    count = "one fault" if len(faults) == 1 else f"{len(faults)} faults"
-    return BadImport(f"Nothing was imported: the folder has {count}.", faults=tuple(faults))
+    sentence = say_n("Nothing was imported: the folder has one fault.", "Nothing was imported: the folder has {n} faults.", len(faults))
+    return BadImport(sentence, faults=tuple(faults))
 
 
 def _tell_nobody(done: int, total: int, what: str) -> None:

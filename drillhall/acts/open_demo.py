@@ -33,6 +33,7 @@ from drillhall.practice.answering import NewAnswer, store_answers
 from drillhall.practice.drilling import start_drill
 from drillhall.practice.packets import Question, RoundView, ShowingView
 from drillhall.practice.playing import the_packet
+from drillhall.words import say
 
 Progress = Callable[[str, int, int], None]
 """Told what is being done, how much of it is done, and of how much."""
@@ -85,14 +86,14 @@ def invite_in(db: Session, *, until: datetime) -> tuple[Invited, ...]:
             token = links.make_link(db, links.STEP_IN, until=until, account_id=there[person.name])
             found.append(Invited(person.name, f"{person.part}: {person.says}", token))
     if not found:
-        raise Conflict("This folder holds a hall of its own, not the demo. Name another folder with --data, or leave it out.")
+        raise Conflict(say("This folder holds a hall of its own, not the demo. Name another folder with --data, or leave it out."))
     return tuple(found)
 
 
 def draw_demo(folder: Path, *, progress: Callable[[str], None]) -> int:
     """Draw the demo's catalogue anew into a folder without pictures, and return how many drawings there are."""
     if (folder / "pictures").exists():
-        raise Invalid(f"{folder} holds pictures already. Name a folder that does not exist yet.", field="folder")
+        raise Invalid(say("{folder} holds pictures already. Name a folder that does not exist yet.", folder=folder), field="folder")
     return write_set(folder, progress=progress)
 
 

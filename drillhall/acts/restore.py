@@ -13,10 +13,11 @@ from drillhall.store import dumping
 from drillhall.store.archive import DAMAGED, Archive
 from drillhall.store.migrating import bring_up_to_date, is_known, make_schema, schema_of
 from drillhall.store.session import Store
+from drillhall.words import say
 
 THE_HALLS_OWN: Final = ("account", "catalogue", "picture")
 """A hall in which none of these has a row is empty; what its first start wrote is replaced."""
-NOT_EMPTY: Final = "This hall is not empty: somebody has an account in it. Name an empty data folder and an empty database."
+NOT_EMPTY: Final = say("This hall is not empty: somebody has an account in it. Name an empty data folder and an empty database.")
 
 
 def restore(store: Store, storage: Storage, archive: Archive, *, progress: Callable[[int, int, str], None]) -> tuple[str, ...]:
@@ -26,7 +27,7 @@ def restore(store: Store, storage: Storage, archive: Archive, *, progress: Calla
     wrote, Conflict where the hall is not empty; it is then as it was.
     """
     if not is_known(archive.head.schema):
-        raise Invalid("This backup was written by a newer Drillhall. Restore it with that one, or a newer one still.", field="file")
+        raise Invalid(say("This backup was written by a newer Drillhall. Restore it with that one, or a newer one still."), field="file")
     _check_empty(store)
     archive.check(progress=progress)
     make_schema(store, archive.head.schema)

@@ -12,6 +12,7 @@ from drillhall.errors import Invalid
 from drillhall.people import audit
 from drillhall.people.accounts import list_accounts
 from drillhall.people.names import fold_name
+from drillhall.words import say
 
 
 def add_steward_by_name(db: Session, opened: Opened, name: str, *, by: int, at: datetime) -> None:
@@ -19,6 +20,6 @@ def add_steward_by_name(db: Session, opened: Opened, name: str, *, by: int, at: 
     wanted = fold_name(name)
     found = next((one for one in list_accounts(db) if one.retired_at is None and fold_name(one.name) == wanted), None)
     if found is None:
-        raise Invalid("Nobody in this hall has that name. Write it as it is used to sign in.", field="name")
+        raise Invalid(say("Nobody in this hall has that name. Write it as it is used to sign in."), field="name")
     give_stewardship(db, opened, Steward(found.id, found.name), by=by, at=at)
     audit.note(db, "steward added", at=at, by=by, subject=f"account {found.id}, {opened.said.key}")

@@ -46,7 +46,7 @@ class JsonLines(logging.Formatter):
 
 
 class LogFile(RotatingFileHandler):
-    """A log that goes on without a line it cannot write: a full disk must neither stop the hall nor bury its terminal in tracebacks."""
+    """A log that goes on without a line it cannot write: a full disk must neither stop the hall nor flood its terminal with tracebacks."""
 
     _is_told = False
 

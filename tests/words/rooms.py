@@ -9,7 +9,6 @@ TOP: Final = Path(__file__).resolve().parent.parent.parent
 
 ROOMS_TO_CONVERT: Final = frozenset(
     {
-        "acts",
         "catalogues",
     }
 )
