@@ -59,6 +59,16 @@ def pairs_in_order(db: Session, pair_set_id: int) -> list[int]:
     return list(dict.fromkeys(pair_id for pair_id, _ in pairs_by_stage(db, pair_set_id)))
 
 
+def _may_be_asked(form_ids: Iterable[int]) -> ColumnElement[bool]:
+    """Whether a picture is of one of these forms, for practice, in use and described."""
+    return and_(
+        PictureRow.form_id.in_(list(form_ids)),
+        PictureRow.use == Use.PRACTICE.value,
+        PictureRow.retired_at.is_(None),
+        PictureRow.described_at.is_not(None),
+    )
+
+
 def showable(
     db: Session, catalogue_id: int, form_ids: Iterable[int], audience: Audience, *, on: date
 ) -> list[tuple[PictureRow, RightsRow]]:
@@ -67,10 +77,7 @@ def showable(
         select(PictureRow, RightsRow)
         .join(RightsRow, RightsRow.picture_id == PictureRow.id)
         .where(
-            PictureRow.form_id.in_(list(form_ids)),
-            PictureRow.use == Use.PRACTICE.value,
-            PictureRow.retired_at.is_(None),
-            PictureRow.described_at.is_not(None),
+            _may_be_asked(form_ids),
             or_(PictureRow.several.is_(False), exists().where(MarkRow.picture_id == PictureRow.id, MarkRow.trait_id.is_(None))),
             runs_on(on),
             RightsRow.may_public if audience.is_public else RightsRow.may_group,
@@ -92,10 +99,7 @@ def near(db: Session, catalogue_id: int, form_ids: Iterable[int], viewer_id: int
         select(PictureRow, RightsRow, accepted, shared)
         .join(RightsRow, RightsRow.picture_id == PictureRow.id)
         .where(
-            PictureRow.form_id.in_(list(form_ids)),
-            PictureRow.use == Use.PRACTICE.value,
-            PictureRow.retired_at.is_(None),
-            PictureRow.described_at.is_not(None),
+            _may_be_asked(form_ids),
             or_(accepted, shared, PictureRow.owner_id == viewer_id),
         )
         .order_by(PictureRow.id)
