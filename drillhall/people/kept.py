@@ -74,6 +74,15 @@ SUBJECTS: Final[tuple[Subject, ...]] = (
         ("second_step", "spare_code"),
     ),
     Subject(
+        say("Your passkeys"),
+        say("passkeys"),
+        say("Only if you made one: the name you gave it, its public half, since when, and when it was last in use."),
+        YOU_ALONE,
+        UNTIL_YOU,
+        GOES,
+        ("passkey",),
+    ),
+    Subject(
         say("Your e-mail address"),
         say("the e-mail address"),
         say("Only if you gave one: the address, whether it is confirmed, reminders, and daily questions that go to it."),
@@ -107,7 +116,7 @@ SUBJECTS: Final[tuple[Subject, ...]] = (
         say("you; the counts as above"),
         AS_LONG_AS_YOU,
         GOES,
-        ("memory", "tally", "prompt_tally", "beside_tally", "sight", "parameter_set", "fitting", "taken_set"),
+        ("memory", "tally", "prompt_tally", "beside_tally", "sight", "parameter_set", "fitting", "concept_join_notice", "taken_set"),
     ),
     Subject(
         say("Field tests you sat"),
@@ -146,7 +155,7 @@ SUBJECTS: Final[tuple[Subject, ...]] = (
         say("people in the group, or stewards of the catalogue"),
         say("as long as the group or catalogue"),
         say("stays, and names nobody; invitations go, and a catalogue with no other steward goes to the keeper's care"),
-        ("assignment", "outing", "season_entry", "field_test", "invitation", "steward", "catalogue_change", "pictures_apart"),
+        ("assignment", "outing", "season_entry", "field_test", "invitation", "steward", "catalogue_change", "pictures_apart", "concept_join"),
     ),
     Subject(
         say("The log of acts"),

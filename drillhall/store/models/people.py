@@ -1,11 +1,11 @@
-"""People: accounts, their sign-ins and second steps, invitations, one-time links, counted attempts, settings and the audit log."""
+"""People: accounts, their sign-ins, second steps and passkeys, invitations, one-time links, counted attempts, settings and the audit log."""
 
 from __future__ import annotations
 
 from datetime import datetime
 from typing import Any
 
-from sqlalchemy import JSON, CheckConstraint, ForeignKey, String
+from sqlalchemy import JSON, BigInteger, CheckConstraint, ForeignKey, String
 from sqlalchemy.orm import Mapped, mapped_column
 
 from drillhall.store.base import Row
@@ -86,6 +86,27 @@ class SpareCodeRow(Row):
     account_id: Mapped[int] = mapped_column(ForeignKey("account.id", ondelete="CASCADE"), index=True)
     handle: Mapped[str] = mapped_column(String(8))
     code_hash: Mapped[str] = mapped_column(String(200))
+    used_at: Mapped[datetime | None]
+
+
+class PasskeyRow(Row):
+    """A passkey of somebody's (W3C, Web Authentication): its public half alone, the other never leaves her device.
+
+    `credential_id`, `user_handle` and `public_key` (a COSE key) are in base64url; `sign_count` is what her device last counted, below
+    2 ** 32, and 0 where it does not count; `transports` say how a browser may reach it.
+    """
+
+    __tablename__ = "passkey"
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    account_id: Mapped[int] = mapped_column(ForeignKey("account.id", ondelete="CASCADE"), index=True)
+    credential_id: Mapped[str] = mapped_column(String(1400), unique=True)
+    user_handle: Mapped[str] = mapped_column(String(100))
+    public_key: Mapped[str] = mapped_column(String(1400))
+    sign_count: Mapped[int] = mapped_column(BigInteger)
+    transports: Mapped[list[str]] = mapped_column(JSON, default=list)
+    name: Mapped[str] = mapped_column(String(60))
+    made_at: Mapped[datetime]
     used_at: Mapped[datetime | None]
 
 
