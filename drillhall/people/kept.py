@@ -116,7 +116,7 @@ SUBJECTS: Final[tuple[Subject, ...]] = (
         say("you; the counts as above"),
         AS_LONG_AS_YOU,
         GOES,
-        ("memory", "tally", "prompt_tally", "beside_tally", "sight", "parameter_set", "fitting", "taken_set"),
+        ("memory", "tally", "prompt_tally", "beside_tally", "sight", "parameter_set", "fitting", "concept_join_notice", "taken_set"),
     ),
     Subject(
         say("Field tests you sat"),
@@ -155,7 +155,17 @@ SUBJECTS: Final[tuple[Subject, ...]] = (
         say("people in the group, or stewards of the catalogue"),
         say("as long as the group or catalogue"),
         say("stays, and names nobody; invitations go, and a catalogue with no other steward goes to the keeper's care"),
-        ("assignment", "outing", "season_entry", "field_test", "invitation", "steward", "catalogue_change", "pictures_apart"),
+        (
+            "assignment",
+            "outing",
+            "season_entry",
+            "field_test",
+            "invitation",
+            "steward",
+            "catalogue_change",
+            "pictures_apart",
+            "concept_join",
+        ),
     ),
     Subject(
         say("The log of acts"),

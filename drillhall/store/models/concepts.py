@@ -66,7 +66,10 @@ class VernacularRow(Row):
 
 
 class FormRow(Row):
-    """A concept in a given sex, life stage, plumage and variant; empty words stand for *not said*."""
+    """A concept in a given sex, life stage, plumage and variant; empty words stand for *not said*.
+
+    `told_as` is the form that stands for it since its concept was joined to another: nothing but the log names it any more.
+    """
 
     __tablename__ = "form"
     __table_args__ = (UniqueConstraint("concept_id", "sex", "life_stage", "plumage", "variant"),)
@@ -77,6 +80,7 @@ class FormRow(Row):
     life_stage: Mapped[str] = mapped_column(String(40), default="")
     plumage: Mapped[str] = mapped_column(String(80), default="")
     variant: Mapped[str] = mapped_column(String(80), default="")
+    told_as: Mapped[int | None] = mapped_column(ForeignKey("form.id", ondelete="RESTRICT"), index=True)
 
 
 class PairRow(Row):

@@ -66,7 +66,8 @@ class ShowingRow(Row):
 
     `beside_id` is a picture of the pair's other form that stands beside it, where which of two is a form is asked; then `form_id` is
     the form asked for. `first_sight` and `fresh`, of the first picture, are as planned until it is answered; from then on they are
-    derived from the log, like the sights.
+    derived from the log, like the sights. `renamed` is {form named in `asks` or said: the one that stands for it}, where concepts were
+    joined since; what was asked and said stays as it was.
     """
 
     __tablename__ = "showing"
@@ -86,6 +87,7 @@ class ShowingRow(Row):
     third: Mapped[bool] = mapped_column(default=False)
     beside_id: Mapped[int | None] = mapped_column(ForeignKey("picture.id", ondelete="RESTRICT"), index=True)
     asks: Mapped[list[dict[str, Any]]] = mapped_column(JSON)
+    renamed: Mapped[dict[str, str] | None] = mapped_column(JSON(none_as_null=True))
 
 
 class AnswerRow(Row):

@@ -15,6 +15,7 @@ from drillhall.store.models.catalogue import CatalogueChangeRow, CataloguePictur
 from drillhall.store.models.field_tests import FieldTestExtraRow, FieldTestRow, SittingItemRow, SittingRow
 from drillhall.store.models.groups import MembershipRow
 from drillhall.store.models.in_words import DescriptionRow, WordDrillRow
+from drillhall.store.models.joins import ConceptJoinNoticeRow, ConceptJoinRow
 from drillhall.store.models.people import (
     AccountRow,
     AuditRow,
@@ -154,6 +155,7 @@ ABOUT: Final[tuple[About, ...]] = (
     About(SightRow),
     About(ParameterSetRow),
     About(FittingRow),
+    About(ConceptJoinNoticeRow),
     About(RarityDrillRow),
     About(RarityShowingRow),
     About(WordDrillRow),
@@ -173,6 +175,7 @@ ABOUT: Final[tuple[About, ...]] = (
     About(LabelChangeRow, (), PICTURES, whose=_of_her_pictures(LabelChangeRow)),
     About(LabelChangeRow, ("by_id", "undone_by"), NAMELESS),
     About(PicturesApartRow, ("said_by",), NAMELESS),
+    About(ConceptJoinRow, ("by_id",), NAMELESS),
     About(CatalogueChangeRow, at_end=NAMELESS),
     About(AssignmentRow, ("made_by",), NAMELESS),
     About(OutingRow, ("made_by",), NAMELESS),
@@ -189,7 +192,7 @@ _SUMS = "Counts of answers by nobody in particular."
 NOT_ABOUT: Final[Mapping[str, str]] = MappingProxyType(
     {
         **dict.fromkeys(("catalogue", "catalogue_form", "catalogue_pair", "trait", "state", "form_trait", "third"), _SAID),
-        **dict.fromkeys(("pair_set", "stage", "stage_pair", "concept_mapping"), _SAID),
+        **dict.fromkeys(("pair_set", "stage", "stage_pair", "concept_mapping", "concept_join_move"), _SAID),
         **dict.fromkeys(("concept", "name", "vernacular", "form", "pair"), _NAMES),
         **dict.fromkeys(("field_test_pair", "field_test_question"), _ASKED),
         **dict.fromkeys(("hall_rate", "open_answer", "recalibration"), _SUMS),
