@@ -7,12 +7,12 @@ import signal
 import socket
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
-from types import FrameType
 from typing import TYPE_CHECKING, Any, Final
 
 import click
 from waitress import create_server
 
+from drillhall.cli.draining import Draining
 from drillhall.cli.opening import data_option, open_hall
 from drillhall.cli.work import start_working, the_workshop
 from drillhall.config import DEFAULT_PORT, PORTS_TRIED, Settings, read_settings
@@ -65,12 +65,12 @@ def serve_hall(settings: Settings, store: Store, *, lines: tuple[str, ...] = ())
     stop = start_working(the_workshop(settings, store))
     address = settings.public_url or f"http://{_in_address(settings.listen)}:{plug.getsockname()[1]}"
     server = _server(app, settings, plug)
-    # Plain waitress drops running requests on SIGTERM; leaving by SystemExit lets them end.
-    signal.signal(signal.SIGTERM, _stop)
+    draining = Draining(server)
+    signal.signal(signal.SIGTERM, draining.begin)
     try:
         for line in (*_greeting(settings, store, address), *(line.replace("{address}", address) for line in lines)):
             click.echo(line)
-        server.run()
+        draining.run()
     except KeyboardInterrupt:  # before the server has begun to wait
         return
     finally:
@@ -136,7 +136,3 @@ def _greeting(settings: Settings, store: Store, address: str) -> tuple[str, ...]
 
 def _in_address(host: str) -> str:
     return f"[{host}]" if ":" in host else host
-
-
-def _stop(_signal: int, _frame: FrameType | None) -> None:
-    raise SystemExit(0)
