@@ -11,6 +11,7 @@ from sqlalchemy.orm import Session
 from drillhall.catalogues.folder import Folder, FolderCatalogue, FolderPicture
 from drillhall.catalogues.permission import with_unsaid, with_words_of
 from drillhall.catalogues.writing.stored import StoredPicture, find_catalogue_id, list_stored_pictures, stored_catalogue
+from drillhall.words import Said, say
 
 IsKept = Callable[[StoredPicture, bytes], bool]
 """Whether bytes are one of the files that the hall keeps of a picture, so that they are no new picture."""
@@ -23,7 +24,7 @@ SHOWN = 8
 class PartChanges:
     """What changes in one part of a catalogue: names added, changed, retired; how many are left as they are."""
 
-    part: str
+    part: Said
     added: tuple[str, ...] = ()
     changed: tuple[str, ...] = ()
     retired: tuple[str, ...] = ()
@@ -36,7 +37,7 @@ class PartChanges:
 
     @property
     def line(self) -> str:
-        """The changes in one line."""
+        """The changes in one line, as the terminal tells them."""
         said = [f"{len(names)} {word} ({_several(names)})" for word, names in self._lists() if names]
         return f"{self.part}: {', '.join([*said, f'{self.left} left as they are'])}"
 
@@ -94,13 +95,13 @@ def _fresh_files(db: Session, folder: Folder, catalogue_id: int, is_kept: IsKept
 
 def _parts(old: FolderCatalogue, new: FolderCatalogue, *, fresh: frozenset[str]) -> tuple[PartChanges, ...]:
     return (
-        _part("catalogue", {old.key: _head(old, new)} if old.title else {}, {new.key: _head(new, old)}),
-        _part("traits", _by_key(old.traits), _by_key(new.traits)),
-        _part("forms", _by_key(old.forms), _by_key(new.forms)),
-        _part("pairs", _by_key(old.pairs), _by_key(new.pairs)),
-        _part("pair sets", _by_key(old.sets), _by_key(new.sets)),
+        _part(say("catalogue"), {old.key: _head(old, new)} if old.title else {}, {new.key: _head(new, old)}),
+        _part(say("traits"), _by_key(old.traits), _by_key(new.traits)),
+        _part(say("forms", ctx="of a catalogue"), _by_key(old.forms), _by_key(new.forms)),
+        _part(say("pairs"), _by_key(old.pairs), _by_key(new.pairs)),
+        _part(say("pair sets"), _by_key(old.sets), _by_key(new.sets)),
         _part(
-            "pictures",
+            say("pictures"),
             {picture.file: picture for picture in old.pictures},
             {picture.file: picture for picture in new.pictures},
             fresh=fresh,
@@ -119,7 +120,7 @@ def _names(catalogue: FolderCatalogue) -> list[list[str]]:
     return [*([item.key for item in part] for part in parts), [picture.file for picture in catalogue.pictures]]
 
 
-def _part(name: str, old: Mapping[str, Any], new: Mapping[str, Any], *, fresh: frozenset[str] = frozenset()) -> PartChanges:
+def _part(name: Said, old: Mapping[str, Any], new: Mapping[str, Any], *, fresh: frozenset[str] = frozenset()) -> PartChanges:
     both = [key for key in new if key in old]
     changed = tuple(key for key in both if old[key] != new[key] or key in fresh)
     return PartChanges(

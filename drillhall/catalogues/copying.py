@@ -17,7 +17,7 @@ from drillhall.catalogues.writing import stored_catalogue, write_rows
 from drillhall.errors import NotFound
 from drillhall.store.models.catalogue import CatalogueRow
 from drillhall.store.queries.showing import find_set_in_use
-from drillhall.words import say
+from drillhall.words import say, speaking
 
 
 def copy_into_own(db: Session, pair_set_id: int, *, by: int, at: datetime) -> str:
@@ -32,8 +32,8 @@ def copy_into_own(db: Session, pair_set_id: int, *, by: int, at: datetime) -> st
     whole = stored_catalogue(db, found.catalogue_id)
     said = excerpt(whole, found.key).without_pictures()
     taken = RESERVED | frozenset(db.scalars(select(CatalogueRow.key)))
-    source = f"Copied from the pair set “{found.title}” of the catalogue “{whole.title}”."
-    mine = replace(said, key=make_key(found.title, taken, sign="-"), note=f"{source}\n\n{said.note}".strip())
+    source = say("Copied from the pair set “{title}” of the catalogue “{catalogue}”.", title=found.title, catalogue=whole.title)
+    mine = replace(said, key=make_key(found.title, taken, sign="-"), note=f"{source.told(speaking())}\n\n{said.note}".strip())
     written = write_rows(db, mine, at=at)
     add_steward(db, written.catalogue_id, by)
     note(db, written.catalogue_id, Act("made"), by=by, at=at)

@@ -8,6 +8,7 @@ from sqlalchemy.orm import Session
 
 from drillhall.core.licences import read_licence
 from drillhall.store.queries import curating as reading
+from drillhall.words import say
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,5 +27,5 @@ def list_credited(db: Session, catalogue_id: int) -> tuple[Credited, ...]:
     found = []
     for maker, licence, url, pictures, times in reading.credited(db, catalogue_id):
         known = read_licence(url or licence)
-        found.append(Credited(maker, known.name if known else "no licence given", known.url if known else "", pictures, times))
+        found.append(Credited(maker, known.name if known else say("no licence given"), known.url if known else "", pictures, times))
     return tuple(found)

@@ -8,6 +8,8 @@ from dataclasses import dataclass
 from types import MappingProxyType
 from typing import Final
 
+from drillhall.words import say
+
 
 @dataclass(frozen=True, slots=True)
 class Licence:
@@ -121,9 +123,11 @@ _ADDRESS: Final = re.compile(
 _PORTED_ID: Final = re.compile(r"cc-(?P<family>by[a-z-]*)-(?P<version>\d\.\d)-(?P<port>[a-z]{2}|igo|scotland)")
 
 
-HOW_TO_WRITE_ONE: Final = (
-    f"Write its address or SPDX id, such as CC-BY-4.0 or CC0-1.0; {ALL_RIGHTS_RESERVED.id} for what is yours alone,"
-    f" {WITH_PERMISSION.id} for what somebody lets you use; or leave it empty to keep the picture private."
+HOW_TO_WRITE_ONE: Final = say(
+    "Write its address or SPDX id, such as CC-BY-4.0 or CC0-1.0; {own} for what is yours alone,"
+    " {permitted} for what somebody lets you use; or leave it empty to keep the picture private.",
+    own=ALL_RIGHTS_RESERVED.id,
+    permitted=WITH_PERMISSION.id,
 )
 
 

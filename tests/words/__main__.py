@@ -7,7 +7,7 @@ import sys
 from tests.words.checking import problems_of, untranslated
 from tests.words.extracting import NotWrittenOut, spoken_by_room
 from tests.words.po_files import forms_of, read_room, translated_languages, update_room
-from tests.words.rooms import ROOMS_TO_CONVERT, TOP, all_rooms, room_of, speaking_files
+from tests.words.rooms import TOP, all_rooms, room_of, speaking_files
 from tests.words.unmarked import loses_what_is_said, unmarked_errors, unmarked_in_template
 
 USAGE = """python -m tests.words update [ROOM...]    write what the rooms say into their PO files, and keep what is translated
@@ -57,7 +57,7 @@ def _check(_rooms: list[str]) -> int:
 
 
 def _rooms(rooms: list[str]) -> int:
-    print("\n".join(f"{room} (to convert)" if room in ROOMS_TO_CONVERT else room for room in rooms))
+    print("\n".join(rooms))
     return 0
 
 

@@ -7,13 +7,6 @@ from typing import Final
 
 TOP: Final = Path(__file__).resolve().parent.parent.parent
 
-ROOMS_TO_CONVERT: Final = frozenset(
-    {
-        "catalogues",
-    }
-)
-"""Rooms whose words are not all said through the catalogue yet. It only ever gets shorter."""
-
 _SILENT: Final = (
     "drillhall/cli/",
     "drillhall/demo/",

@@ -7,10 +7,11 @@ from collections.abc import Iterator, Mapping
 from dataclasses import fields, is_dataclass
 from typing import Any
 
-from drillhall.catalogues.folder import CATALOGUE_FILE, PICTURES_FILE, SETS_FILE, Fault, FolderCatalogue
+from drillhall.catalogues.folder import CATALOGUE_FILE, PICTURES_FILE, SETS_FILE, Fault, FolderCatalogue, line_of
+from drillhall.words import say
 
 ALLOWED = "\n\t\r"
-MEND = "Take the sign out; it is often one that came along when text was pasted."
+MEND = say("Take the sign out; it is often one that came along when text was pasted.")
 
 
 def faults_of_signs(catalogue: FolderCatalogue) -> list[Fault]:
@@ -22,7 +23,7 @@ def faults_of_signs(catalogue: FolderCatalogue) -> list[Fault]:
             where = files.get(field.name, CATALOGUE_FILE)
             faults += [_fault(where, text) for text in _texts(getattr(catalogue, field.name)) if has_control_sign(text)]
     for picture in catalogue.pictures:
-        faults += [_fault(f"{PICTURES_FILE}, line {picture.row}", text) for text in _texts(picture) if has_control_sign(text)]
+        faults += [_fault(line_of(PICTURES_FILE, picture.row), text) for text in _texts(picture) if has_control_sign(text)]
     return faults
 
 
@@ -32,7 +33,7 @@ def has_control_sign(text: str) -> bool:
 
 
 def _fault(where: str, text: str) -> Fault:
-    return Fault(where, f"The text {text[:40]!a} holds a control sign.", MEND)
+    return Fault(where, say("The text {text} holds a control sign.", text=ascii(text[:40])), MEND)
 
 
 def _texts(said: Any) -> Iterator[str]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from typing import Final
 
 from drillhall.catalogues.folder import PICTURES_FILE, PICTURES_FOLDER, Folder, FolderCatalogue, FolderForm, FolderPicture
 from drillhall.core.terms import PARTS
@@ -10,6 +11,14 @@ from drillhall.core.traits import TELLS_BITS, chance_of_count, chance_of_word, f
 from drillhall.core.values import Chances
 from drillhall.core.wanted import AIM, FEW, HELD_OUT, PORTRAITS, FormWanted, Held, views_wanted, wanted_of
 from drillhall.errors import Invalid
+from drillhall.words import Said, joined, listed, say, say_n
+
+_LACKING: Final = {
+    "orientation": say("Form {form}: no practice picture with orientation {words}, of which {other} has some."),
+    "pose": say("Form {form}: no practice picture with pose {words}, of which {other} has some."),
+    "setting": say("Form {form}: no practice picture with setting {words}, of which {other} has some."),
+    "plumage": say("Form {form}: no practice picture with plumage {words}, of which {other} has some."),
+}
 
 
 def list_wanted(folder: Folder) -> tuple[str, ...]:
@@ -35,15 +44,27 @@ def _files(folder: Folder) -> Iterator[str]:
     named = {PICTURES_FOLDER + picture.file for picture in folder.catalogue.pictures}
     stray = sorted(name for name in folder.source.sizes if name.startswith(PICTURES_FOLDER) and name not in named)
     if stray:
-        yield f"{_several(stray)} in {PICTURES_FOLDER} and not named in {PICTURES_FILE}, so left aside."
+        yield say_n(
+            "{files} is in {folder} and not named in {table}, so left aside.",
+            "{files} are in {folder} and not named in {table}, so left aside.",
+            len(stray),
+            files=_several(stray),
+            folder=PICTURES_FOLDER,
+            table=PICTURES_FILE,
+        )
     if not folder.catalogue.sets:
-        yield "There is no pair set, so nobody can take pairs from the shelf: write one in pair-sets.toml."
+        yield say("There is no pair set, so nobody can take pairs from the shelf: write one in pair-sets.toml.")
 
 
 def _private(catalogue: FolderCatalogue) -> Iterator[str]:
     without = sorted(picture.file for picture in catalogue.pictures if not is_hall_wide(picture))
     if without:
-        yield f"{_several(without)} not seen by anybody but the one who imports: dcterms:rights, dc:creator or photoshop:Credit is missing."
+        yield say_n(
+            "{files} is not seen by anybody but the one who imports: dcterms:rights, dc:creator or photoshop:Credit is missing.",
+            "{files} are not seen by anybody but the one who imports: dcterms:rights, dc:creator or photoshop:Credit is missing.",
+            len(without),
+            files=_several(without),
+        )
 
 
 def _held(catalogue: FolderCatalogue) -> tuple[Held, ...]:
@@ -58,21 +79,23 @@ def _pictures(catalogue: FolderCatalogue) -> Iterator[str]:
 
 
 def _of_form(wanted: FormWanted) -> Iterator[str]:
-    held = f"Form {wanted.form}: {wanted.practice} practice {'picture' if wanted.practice == 1 else 'pictures'}"
+    form = wanted.form
+    held = say_n("Form {form}: {n} practice picture", "Form {form}: {n} practice pictures", wanted.practice, form=form)
     if wanted.is_few:
-        yield f"{held}; fewer than {FEW} are learnt by heart. Aim for {AIM}."
+        yield say("{held}; fewer than {few} are learnt by heart. Aim for {aim}.", held=held, few=FEW, aim=AIM)
     elif wanted.practice_wanted:
-        yield f"{held}. Aim for {AIM}."
+        yield say("{held}. Aim for {aim}.", held=held, aim=AIM)
     if wanted.portraits_wanted:
-        yield f"Form {wanted.form}: {wanted.portraits} of {PORTRAITS} portraits."
+        yield say("Form {form}: {count} of {all} portraits.", form=form, count=wanted.portraits, all=PORTRAITS)
     if wanted.held_out_wanted:
-        yield f"Form {wanted.form}: {wanted.held_out} of {HELD_OUT} held-out pictures, which tests need."
+        yield say("Form {form}: {count} of {all} held-out pictures, which tests need.", form=form, count=wanted.held_out, all=HELD_OUT)
 
 
 def _views(catalogue: FolderCatalogue) -> Iterator[str]:
     """A view, pose or setting that only one form of a pair is seen in gives the answer away."""
     for one in views_wanted([pair.forms for pair in catalogue.pairs], _held(catalogue)):
-        yield f"Form {one.form}: no practice picture with {one.view} {', '.join(one.words)}, of which {one.other} has some."
+        words = ", ".join(one.words)
+        yield _LACKING[one.view].filled(form=one.form, words=words, other=one.other)
 
 
 def _marks(catalogue: FolderCatalogue) -> Iterator[str]:
@@ -80,15 +103,19 @@ def _marks(catalogue: FolderCatalogue) -> Iterator[str]:
     used = {trait for form in catalogue.forms for trait in form.traits}
     for trait in catalogue.traits:
         if trait.key not in used:
-            yield f"Trait {trait.key}: no form says how often it shows it."
+            yield say("Trait {trait}: no form says how often it shows it.", trait=trait.key)
         elif trait.key not in marked and catalogue.pictures:
-            yield f"Trait {trait.key}: marked on no picture, so “where do I look?” cannot point at it."
+            yield say("Trait {trait}: marked on no picture, so “where do I look?” cannot point at it.", trait=trait.key)
 
 
 def _parts(catalogue: FolderCatalogue) -> Iterator[str]:
     for trait in catalogue.traits:
         if trait.part and trait.part not in PARTS:
-            yield f"Trait {trait.key}: the part {trait.part} is a word of your own; other programs will read “unspecified part”."
+            yield say(
+                "Trait {trait}: the part {part} is a word of your own; other programs will read “unspecified part”.",
+                trait=trait.key,
+                part=trait.part,
+            )
 
 
 def _pairs(catalogue: FolderCatalogue) -> Iterator[str]:
@@ -99,7 +126,7 @@ def _pairs(catalogue: FolderCatalogue) -> Iterator[str]:
             continue
         worth = [_bits(catalogue, first, second, key) for key in first.traits.keys() & second.traits.keys()]
         if not any(bits >= TELLS_BITS for bits in worth):
-            yield f"Pair {' and '.join(pair.forms)}: no trait tells the two apart, so a miss cannot be explained."
+            yield say("Pair {forms}: no trait tells the two apart, so a miss cannot be explained.", forms=listed(pair.forms))
 
 
 def _bits(catalogue: FolderCatalogue, first: FolderForm, second: FolderForm, trait: str) -> float:
@@ -120,6 +147,6 @@ def _chances(catalogue: FolderCatalogue, form: FolderForm, key: str) -> Chances 
         return None
 
 
-def _several(names: list[str]) -> str:
+def _several(names: list[str]) -> Said:
     shown = ", ".join(names[:3])
-    return f"{shown} and {len(names) - 3} more are" if len(names) > 3 else f"{shown} {'are' if len(names) > 1 else 'is'}"
+    return say("{names} and {count} more", names=shown, count=len(names) - 3) if len(names) > 3 else joined("", [shown])

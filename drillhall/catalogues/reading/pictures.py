@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Final
 
-from drillhall.catalogues.folder import PICTURES_FILE, PICTURES_FOLDER, Fault, FolderPicture, Source
+from drillhall.catalogues.folder import PICTURES_FILE, PICTURES_FOLDER, Fault, FolderPicture, Source, row_of
 from drillhall.catalogues.reading.rows import pictures_of
 from drillhall.catalogues.reading.sources import MAX_TEXT_BYTES, FolderSource, is_safe_name, open_source
 from drillhall.catalogues.reading.tables import decode
 from drillhall.errors import BadImport
+from drillhall.words import say
 
 NO_PICTURES: Final = (".csv", ".toml", ".xml", ".txt", ".md")
 """Endings of what may lie beside pictures; everything else is judged by what it holds."""
@@ -37,7 +38,7 @@ class PictureFolder:
 
     def where(self, row: FolderPicture) -> str:
         """Return how a row is named in a fault."""
-        return f"{self.table}, line {row.row} ({row.file or 'without a file'})"
+        return row_of(self.table, row.row, row.file)
 
     def close(self) -> None:
         """Let go of whatever is held open."""
@@ -53,16 +54,12 @@ def read_pictures(path: Path) -> PictureFolder:
     faults = list(source.faults)
     rows: tuple[FolderPicture, ...] = ()
     if table:
-        text = decode(_table_bytes(source, table), PICTURES_FILE, faults)
-        rows = () if text is None else pictures_of(text, faults, needed=("file",))
-    if table and table != PICTURES_FILE:
-        faults = [
-            replace(fault, where=table + fault.where.removeprefix(PICTURES_FILE)) if _is_of_table(fault) else fault for fault in faults
-        ]
+        text = decode(_table_bytes(source, table), table, faults)
+        rows = () if text is None else pictures_of(text, faults, needed=("file",), table=table)
     found = PictureFolder(source, table, rows, tuple(faults))
     if not (found.files or found.rows or found.faults):
         source.close()
-        raise BadImport(f"There are no pictures in {path}. Name a folder or a zip that holds some.")
+        raise BadImport(say("There are no pictures in {path}. Name a folder or a zip that holds some.", path=path))
     return found
 
 
@@ -70,7 +67,9 @@ def _open(path: Path) -> tuple[Source, str]:
     if path.is_file() and path.suffix.casefold() == ".csv":
         return FolderSource(path.parent), path.name
     if not path.exists():
-        raise BadImport(f"There is nothing at {path}. Give the path of a folder of pictures, of a zip of it, or of a pictures.csv.")
+        raise BadImport(
+            say("There is nothing at {path}. Give the path of a folder of pictures, of a zip of it, or of a pictures.csv.", path=path)
+        )
     source = open_source(path)
     return source, PICTURES_FILE if PICTURES_FILE in source.sizes else ""
 
@@ -79,7 +78,3 @@ def _table_bytes(source: Source, table: str) -> bytes:
     if source.sizes.get(table, 0) > MAX_TEXT_BYTES:
         return b""
     return source.read(table)
-
-
-def _is_of_table(fault: Fault) -> bool:
-    return fault.where == PICTURES_FILE or fault.where.startswith(f"{PICTURES_FILE}, ")

@@ -21,6 +21,7 @@ from drillhall.catalogues.reading.said import catalogue_of, sets_of
 from drillhall.catalogues.reading.sources import MAX_TEXT_BYTES, open_source
 from drillhall.catalogues.reading.tables import decode, parse
 from drillhall.errors import BadImport
+from drillhall.words import say
 
 
 def read_folder(path: Path) -> Folder:
@@ -32,8 +33,8 @@ def read_folder(path: Path) -> Folder:
     faults = list(source.faults)
     said = _content(source, CATALOGUE_FILE, faults)
     if CATALOGUE_FILE not in source.sizes:
-        mend = f"A catalogue's folder holds {CATALOGUE_FILE}, and beside it {SETS_FILE}, {PICTURES_FILE} and pictures/."
-        faults.append(Fault(CATALOGUE_FILE, "It is missing.", mend))
+        mend = say("A catalogue's folder holds catalogue.toml, and beside it pair-sets.toml, pictures.csv and pictures/.")
+        faults.append(Fault(CATALOGUE_FILE, say("It is missing."), mend))
     catalogue = FolderCatalogue("", "", "", "") if said is None else catalogue_of(said, faults)
     pair_sets, sets_beside = sets_of(_content(source, SETS_FILE, faults) or {}, faults)
     raw = _bytes(source, PICTURES_FILE, faults)
@@ -59,7 +60,7 @@ def _bytes(source: Source, name: str, faults: list[Fault]) -> bytes | None:
     try:
         return source.read(name)
     except BadImport as error:
-        faults.append(Fault(name, error.sentence, "Then try again."))
+        faults.append(Fault(name, error.sentence, say("Then try again.")))
         return None
 
 

@@ -9,13 +9,14 @@ from collections.abc import Iterator, Mapping, Sequence
 from datetime import date, datetime
 from typing import Final
 
-from drillhall.catalogues.folder import PICTURES_FILE, PICTURES_FOLDER, Fault, FolderPicture
+from drillhall.catalogues.folder import PICTURES_FILE, PICTURES_FOLDER, Fault, FolderPicture, line_of, row_of
 from drillhall.core.licences import read_licence
 from drillhall.core.regions import Region, check_region
 from drillhall.core.rights import ASKED
 from drillhall.core.terms import PICTURE_COLUMNS, full_term, orientation_label
 from drillhall.core.values import Mark
 from drillhall.errors import Invalid
+from drillhall.words import joined, say
 
 NEEDED: Final = ("file", "form")
 TRUE: Final = frozenset({"", "yes", "true", "1"})
@@ -25,29 +26,34 @@ PLACES: Final = 4
 _GUARDED: Final = re.compile(r"'+[=+\-@\t\r]")
 
 
-def pictures_of(text: str, faults: list[Fault], *, needed: Sequence[str] = NEEDED) -> tuple[FolderPicture, ...]:
-    """Return the pictures that a pictures.csv says; a row that cannot be read is noted and left out."""
-    rows = _rows(text, faults)
+def pictures_of(text: str, faults: list[Fault], *, needed: Sequence[str] = NEEDED, table: str = PICTURES_FILE) -> tuple[FolderPicture, ...]:
+    """Return the pictures that a pictures.csv says; a row that cannot be read is noted and left out.
+
+    `table` is what the file is called in a fault.
+    """
+    rows = _rows(text, table, faults)
     header = next(rows, None)
     if header is None:
-        faults.append(Fault(PICTURES_FILE, "It is empty.", "Write the row of headers first."))
+        faults.append(Fault(table, say("It is empty."), say("Write the row of headers first.")))
         return ()
     if len(header[1]) == 1 and any(sign in header[1][0] for sign in ";\t"):
-        faults.append(Fault(PICTURES_FILE, "Its cells are not parted by commas.", "Save it as CSV with commas."))
+        faults.append(Fault(table, say("Its cells are not parted by commas."), say("Save it as CSV with commas.")))
         return ()
-    columns = _columns(header[1], faults)
+    columns = _columns(header[1], table, faults)
     for name in needed:
         if name not in columns.values():
-            faults.append(Fault(PICTURES_FILE, f"It has no column {name}.", f"Add a column {name} and fill it in every row."))
+            faults.append(
+                Fault(table, say("It has no column {name}.", name=name), say("Add a column {name} and fill it in every row.", name=name))
+            )
     found = []
     for line, cells in rows:
         if not any(cell.strip() for cell in cells):
             continue
         if len(cells) != len(columns):
-            wrong = f"It has {len(cells)} cells where the header has {len(columns)}."
-            faults.append(Fault(_row(line), wrong, "Put cells that hold a comma in quotes, and write every cell."))
+            wrong = say("It has {count} cells where the header has {all}.", count=len(cells), all=len(columns))
+            faults.append(Fault(line_of(table, line), wrong, say("Put cells that hold a comma in quotes, and write every cell.")))
             continue
-        found.append(_picture(line, dict(zip(columns, map(unguard, cells), strict=True)), columns, faults))
+        found.append(_picture(table, line, dict(zip(columns, map(unguard, cells), strict=True)), columns, faults))
     return tuple(found)
 
 
@@ -56,7 +62,7 @@ def unguard(cell: str) -> str:
     return cell[1:] if _GUARDED.match(cell) else cell
 
 
-def _rows(text: str, faults: list[Fault]) -> Iterator[tuple[int, list[str]]]:
+def _rows(text: str, table: str, faults: list[Fault]) -> Iterator[tuple[int, list[str]]]:
     """Yield (line in the file, cells) of each row."""
     reader = csv.reader(io.StringIO(text, newline=""), strict=True)
     while True:
@@ -66,20 +72,22 @@ def _rows(text: str, faults: list[Fault]) -> Iterator[tuple[int, list[str]]]:
         except StopIteration:
             return
         except csv.Error as error:
-            faults.append(Fault(_row(line), f"It is not right CSV: {error}.", "Mend the quotes of that row."))
+            faults.append(
+                Fault(line_of(table, line), say("It is not right CSV: {error}.", error=error), say("Mend the quotes of that row."))
+            )
             return
         yield line, cells
 
 
-def _columns(headers: Sequence[str], faults: list[Fault]) -> dict[str, str]:
+def _columns(headers: Sequence[str], table: str, faults: list[Fault]) -> dict[str, str]:
     """Return header → what it says of a picture; empty for a column of others, which is kept as it is."""
     columns: dict[str, str] = {}
     terms: dict[str, str] = {}
     for header in (unguard(header.strip()) for header in headers):
         term = full_term(header)
         if not header or term in terms:
-            wrong = f"It has the column {term} twice." if header else "It has a column without a header."
-            faults.append(Fault(PICTURES_FILE, wrong, "Name each column once."))
+            wrong = say("It has the column {term} twice.", term=term) if header else say("It has a column without a header.")
+            faults.append(Fault(table, wrong, say("Name each column once.")))
         terms.setdefault(term, header)
         columns[_free(header, columns)] = ""
     for name, accepted in PICTURE_COLUMNS.items():
@@ -93,10 +101,10 @@ def _free(header: str, columns: Mapping[str, str]) -> str:
     return header if header not in columns else _free(f"{header} again", columns)
 
 
-def _picture(line: int, cells: Mapping[str, str], columns: Mapping[str, str], faults: list[Fault]) -> FolderPicture:
+def _picture(table: str, line: int, cells: Mapping[str, str], columns: Mapping[str, str], faults: list[Fault]) -> FolderPicture:
     said = {columns[header]: cell.strip() for header, cell in cells.items() if columns[header]}
     extra = {header: cell for header, cell in cells.items() if not columns[header]}
-    where = f"{_row(line)} ({said.get('file') or 'without a file'})"
+    where = row_of(table, line, said.get("file", ""))
     licence = read_licence(said.get("licence", ""))
     return FolderPicture(
         file=said.get("file", "").removeprefix(PICTURES_FOLDER),
@@ -138,13 +146,15 @@ def _day(text: str, where: str, faults: list[Fault], *, named: str = "") -> date
     try:
         return date.fromisoformat(text) if len(text) <= 10 else datetime.fromisoformat(text).date()
     except ValueError:
-        faults.append(Fault(where, f"{named}The date {text} is none.", "Write it as 2031-05-17, or leave it empty."))
+        faults.append(
+            Fault(where, joined("", (named, say("The date {text} is none.", text=text))), say("Write it as 2031-05-17, or leave it empty."))
+        )
         return None
 
 
 def _typical(text: str, where: str, faults: list[Fault]) -> bool:
     if text.casefold() not in TRUE | FALSE:
-        faults.append(Fault(where, f"typical says {text}.", "Write yes or no."))
+        faults.append(Fault(where, say("{name} says {said}.", name="typical", said=text), say("Write yes or no.")))
     return text.casefold() not in FALSE
 
 
@@ -157,8 +167,8 @@ def _marks(text: str, where: str, faults: list[Fault]) -> tuple[Mark, ...]:
             if not (0 <= x <= 1 and 0 <= y <= 1 and 0 < width <= 1 and 0 < height <= 1 and x + width <= 1.0001 and y + height <= 1.0001):
                 raise ValueError(piece)
         except ValueError:
-            mend = "Write trait, left edge, upper edge, width and height, as fractions from 0 to 1 of the upright picture."
-            faults.append(Fault(where, f"The mark “{piece}” does not lie within the picture.", mend))
+            mend = say("Write trait, left edge, upper edge, width and height, as fractions from 0 to 1 of the upright picture.")
+            faults.append(Fault(where, say("The mark “{piece}” does not lie within the picture.", piece=piece), mend))
             continue
         marks.append(Mark(trait, round(x, PLACES), round(y, PLACES), _within(x, width), _within(y, height)))
     return tuple(sorted(marks, key=lambda mark: mark.trait))
@@ -172,8 +182,8 @@ def _frame(text: str, where: str, faults: list[Fault]) -> Region | None:
         x, y, width, height = map(float, text.split())
         frame = check_region(x, y, width, height)
     except (ValueError, Invalid):
-        mend = "Write left edge, upper edge, width and height, as fractions from 0 to 1 of the upright picture."
-        faults.append(Fault(where, f"The frame “{text}” does not lie within the picture.", mend))
+        mend = say("Write left edge, upper edge, width and height, as fractions from 0 to 1 of the upright picture.")
+        faults.append(Fault(where, say("The frame “{text}” does not lie within the picture.", text=text), mend))
         return None
     return frame
 
@@ -183,7 +193,13 @@ def _agreed(text: str, where: str, faults: list[Fault]) -> tuple[str, ...]:
     words = {piece.strip().casefold() for piece in text.split("|")} - {""}
     choices = tuple(purpose.value for purpose in ASKED)
     for word in sorted(words - set(choices)):
-        faults.append(Fault(where, f"agreed: {word} is nothing that can be agreed to.", f"Choose from {' | '.join(choices)}."))
+        faults.append(
+            Fault(
+                where,
+                say("agreed: {word} is nothing that can be agreed to.", word=word),
+                say("Choose from {choices}.", choices=" | ".join(choices)),
+            )
+        )
     return tuple(word for word in choices if word in words)
 
 
@@ -191,7 +207,3 @@ def _within(start: float, length: float) -> float:
     """Return a length in four decimals that does not reach over the edge and is not nothing."""
     step = 10**-PLACES
     return max(step, round(min(length, 1 - round(start, PLACES)), PLACES))
-
-
-def _row(line: int) -> str:
-    return f"{PICTURES_FILE}, line {line}"

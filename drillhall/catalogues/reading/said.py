@@ -22,9 +22,11 @@ from drillhall.catalogues.folder import (
     FolderTrait,
     PairOfKeys,
     SaidChance,
+    within_file,
 )
 from drillhall.catalogues.reading.concepts import concept_id
 from drillhall.catalogues.reading.tables import Table
+from drillhall.words import joined, listed, say
 
 NOTE_LONGEST = 4000
 
@@ -32,7 +34,7 @@ NOTE_LONGEST = 4000
 def catalogue_of(content: dict[str, Any], faults: list[Fault]) -> FolderCatalogue:
     """Return what catalogue.toml says; whatever is missing stays empty and is noted."""
     file = Table(content, CATALOGUE_FILE, faults)
-    head = Table(file.table("catalogue"), f"{CATALOGUE_FILE}, [catalogue]", faults)
+    head = Table(file.table("catalogue"), within_file(CATALOGUE_FILE, "[catalogue]"), faults)
     list_name = head.text("list", needed=True)
     return FolderCatalogue(
         key=head.text("key", needed=True, longest=80),
@@ -41,10 +43,10 @@ def catalogue_of(content: dict[str, Any], faults: list[Fault]) -> FolderCatalogu
         list_name=list_name,
         language=head.text("language", default="en", longest=16),
         note=head.text("note", longest=NOTE_LONGEST),
-        mappings=tuple(_mapping(table) for table in file.tables("mappings", "mapping")),
-        traits=tuple(_trait(table) for table in file.tables("traits", "trait")),
-        forms=tuple(_form(table, list_name) for table in file.tables("forms", "form")),
-        pairs=tuple(_pair(table) for table in file.tables("pairs", "pair")),
+        mappings=tuple(_mapping(table) for table in file.tables("mappings", say("mapping"))),
+        traits=tuple(_trait(table) for table in file.tables("traits", say("trait"))),
+        forms=tuple(_form(table, list_name) for table in file.tables("forms", say("form", ctx="of a catalogue"))),
+        pairs=tuple(_pair(table) for table in file.tables("pairs", say("pair"))),
         extra=head.left(),
         beside=file.left(),
     )
@@ -53,7 +55,7 @@ def catalogue_of(content: dict[str, Any], faults: list[Fault]) -> FolderCatalogu
 def sets_of(content: dict[str, Any], faults: list[Fault]) -> tuple[tuple[FolderSet, ...], dict[str, Any]]:
     """Return the pair sets that pair-sets.toml says, and what it says beside them."""
     file = Table(content, SETS_FILE, faults)
-    return tuple(_set(table) for table in file.tables("sets", "set")), file.left()
+    return tuple(_set(table) for table in file.tables("sets", say("set", ctx="of pairs"))), file.left()
 
 
 def _trait(table: Table) -> FolderTrait:
@@ -64,7 +66,7 @@ def _trait(table: Table) -> FolderTrait:
         kind=table.text("kind", needed=True, longest=16),
         ask=table.text("ask"),
         note=table.text("note", longest=NOTE_LONGEST),
-        states=tuple(_state(state) for state in table.tables("states", "state")),
+        states=tuple(_state(state) for state in table.tables("states", say("state"))),
         extra=table.left(),
     )
 
@@ -94,7 +96,7 @@ def _form(table: Table, list_name: str) -> FolderForm:
         variant=table.text("variant", longest=80),
         length_mm=table.whole("length_mm"),
         commonness=table.text("commonness", longest=16),
-        also_named=tuple(_name(name) for name in table.tables("names", "name")),
+        also_named=tuple(_name(name) for name in table.tables("names", say("name"))),
         called=tuple(_called(table)),
         note=table.text("note", longest=NOTE_LONGEST),
         traits=_chances(table),
@@ -116,7 +118,8 @@ def _called(table: Table) -> Iterator[FolderCalled]:
     for language, name in table.table("vernacularNames").items():
         if not isinstance(name, str) or not name.strip() or len(name) > 200:
             table.fault(
-                f"vernacularNames, {language}, is no name.", f'Write {language} = "...", of at most 200 characters, or take it out.'
+                say("vernacularNames, {language}, is no name.", language=language),
+                say('Write {language} = "...", of at most 200 characters, or take it out.', language=language),
             )
         else:
             yield FolderCalled(language, name.strip())
@@ -137,7 +140,10 @@ def _chances(table: Table) -> Mapping[str, Mapping[str, SaidChance]]:
     said: dict[str, dict[str, SaidChance]] = {}
     for trait, states in table.table("traits").items():
         if not isinstance(states, dict):
-            table.fault(f"The trait {trait} must be a table of states.", f'Write {trait} = {{ some_state = "usually" }}.')
+            table.fault(
+                say("The trait {trait} must be a table of states.", trait=trait),
+                say('Write {trait} = {{ some_state = "usually" }}.', trait=trait),
+            )
             continue
         said[trait] = {}
         for state, value in states.items():
@@ -151,24 +157,28 @@ def _chance(table: Table, name: str, value: Any) -> SaidChance | None:
     if isinstance(value, str):
         return SaidChance(word=value.strip())
     if isinstance(value, dict):
-        counts = Table(value, f"{table.where}, {name}", table.faults)
+        counts = Table(value, joined(", ", (table.where, name)), table.faults)
         shown, of = counts.whole("shown"), counts.whole("of")
         counts.nothing_left()
         if shown is not None and of is not None:
             return SaidChance(shown=shown, of=of)
-    table.fault(f"{name} says neither a word nor counts.", 'Write "usually", or { shown = 18, of = 20 }.')
+    table.fault(
+        say("{name} says neither a word nor counts.", name=name),
+        say("Write {word}, or {counts}.", word='"usually"', counts="{ shown = 18, of = 20 }"),
+    )
     return None
 
 
 def _pair(table: Table) -> FolderPair:
     forms = _two_forms(table, table.texts("forms"))
-    named = Table(table.left(), f"{table.where} ({' and '.join(form for form in forms if form) or 'without forms'})", table.faults)
+    told = listed(form for form in forms if form) if any(forms) else say("without forms")
+    named = Table(table.left(), joined("", (table.where, " (", told, ")")), table.faults)
     return FolderPair(
         forms=forms,
         note=named.text("note", longest=NOTE_LONGEST),
         neither=named.flag("neither", default=True),
         third_share=named.number("third_share", default=0.05),
-        thirds=tuple(sorted(_third(third) for third in named.tables("thirds", "third"))),
+        thirds=tuple(sorted(_third(third) for third in named.tables("thirds", say("third", ctx="of a pair")))),
         extra=named.left(),
     )
 
@@ -184,7 +194,7 @@ def _set(table: Table) -> FolderSet:
         key=table.text("key", needed=True, longest=80),
         title=table.text("title", needed=True),
         note=table.text("note", longest=NOTE_LONGEST),
-        stages=tuple(_stage(stage) for stage in table.tables("stages", "stage")),
+        stages=tuple(_stage(stage) for stage in table.tables("stages", say("stage"))),
         extra=table.left(),
     )
 
@@ -204,5 +214,5 @@ def _two_forms(table: Table, said: Any) -> PairOfKeys:
     """Return two form keys; two empty ones where there are not exactly two, with a fault."""
     if len(said) == 2 and all(isinstance(key, str) and key.strip() for key in said):
         return said[0].strip(), said[1].strip()
-    table.fault("A pair does not name two forms.", 'Write it as ["one_form", "other_form"].')
+    table.fault(say("A pair does not name two forms."), say('Write it as ["one_form", "other_form"].'))
     return "", ""

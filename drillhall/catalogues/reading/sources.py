@@ -13,6 +13,7 @@ from typing import Final
 
 from drillhall.catalogues.folder import CATALOGUE_FILE, Fault, Source
 from drillhall.errors import BadImport
+from drillhall.words import say
 
 MAX_FILES: Final = 20_000
 MAX_BYTES: Final = 4 * 2**30
@@ -27,6 +28,7 @@ SMALL_BYTES: Final = 2**20
 MAX_DIRECTORY_BYTES: Final = 4 * 2**20
 """Of a zip's own list of files, which is read into memory as a whole."""
 
+THE_FOLDER: Final = say("the folder")
 _END: Final = struct.Struct("<4s4H2LH")
 _TEXT: Final = (".toml", ".csv")
 
@@ -39,7 +41,9 @@ def open_source(path: Path) -> Source:
     if path.is_dir():
         return FolderSource(path)
     if not path.is_file():
-        raise BadImport(f"There is no folder or zip at {path}. Give the path of a catalogue's folder or of the same folder zipped.")
+        raise BadImport(
+            say("There is no folder or zip at {path}. Give the path of a catalogue's folder or of the same folder zipped.", path=path)
+        )
     return ZipSource(path)
 
 
@@ -66,11 +70,11 @@ class FolderSource:
     def read(self, name: str) -> bytes:
         """Return a file's bytes."""
         if name not in self._sizes:
-            raise BadImport(f"There is no file {name} in the folder.")
+            raise BadImport(say("There is no file {name} in the folder.", name=name))
         try:
             return (self._path / name).read_bytes()
         except OSError as error:
-            raise BadImport(f"{name} cannot be read ({error.strerror}). Let whoever runs this read it.") from error
+            raise BadImport(say("{name} cannot be read ({why}). Let whoever runs this read it.", name=name, why=error.strerror)) from error
 
     def close(self) -> None:
         """Do nothing: no file is held open."""
@@ -84,7 +88,7 @@ class FolderSource:
                 if name.startswith("."):
                     continue
                 if full.is_symlink():
-                    self._faults.append(Fault(inside, "It is a link.", "Put the file itself in its place."))
+                    self._faults.append(Fault(inside, say("It is a link."), say("Put the file itself in its place.")))
                 elif name in files:
                     self._sizes[inside] = full.stat().st_size
             if len(self._sizes) > MAX_FILES:
@@ -92,8 +96,8 @@ class FolderSource:
 
     def _unreadable(self, error: OSError) -> None:
         folder = Path(str(error.filename)).relative_to(self._path).as_posix()
-        where = "the folder" if folder == "." else f"the folder {folder}"
-        self._faults.append(Fault(where, f"It cannot be opened ({error.strerror}).", "Let whoever runs this read it."))
+        where = THE_FOLDER if folder == "." else say("the folder {folder}", folder=folder)
+        self._faults.append(Fault(where, say("It cannot be opened ({why}).", why=error.strerror), say("Let whoever runs this read it.")))
 
 
 class ZipSource:
@@ -104,7 +108,7 @@ class ZipSource:
         try:
             self._zip = zipfile.ZipFile(path)
         except (zipfile.BadZipFile, ValueError, OSError, NotImplementedError) as error:
-            raise BadImport("The file cannot be read as a zip. Zip the folder again.") from error
+            raise BadImport(say("The file cannot be read as a zip. Zip the folder again.")) from error
         self._faults: list[Fault] = []
         self._entries: dict[str, zipfile.ZipInfo] = {}
         self._take_entries()
@@ -124,11 +128,11 @@ class ZipSource:
         """Return a file's bytes; never more than the zip's list of files says, which was judged before."""
         entry = self._entries.get(name)
         if entry is None:
-            raise BadImport(f"There is no file {name} in the zip.")
+            raise BadImport(say("There is no file {name} in the zip.", name=name))
         try:
             return self._zip.read(entry)
         except (zipfile.BadZipFile, zlib.error, EOFError, OSError, NotImplementedError, RuntimeError) as error:
-            raise BadImport(f"{name} is damaged in the zip. Zip the folder again.") from error
+            raise BadImport(say("{name} is damaged in the zip. Zip the folder again.", name=name)) from error
 
     def close(self) -> None:
         """Close the zip."""
@@ -141,7 +145,7 @@ class ZipSource:
             name = entry.filename.removeprefix(top)
             fault = _entry_fault(entry)
             if fault is None and name in self._entries:
-                fault = Fault(name, "It is in the zip twice.", "Zip the folder again, each file once.")
+                fault = Fault(name, say("It is in the zip twice."), say("Zip the folder again, each file once."))
             if fault is None:
                 self._entries[name] = entry
             else:
@@ -177,26 +181,26 @@ def _top_folder(names: list[str]) -> str:
 def _entry_fault(entry: zipfile.ZipInfo) -> Fault | None:
     name = entry.filename
     if not is_safe_name(name):
-        return Fault(ascii(name), "The name leads out of the folder.", "Zip the folder again without it.")
+        return Fault(ascii(name), say("The name leads out of the folder."), say("Zip the folder again without it."))
     if stat.S_ISLNK(entry.external_attr >> 16):
-        return Fault(name, "It is a link.", "Put the file itself in its place.")
+        return Fault(name, say("It is a link."), say("Put the file itself in its place."))
     if entry.flag_bits & 0x1:
-        return Fault(name, "It is locked with a password.", "Zip the folder again without one.")
+        return Fault(name, say("It is locked with a password."), say("Zip the folder again without one."))
     if entry.file_size > SMALL_BYTES and entry.file_size > MAX_RATIO * max(entry.compress_size, 1):
-        return Fault(name, f"It unpacks to more than {MAX_RATIO} times its size.", "Zip the folder again without it.")
+        return Fault(name, say("It unpacks to more than {most} times its size.", most=MAX_RATIO), say("Zip the folder again without it."))
     return None
 
 
 def _bounds(sizes: Mapping[str, int]) -> list[Fault]:
     faults = []
     if len(sizes) > MAX_FILES:
-        faults.append(Fault("the folder", f"It holds more than {MAX_FILES:,} files.", "Make two catalogues of it."))
+        faults.append(Fault(THE_FOLDER, say("It holds more than {most:,} files.", most=MAX_FILES), say("Make two catalogues of it.")))
     if sum(sizes.values()) > MAX_BYTES:
-        faults.append(Fault("the folder", f"It holds more than {MAX_BYTES // 2**30} GiB.", "Make the pictures smaller."))
+        faults.append(Fault(THE_FOLDER, say("It holds more than {most} GiB.", most=MAX_BYTES // 2**30), say("Make the pictures smaller.")))
     for name, size in sizes.items():
         limit = MAX_TEXT_BYTES if name.endswith(_TEXT) else MAX_PICTURE_BYTES
         if size > limit:
-            faults.append(Fault(name, f"It is larger than {limit // 1_000_000} MB.", "Make it smaller."))
+            faults.append(Fault(name, say("It is larger than {most} MB.", most=limit // 1_000_000), say("Make it smaller.")))
     return faults
 
 
@@ -208,8 +212,8 @@ def _check_directory(path: Path) -> None:
         tail = file.read()
     at = tail.rfind(b"PK\x05\x06")
     if at < 0 or len(tail) - at < _END.size:
-        raise BadImport("The file cannot be read as a zip. Give a catalogue's folder, or the same folder zipped.")
+        raise BadImport(say("The file cannot be read as a zip. Give a catalogue's folder, or the same folder zipped."))
     _, _, _, _, count, directory_bytes, _, _ = _END.unpack_from(tail, at)
     # The larger kind of zip (zip64) keeps its list elsewhere; no catalogue within bounds needs it.
     if count > MAX_FILES or directory_bytes > MAX_DIRECTORY_BYTES or tail[max(0, at - 20) : at].startswith(b"PK\x06\x07"):
-        raise BadImport(f"The file lists more files than a catalogue may hold ({MAX_FILES:,}). Make two catalogues of it.")
+        raise BadImport(say("The file lists more files than a catalogue may hold ({most:,}). Make two catalogues of it.", most=MAX_FILES))

@@ -6,11 +6,19 @@ import tomllib
 from collections.abc import Iterator
 from typing import Any, Final
 
-from drillhall.catalogues.folder import Fault
+from drillhall.catalogues.folder import Fault, line_of
+from drillhall.words import Said, joined, say
 
 MAX_DEPTH: Final = 20
 """How deep tables may stand in one another; our own words need four."""
-_SORTS: Final = {str: "a text in quotes", bool: "true or false", int: "a whole number", float: "a number", list: "a list", dict: "a table"}
+_SORTS: Final = {
+    str: say("{key} must be a text in quotes."),
+    bool: say("{key} must be true or false."),
+    int: say("{key} must be a whole number."),
+    float: say("{key} must be a number."),
+    list: say("{key} must be a list."),
+    dict: say("{key} must be a table."),
+}
 
 
 def decode(raw: bytes, name: str, faults: list[Fault]) -> str | None:
@@ -19,7 +27,7 @@ def decode(raw: bytes, name: str, faults: list[Fault]) -> str | None:
         return raw.decode("utf-8-sig")
     except UnicodeDecodeError as error:
         line = raw.count(b"\n", 0, error.start) + 1
-        faults.append(Fault(f"{name}, line {line}", "It is not written in UTF-8.", "Save the file with the encoding UTF-8."))
+        faults.append(Fault(line_of(name, line), say("It is not written in UTF-8."), say("Save the file with the encoding UTF-8.")))
         return None
 
 
@@ -28,11 +36,11 @@ def parse(raw: bytes, name: str, faults: list[Fault]) -> dict[str, Any] | None:
     text = decode(raw, name, faults)
     if text is None:
         return None
-    deep = Fault(name, f"Its tables stand more than {MAX_DEPTH} deep in one another.", "Write them flatter.")
+    deep = Fault(name, say("Its tables stand more than {most} deep in one another.", most=MAX_DEPTH), say("Write them flatter."))
     try:
         content = tomllib.loads(text)
     except ValueError as error:  # TOMLDecodeError is one; so is a number of too many digits
-        faults.append(Fault(name, f"It is not right TOML: {error}.", "Mend that line."))
+        faults.append(Fault(name, say("It is not right TOML: {error}.", error=error), say("Mend that line.")))
         return None
     except RecursionError:
         faults.append(deep)
@@ -58,9 +66,9 @@ class Table:
         value: str = default if said is None else said.strip()
         if needed and not value and key not in self._wrong:
             self._wrong.add(key)
-            self.fault(f"{key} is missing.", f'Write {key} = "...".')
+            self.fault(say("{key} is missing.", key=key), say('Write {key} = "...".', key=key))
         if len(value) > longest:
-            self.fault(f"{key} has {len(value)} characters.", f"Make it at most {longest}.")
+            self.fault(say("{key} has {count} characters.", key=key, count=len(value)), say("Make it at most {longest}.", longest=longest))
         return value
 
     def flag(self, key: str, *, default: bool) -> bool:
@@ -82,7 +90,7 @@ class Table:
         """Take a list of texts."""
         said = self._take(key, list) or []
         if not all(isinstance(item, str) for item in said):
-            self.fault(f"{key} holds something that is no text.", 'Write it as ["...", "..."].')
+            self.fault(say("{key} holds something that is no text.", key=key), say('Write it as ["...", "..."].'))
             return ()
         return tuple(item.strip() for item in said)
 
@@ -94,15 +102,15 @@ class Table:
         """Take a table as it is."""
         return dict(self._take(key, dict) or {})
 
-    def tables(self, key: str, named: str) -> Iterator[Table]:
+    def tables(self, key: str, named: Said) -> Iterator[Table]:
         """Take a list of tables, each to be read in its turn; `named` is what one of them is called in a fault."""
         for number, item in enumerate(self._take(key, list) or [], start=1):
             if isinstance(item, dict):
                 said = item.get("key", item.get("title"))
-                name = f"{named} {said}" if isinstance(said, str) and said else f"{named} number {number}"
-                yield Table(item, f"{self.where}, {name}", self.faults)
+                name = joined(" ", (named, said if isinstance(said, str) and said else say("number {number}", number=number)))
+                yield Table(item, joined(", ", (self.where, name)), self.faults)
             else:
-                self.fault(f"{key} holds something that is no table.", f"Write each {named} as a table.")
+                self.fault(say("{key} holds something that is no table.", key=key), say("Write each of them as a table."))
 
     def left(self) -> dict[str, Any]:
         """Return what nobody has taken."""
@@ -111,7 +119,7 @@ class Table:
     def nothing_left(self) -> None:
         """Note whatever nobody has taken as a fault, where there is no place to keep it."""
         for key in self._left:
-            self.fault(f"It does not know {key}.", "Take it out.")
+            self.fault(say("It does not know {key}.", key=key), say("Take it out."))
 
     def fault(self, wrong: str, mend: str) -> None:
         """Note a fault of this table."""
@@ -122,7 +130,7 @@ class Table:
         fits = isinstance(said, sort) or (sort is float and isinstance(said, int))
         if said is not None and (not fits or (isinstance(said, bool) and sort is not bool)):
             self._wrong.add(key)
-            self.fault(f"{key} must be {_SORTS[sort]}.", "Write it so.")
+            self.fault(_SORTS[sort].filled(key=key), say("Write it so."))
             return None
         return said
 

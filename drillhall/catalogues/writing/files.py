@@ -35,6 +35,7 @@ from drillhall.core.regions import Region
 from drillhall.core.terms import PICTURE_COLUMNS, SELDOM_SAID
 from drillhall.core.values import Mark
 from drillhall.errors import Conflict
+from drillhall.words import say
 
 FORMULA: Final = re.compile(r"'*[=+\-@\t\r]")
 INLINE: Final = frozenset({"traits.states", "forms.traits", "forms.names", "pairs.thirds"})
@@ -84,7 +85,7 @@ def open_sink(path: Path, top: str) -> Iterator[Sink]:
     `top` is the folder within a zip. Raises Conflict when something lies at the path already.
     """
     if path.is_file() or (path.is_dir() and any(path.iterdir())):
-        raise Conflict(f"{path} is there already. Name a new one, so that nothing of yours is overwritten.")
+        raise Conflict(say("{path} is there already. Name a new one, so that nothing of yours is overwritten.", path=path))
     path.parent.mkdir(parents=True, exist_ok=True)
     beside = path.parent / f".{path.absolute().name}.unfinished"
     try:

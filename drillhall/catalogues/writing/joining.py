@@ -7,13 +7,13 @@ from collections.abc import Collection, Mapping
 from sqlalchemy import or_, select, update
 from sqlalchemy.orm import Session
 
-from drillhall.catalogues.folder import CATALOGUE_FILE, Fault, FolderCatalogue, FolderMapping
+from drillhall.catalogues.folder import CATALOGUE_FILE, Fault, FolderCatalogue, FolderMapping, within_file
 from drillhall.core.terms import CONGRUENT
 from drillhall.errors import BadImport
 from drillhall.store.models.concepts import ConceptRow, FormRow
 from drillhall.words import say
 
-MEND = "Answers to them lie apart and cannot be joined: take this mapping out."
+MEND = say("Answers to them lie apart and cannot be joined: take this mapping out.")
 
 
 def join_congruent(db: Session, catalogue: FolderCatalogue, rows: Mapping[str, ConceptRow], made: Collection[str]) -> None:
@@ -66,6 +66,11 @@ def _worn(db: Session, concept_id: int) -> set[tuple[str, ...]]:
 
 
 def _told(mapping: FolderMapping, worn: set[tuple[str, ...]]) -> Fault:
-    wears = " ".join(word for word in min(worn) if word) or "one without further words"
-    wrong = f"This hall has learnt {mapping.subject} and {mapping.object} apart, each with a form of its own ({wears})."
-    return Fault(f"{CATALOGUE_FILE}, mappings", wrong, MEND)
+    wears = " ".join(word for word in min(worn) if word) or say("one without further words")
+    wrong = say(
+        "This hall has learnt {subject} and {object} apart, each with a form of its own ({wears}).",
+        subject=mapping.subject,
+        object=mapping.object,
+        wears=wears,
+    )
+    return Fault(within_file(CATALOGUE_FILE, say("mappings")), wrong, MEND)

@@ -10,15 +10,22 @@ from typing import Final
 from sqlalchemy import exists, func, select
 from sqlalchemy.orm import Session
 
-from drillhall.catalogues.folder import PICTURES_FILE, FolderPicture
+from drillhall.catalogues.folder import PICTURES_FILE, FolderPicture, row_of
 from drillhall.catalogues.permission import WORDS
 from drillhall.catalogues.writing.retiring import rename, retire
 from drillhall.catalogues.writing.rows import Written
 from drillhall.errors import BadImport
 from drillhall.store.models.catalogue import CataloguePictureRow, CatalogueRow, StewardRow, TraitRow
 from drillhall.store.models.pictures import LabelChangeRow, MarkRow, PictureOfferRow, PictureRow
+from drillhall.words import say
 
 IMPORTED: Final = "as the catalogue was brought in"
+SCENED: Final = say("another catalogue holds this picture as “{use}” in the scene “{scene}”. Say the same, or leave it out.")
+SCENELESS: Final = say("another catalogue holds this picture as “{use}” in no scene. Say the same, or leave it out.")
+ANSWERED_FOR: Final = say(
+    "a catalogue of other stewards holds this picture, and they answer for what it shows. "
+    "Leave its form as it was, or tell them what is wrong."
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,7 +77,7 @@ def _write_shown(db: Session, written: Written, by_picture: Mapping[int, FolderP
         said = by_picture[row.id]
         form_id = written.form_ids[said.form]
         if why := why_refused(row, said, form_id, of_others=elsewhere.get(row.id)):
-            raise BadImport(f"Nothing was imported: {where_of(said)}: {why}")
+            raise BadImport(say("Nothing was imported: {where}: {why}", where=where_of(said), why=why))
         if row.form_id != form_id:
             relabelled.append(row.id)
             db.add(LabelChangeRow(picture_id=row.id, from_form_id=row.form_id, to_form_id=form_id, by_id=by_id, at=at, note=IMPORTED))
@@ -105,19 +112,15 @@ def why_refused(row: PictureRow, said: FolderPicture, form_id: int | None, *, of
     What another catalogue holds keeps its use and its scene, and its label while others answer for it; `of_others` None: none holds it.
     """
     if of_others is not None and (said.use, said.cluster) != (row.use, row.cluster):
-        is_so = f"“{row.use}”" + (f" in the scene “{row.cluster}”" if row.cluster else " in no scene")
-        return f"another catalogue holds this picture as {is_so}. Say the same, or leave it out."
+        return (SCENED if row.cluster else SCENELESS).filled(use=row.use, scene=row.cluster)
     if of_others and form_id != row.form_id:
-        return (
-            "a catalogue of other stewards holds this picture, and they answer for what it shows. "
-            "Leave its form as it was, or tell them what is wrong."
-        )
+        return ANSWERED_FOR
     return ""
 
 
 def where_of(said: FolderPicture) -> str:
     """Return how a row of pictures.csv is named."""
-    return f"{PICTURES_FILE}, line {said.row} ({said.file})"
+    return row_of(PICTURES_FILE, said.row, said.file)
 
 
 def _write_marks(db: Session, written: Written, by_picture: Mapping[int, FolderPicture]) -> None:

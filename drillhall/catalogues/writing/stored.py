@@ -47,6 +47,7 @@ from drillhall.store.models.concepts import ConceptRow, FormRow, NameRow, Vernac
 from drillhall.store.models.pictures import MarkRow, PictureRow, RightsRow
 from drillhall.store.queries.marks import frame_of
 from drillhall.store.queries.pictures import rights_of
+from drillhall.words import say
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,7 +68,7 @@ def find_catalogue_id(db: Session, key: str) -> int | None:
 def the_catalogue_id(db: Session, key: str) -> int:
     """Return the id of the catalogue of that key, or raise NotFound."""
     if (found := find_catalogue_id(db, key)) is None:
-        raise NotFound(f"There is no catalogue with the key {key}.")
+        raise NotFound(say("There is no catalogue with the key {key}.", key=key))
     return found
 
 
@@ -107,9 +108,8 @@ def list_stored_pictures(db: Session, catalogue_id: int) -> tuple[StoredPicture,
 
 
 def _traits(db: Session, catalogue_id: int) -> tuple[FolderTrait, ...]:
-    traits = db.scalars(
-        select(TraitRow).where(TraitRow.catalogue_id == catalogue_id, TraitRow.retired_at.is_(None)).order_by(TraitRow.place, TraitRow.id)
-    ).all()
+    in_use = select(TraitRow).where(TraitRow.catalogue_id == catalogue_id, TraitRow.retired_at.is_(None))
+    traits = db.scalars(in_use.order_by(TraitRow.place, TraitRow.id)).all()
     states: dict[int, list[FolderState]] = defaultdict(list)
     query = select(StateRow).where(StateRow.trait_id.in_([trait.id for trait in traits]), StateRow.retired_at.is_(None))
     for state in db.scalars(query.order_by(StateRow.place, StateRow.id)):

@@ -6,6 +6,7 @@ from pathlib import Path
 
 import pytest
 
+from drillhall.words import joined
 from tests.catalogues import folders
 from tests.catalogues.folders import CATALOGUE, ROW, SETS
 
@@ -101,6 +102,23 @@ def test_a_control_sign_is_told(tmp_path: Path) -> None:
     text = CATALOGUE.replace('title = "The mudflat"', 'title = "a\\u0007b"')
     (fault,) = folders.report(folders.write(tmp_path, catalogue=text)).faults
     assert (fault.where, fault.wrong) == ("catalogue.toml", "The text 'a\\x07b' holds a control sign.")
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "told"),
+    [
+        (PAIR, f"{PAIR}\nthird_share = 0.5", "Paar lesser und greater: third_share ist 0,5. Schreib einen Anteil von 0 bis 0,1."),
+        (
+            'key = "legs"',
+            'key = "bill"',
+            "Merkmal bill: Das steht zweimal da. Schreib es einmal, oder gib einem davon einen anderen Schlüssel.",
+        ),
+        ('scientificName = "Fictavis pallida"\n', "", 'Form third: scientificName fehlt. Schreib scientificName = "...".'),
+    ],
+)
+def test_a_fault_is_told_in_the_language_of_who_reads_it(tmp_path: Path, old: str, new: str, told: str) -> None:
+    report = folders.report(folders.write(tmp_path, catalogue=CATALOGUE.replace(old, new, 1)))
+    assert f"catalogue.toml, {told}" in [joined("", [line]).told("de") for line in report.lines]
 
 
 def test_two_forms_of_one_species_may_be_a_pair(tmp_path: Path) -> None:
