@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Final
 
-from tests.faults import clocks, databases, disks, erased, keeping, killing, migrating
+from tests.faults import clocks, databases, disks, erased, keeping, killing, migrating, outside
 from tests.faults.rows import Row
 
 DRILLS: Final[tuple[Callable[[], list[Row]], ...]] = (
@@ -16,5 +16,6 @@ DRILLS: Final[tuple[Callable[[], list[Row]], ...]] = (
     clocks.rows,
     keeping.rows,
     erased.rows,
+    outside.rows,
 )
 """In the order in which they run."""

@@ -16,6 +16,8 @@ from tests.faults.halls import LEARNERS, Hall, Workplace, enrol
 from tests.faults.keeping import synced_before_answered
 from tests.faults.killing import kill_some
 from tests.faults.loading import Ledger
+from tests.faults.outside import MOST_LINES
+from tests.faults.proxying import blocks, put_in
 from tests.faults.rows import Ground, Row, Told, run
 
 
@@ -82,6 +84,14 @@ def test_rows_are_chosen_by_name_and_by_subject() -> None:
     assert [row.name for row in choose(["twice", "kill:sqlite"], rows)] == ["kill:sqlite", "twice:sqlite", "twice:postgresql"]
     with pytest.raises(SystemExit, match="no row or subject nothing"):
         choose(["nothing"], rows)
+
+
+def test_the_readme_shows_the_proxy_in_ten_lines_and_two_processes_in_one() -> None:
+    site, several = blocks()
+    assert (len(site.splitlines()) <= MOST_LINES, len(several.splitlines())) == (True, 1)
+    assert "listen 8443 ssl;" in put_in(site, {"listen 443 ssl;": "listen 8443 ssl;"})
+    with pytest.raises(ValueError, match="'listen 444;' 0 times"):
+        put_in(site, {"listen 444;": ""})
 
 
 def test_a_row_that_breaks_off_counts_as_a_loss() -> None:
