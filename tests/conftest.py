@@ -27,6 +27,12 @@ def _nothing_leaves() -> Iterator[None]:
         yield
 
 
+@pytest.fixture(scope="session", autouse=True)
+def _no_syncing() -> Iterator[None]:
+    with engines.no_syncing():
+        yield
+
+
 @pytest.fixture(scope="session")
 def pg_dsn() -> Iterator[str]:
     """The address of a real PostgreSQL; each test process has its own."""

@@ -12,9 +12,10 @@ from importlib.util import find_spec
 from pathlib import Path
 from typing import Any
 
+import pytest
 from sqlalchemy import text
 
-from drillhall.store import models
+from drillhall.store import models, session
 from drillhall.store.base import Row
 from drillhall.store.session import Store
 
@@ -24,6 +25,8 @@ PLAIN = ("-U", "postgres", "-A", "trust", "-N", "-E", "UTF8", "--no-locale", "--
 QUICK = "-c fsync=off -c full_page_writes=off -c synchronous_commit=off"
 LASTING = "-c shared_buffers=32MB"
 """All that makes a commit last is as PostgreSQL has it by itself."""
+IN_EARNEST = session.PRAGMAS
+"""What SQLite is told by the program; in this process tests do without waiting for the disk, as with PostgreSQL."""
 
 assert models  # importing the models is what makes the tables known to Row.metadata
 
@@ -98,6 +101,14 @@ def _binaries(home: Path) -> tuple[Path, dict[str, Any]]:
     return home / "package" / "pginstall" / "bin", {"user": NOBODY, "group": NOBODY, "extra_groups": []}
 
 
+@contextmanager
+def no_syncing() -> Iterator[None]:
+    """Let SQLite in this process not wait for the disk at each commit: no test outlives a power cut."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(session, "PRAGMAS", tuple(told.replace("synchronous=FULL", "synchronous=OFF") for told in IN_EARNEST))
+        yield
+
+
 def make_empty_sqlite(path: Path) -> Path:
     """Write an empty hall to a SQLite file, to be copied for each test."""
     store = Store(f"sqlite:///{path}")
@@ -107,8 +118,19 @@ def make_empty_sqlite(path: Path) -> Path:
 
 
 def make_tables(store: Store) -> None:
-    """Make all tables; what the migrations make is compared with these elsewhere."""
+    """Make all tables, and on PostgreSQL what empties them; what the migrations make is compared with these elsewhere."""
     Row.metadata.create_all(store.engine)
+    if not store.is_sqlite:
+        _make_emptying(store)
+
+
+def _make_emptying(store: Store) -> None:
+    """Write the emptying down as a function of the database: it plans each step once a connection, not anew for each test."""
+    quote = store.engine.dialect.identifier_preparer.format_table
+    steps = "".join(f"DELETE FROM {quote(table)}; " for table in reversed(Row.metadata.sorted_tables))
+    body = f"BEGIN {steps} PERFORM setval(oid::regclass, 1, false) FROM pg_class WHERE relkind = 'S'; END"
+    with store.engine.begin() as connection:
+        connection.exec_driver_sql(f"CREATE OR REPLACE FUNCTION empty_hall() RETURNS void LANGUAGE plpgsql AS $$ {body} $$")
 
 
 def empty_tables(store: Store) -> None:
@@ -118,6 +140,4 @@ def empty_tables(store: Store) -> None:
     """
     with store.engine.begin() as connection:
         connection.execute(text("SET LOCAL lock_timeout = '5s'"))
-        for table in reversed(Row.metadata.sorted_tables):
-            connection.execute(table.delete())
-        connection.execute(text("SELECT setval(oid::regclass, 1, false) FROM pg_class WHERE relkind = 'S'"))
+        connection.execute(text("SELECT empty_hall()"))

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
-from typing import Any
+from typing import Any, Final
 
 from sqlalchemy import Engine, create_engine, event
 from sqlalchemy.engine import Connection
@@ -16,6 +16,9 @@ from drillhall.store.disk import find_disk_fault
 
 BUSY_MS = 10_000
 """How long a SQLite writer waits for another one before it gives up."""
+PRAGMAS: Final = ("journal_mode=WAL", "synchronous=FULL", "foreign_keys=ON", "secure_delete=ON", f"busy_timeout={BUSY_MS}")
+"""What each connection to SQLite is told. Without secure_delete what was erased can still be read in the file until something else
+takes its place."""
 
 
 class Store:
@@ -109,8 +112,7 @@ def _engine(url: str, *, begin: str) -> Engine:
     @event.listens_for(engine, "connect")
     def _settings(connection: Any, _record: Any) -> None:
         connection.isolation_level = None  # else the driver begins by itself, and too late
-        # Without secure_delete what was erased can still be read in the file until something else takes its place.
-        for pragma in ("journal_mode=WAL", "synchronous=FULL", "foreign_keys=ON", "secure_delete=ON", f"busy_timeout={BUSY_MS}"):
+        for pragma in PRAGMAS:
             connection.execute(f"PRAGMA {pragma}")
 
     @event.listens_for(engine, "begin")

@@ -17,10 +17,10 @@ from sqlalchemy import update
 
 from drillhall.store.models.open_questions import OpenQuestionRow
 from drillhall.store.models.pictures import PictureRow
-from tests.web.open_questions.conftest import Asked, asked, with_pictures
+from tests.web.open_questions.conftest import Asked, asked
 from tests.web.open_questions.test_asking import say
 
-__all__ = ["asked", "with_pictures"]
+__all__ = ["asked"]
 
 ATOM = "{http://www.w3.org/2005/Atom}"
 RFC_3339 = re.compile(r"\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d(\.\d+)?(Z|[+-]\d\d:\d\d)")

@@ -11,8 +11,10 @@ from sqlalchemy import select, text
 from sqlalchemy.orm import Session
 
 from drillhall.errors import Conflict, Overtaken, Unavailable
+from drillhall.store import session
 from drillhall.store.models.people import AccountRow, AttemptRow, SettingRow
 from drillhall.store.session import Store
+from tests import engines
 
 NOON = datetime(2031, 3, 3, 12, tzinfo=UTC)
 
@@ -88,10 +90,11 @@ def test_a_time_without_a_zone_is_not_stored(store: Store) -> None:
         db.add(AttemptRow(subject="x", window_start=datetime(2031, 3, 3), count=1))  # noqa: DTZ001 - that is the fault
 
 
-def test_sqlite_writes_ahead_syncs_every_commit_and_keeps_foreign_keys(sqlite_store: Store) -> None:
+def test_sqlite_writes_ahead_syncs_every_commit_and_keeps_foreign_keys(sqlite_store: Store, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(session, "PRAGMAS", engines.IN_EARNEST)
     with sqlite_store.look() as db:
         found = {name: db.scalar(text(f"PRAGMA {name}")) for name in ("journal_mode", "synchronous", "foreign_keys")}
-    assert found == {"journal_mode": "wal", "synchronous": 2, "foreign_keys": 1}  # 2 is FULL
+    assert found == {"journal_mode": "wal", "synchronous": 2, "foreign_keys": 1}  # 2 is FULL: https://www.sqlite.org/pragma.html
 
 
 def test_many_writers_at_once_lose_nothing(store: Store) -> None:

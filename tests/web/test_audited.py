@@ -16,7 +16,7 @@ from drillhall.store.models.people import AccountRow, AuditRow, InvitationRow
 from drillhall.store.models.pictures import PictureOfferRow, PictureRow
 from drillhall.web.who_may import ACTION_OF
 from tests.cast import KEEPER, LEADER, LEARNER, TEACHER
-from tests.hall import MADE_AT, build_hall
+from tests.hall import MADE_AT
 from tests.visits import Visitor
 from tests.web.teacher.a_class import Class, open_class
 
@@ -51,16 +51,10 @@ Driven = tuple[Visitor, str, str, dict[str, Any], str]
 """Who asks for which endpoint at which address with which fields, and the act that this must write."""
 
 
-@pytest.fixture(scope="module")
-def built(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """A hall with a keeper, a learner and a catalogue."""
-    return build_hall(tmp_path_factory.mktemp("audited"))
-
-
 @pytest.fixture
-def room(built: Path, tmp_path: Path) -> Iterator[Class]:
+def room(built_hall: Path, tmp_path: Path) -> Iterator[Class]:
     """The class of other tests."""
-    with open_class(built, tmp_path / "hall") as opened:
+    with open_class(built_hall, tmp_path / "hall") as opened:
         yield opened
 
 

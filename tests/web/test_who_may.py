@@ -22,7 +22,7 @@ from drillhall.store.models.people import AccountRow
 from drillhall.store.session import Store
 from drillhall.web.who_may import ACTION_OF
 from tests import cast
-from tests.hall import MADE_AT, build_hall
+from tests.hall import MADE_AT
 from tests.visits import Hall, Visitor, open_hall
 from tests.web.things import GROUP
 from tests.web.things import things_of as _things
@@ -239,15 +239,9 @@ WHO_MAY: dict[str, frozenset[str]] = {
 }
 
 
-@pytest.fixture(scope="module")
-def built(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """A hall with a catalogue of pictures, a keeper, a learner who drills, and a stranger."""
-    return build_hall(tmp_path_factory.mktemp("who-may"))
-
-
 @pytest.fixture
-def full_hall(built: Path, tmp_path: Path) -> Iterator[Hall]:
-    folder = Path(shutil.copytree(built, tmp_path / "hall"))
+def full_hall(built_hall: Path, tmp_path: Path) -> Iterator[Hall]:
+    folder = Path(shutil.copytree(built_hall, tmp_path / "hall"))
     store = Store(f"sqlite:///{folder / 'hall.sqlite'}")
     hall = open_hall(store, folder)
     hall.clock.at = MADE_AT + timedelta(hours=1)

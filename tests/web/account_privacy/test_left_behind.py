@@ -13,7 +13,7 @@ from drillhall.store.models.people import AccountRow
 from drillhall.store.models.pictures import PictureRow
 from drillhall.store.session import Store
 from tests.cast import KEEPER, LEARNER, STRANGER
-from tests.hall import MADE_AT, build_hall
+from tests.hall import MADE_AT
 from tests.visits import Hall, Visitor, open_hall
 
 CATALOGUE = "/catalogues/small-estuary"
@@ -23,16 +23,10 @@ PAGES = (
 )
 
 
-@pytest.fixture(scope="module")
-def built(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """A hall whose keeper has brought a catalogue in."""
-    return build_hall(tmp_path_factory.mktemp("left-behind"))
-
-
 @pytest.fixture
-def two_keepers(built: Path, tmp_path: Path) -> Hall:
+def two_keepers(built_hall: Path, tmp_path: Path) -> Hall:
     """The same with a second keeper."""
-    folder = Path(shutil.copytree(built, tmp_path / "hall"))
+    folder = Path(shutil.copytree(built_hall, tmp_path / "hall"))
     hall = open_hall(Store(f"sqlite:///{folder / 'hall.sqlite'}"), folder)
     hall.clock.at = MADE_AT
     with hall.store.work() as db:

@@ -16,7 +16,7 @@ from drillhall.store.models.pictures import PictureRow
 from drillhall.store.models.practice import DrillRow, RoundRow, ShowingRow, SightRow
 from drillhall.store.session import Store
 from tests.cast import KEEPER, LEARNER
-from tests.hall import MADE_AT, build_hall
+from tests.hall import MADE_AT
 from tests.visits import Hall, Visitor, open_hall
 
 
@@ -33,15 +33,9 @@ class Looked:
         return re.findall(r'<img src="/pictures/([\w-]+)/', self.steward.get(self.where + query).text)
 
 
-@pytest.fixture(scope="module")
-def built(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """A built hall to copy."""
-    return build_hall(tmp_path_factory.mktemp("previewed"))
-
-
 @pytest.fixture
-def looked(built: Path, tmp_path: Path) -> Iterator[Looked]:
-    folder = Path(shutil.copytree(built, tmp_path / "hall"))
+def looked(built_hall: Path, tmp_path: Path) -> Iterator[Looked]:
+    folder = Path(shutil.copytree(built_hall, tmp_path / "hall"))
     store = Store(f"sqlite:///{folder / 'hall.sqlite'}")
     hall = open_hall(store, folder)
     hall.clock.at = MADE_AT

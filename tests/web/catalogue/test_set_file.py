@@ -18,20 +18,15 @@ from drillhall.store.models.pictures import PictureRow, RightsRow
 from drillhall.store.session import Store
 from tests.cast import KEEPER, STRANGER
 from tests.checks.test_qti import check_package
-from tests.hall import MADE_AT, build_hall
+from tests.hall import MADE_AT
 from tests.visits import Hall, open_hall
 
 HERE = "/catalogues/small-estuary/sets/fiddlers"
 
 
-@pytest.fixture(scope="module")
-def built_set(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    return build_hall(tmp_path_factory.mktemp("set-file"))
-
-
 @pytest.fixture
-def estuary(built_set: Path, tmp_path: Path) -> Iterator[Hall]:
-    folder = Path(shutil.copytree(built_set, tmp_path / "hall"))
+def estuary(built_hall: Path, tmp_path: Path) -> Iterator[Hall]:
+    folder = Path(shutil.copytree(built_hall, tmp_path / "hall"))
     store = Store(f"sqlite:///{folder / 'hall.sqlite'}")
     hall = open_hall(store, folder)
     hall.clock.at = MADE_AT

@@ -24,7 +24,7 @@ from drillhall.store.models.groups import MembershipRow
 from drillhall.store.models.pictures import PictureRow, PictureShareRow, RightsRow
 from drillhall.store.session import Store
 from tests.cast import KEEPER, LEADER, LEARNER, STRANGER
-from tests.hall import MADE_AT, build_hall
+from tests.hall import MADE_AT
 from tests.visits import Hall, Visitor, open_hall
 
 GROUP = "00000000-0000-4000-8000-0000000000aa"
@@ -48,15 +48,9 @@ class Club:
         return str(answer.location)
 
 
-@pytest.fixture(scope="module")
-def built_club(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """A built hall to copy."""
-    return build_hall(tmp_path_factory.mktemp("club"))
-
-
 @pytest.fixture
-def club(built_club: Path, tmp_path: Path) -> Iterator[Club]:
-    folder = Path(shutil.copytree(built_club, tmp_path / "hall"))
+def club(built_hall: Path, tmp_path: Path) -> Iterator[Club]:
+    folder = Path(shutil.copytree(built_hall, tmp_path / "hall"))
     store = Store(f"sqlite:///{folder / 'hall.sqlite'}")
     hall = open_hall(store, folder)
     hall.clock.at = MADE_AT + timedelta(hours=1)

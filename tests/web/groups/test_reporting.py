@@ -12,9 +12,9 @@ from werkzeug.test import TestResponse
 
 from drillhall.store.models.groups import MembershipRow
 from tests.visits import Visitor
-from tests.web.groups.test_assigning import Club, built_club, club
+from tests.web.groups.test_assigning import Club, club
 
-__all__ = ["built_club", "club"]
+__all__ = ["club"]
 
 
 def test_a_report_is_a_page_and_a_file_in_each_format(club: Club) -> None:

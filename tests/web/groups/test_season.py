@@ -15,10 +15,10 @@ from drillhall.store.models.groups import MembershipRow
 from drillhall.store.models.seasons import CalendarLinkRow, SeasonEntryRow
 from tests.cast import LEARNER
 from tests.visits import Visitor
-from tests.web.groups.test_assigning import DAY, GROUP, Club, built_club, club
+from tests.web.groups.test_assigning import DAY, GROUP, Club, club
 from tests.web.groups.test_groups import make
 
-__all__ = ["built_club", "club"]
+__all__ = ["club"]
 LESSON = {"kind": "lesson", "first_week": "2031-W12", "last_week": "2031-W13", "purpose": "set:1", "words": ""}
 HERE = {"kind": "here", "first_week": "2031-W14", "last_week": "", "purpose": "", "words": "Young stints, by the <sluice>"}
 

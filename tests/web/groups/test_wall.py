@@ -16,19 +16,14 @@ from drillhall.store.models.catalogue import PairSetRow
 from drillhall.store.models.pictures import PictureRow, RightsRow
 from drillhall.store.session import Store
 from tests.cast import KEEPER, LEARNER, STRANGER
-from tests.hall import MADE_AT, build_hall
+from tests.hall import MADE_AT
 from tests.visits import Hall, Visitor, open_hall
 from tests.web.groups.test_groups import make
 
 
-@pytest.fixture(scope="module")
-def built(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    return build_hall(tmp_path_factory.mktemp("wall"))
-
-
 @pytest.fixture
-def room(built: Path, tmp_path: Path) -> Iterator[Hall]:
-    folder = Path(shutil.copytree(built, tmp_path / "hall"))
+def room(built_hall: Path, tmp_path: Path) -> Iterator[Hall]:
+    folder = Path(shutil.copytree(built_hall, tmp_path / "hall"))
     store = Store(f"sqlite:///{folder / 'hall.sqlite'}")
     hall = open_hall(store, folder)
     hall.clock.at = MADE_AT + timedelta(hours=1)

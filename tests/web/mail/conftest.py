@@ -20,7 +20,7 @@ from drillhall.store.models.post import LetterRow
 from drillhall.store.session import Store
 from drillhall.web.office import office_of
 from tests.cast import LEADER, STRANGER
-from tests.hall import MADE_AT, build_hall
+from tests.hall import MADE_AT
 from tests.post.postbox import HALL
 from tests.visits import Hall, Visitor, open_hall
 
@@ -83,14 +83,9 @@ def follow(hall: Hall, path: str):  # type: ignore[no-untyped-def]  # a TestResp
     return hall.visitor().client.post(path, data={"page": "yes"}, base_url=hall.base)
 
 
-@pytest.fixture(scope="session")
-def with_pictures(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    return build_hall(tmp_path_factory.mktemp("mailed"))
-
-
 @pytest.fixture
-def club(with_pictures: Path, tmp_path: Path) -> Iterator[Club]:
-    folder = Path(shutil.copytree(with_pictures, tmp_path / "hall"))
+def club(built_hall: Path, tmp_path: Path) -> Iterator[Club]:
+    folder = Path(shutil.copytree(built_hall, tmp_path / "hall"))
     store = Store(f"sqlite:///{folder / 'hall.sqlite'}")
     hall = open_hall(store, folder, public_url=HALL, mail=MAIL)
     hall.clock.at = MADE_AT + timedelta(hours=1)

@@ -14,7 +14,7 @@ from drillhall.store.models.open_questions import OpenQuestionRow
 from drillhall.store.models.pictures import PictureRow
 from drillhall.store.session import Store
 from tests.cast import KEEPER
-from tests.hall import MADE_AT, build_hall
+from tests.hall import MADE_AT
 from tests.visits import Hall, Visitor, open_hall
 from tests.web.groups.test_groups import make
 
@@ -41,14 +41,9 @@ class Asked:
             return db.scalars(select(PictureRow.form_id).where(PictureRow.public_id == picture)).one() or 0
 
 
-@pytest.fixture(scope="session")
-def with_pictures(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    return build_hall(tmp_path_factory.mktemp("asked-openly"))
-
-
 @pytest.fixture
-def asked(with_pictures: Path, tmp_path: Path) -> Iterator[Asked]:
-    folder = Path(shutil.copytree(with_pictures, tmp_path / "hall"))
+def asked(built_hall: Path, tmp_path: Path) -> Iterator[Asked]:
+    folder = Path(shutil.copytree(built_hall, tmp_path / "hall"))
     store = Store(f"sqlite:///{folder / 'hall.sqlite'}")
     hall = open_hall(store, folder)
     hall.clock.at = MADE_AT

@@ -7,18 +7,11 @@ from pathlib import Path
 
 import pytest
 
-from tests.hall import build_hall
 from tests.web.teacher.a_class import Class, open_class
 
 
-@pytest.fixture(scope="session")
-def built_class(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """A built hall to copy."""
-    return build_hall(tmp_path_factory.mktemp("class"))
-
-
 @pytest.fixture
-def room(built_class: Path, tmp_path: Path) -> Iterator[Class]:
+def room(built_hall: Path, tmp_path: Path) -> Iterator[Class]:
     """A hall with a class in it."""
-    with open_class(built_class, tmp_path / "hall") as found:
+    with open_class(built_hall, tmp_path / "hall") as found:
         yield found

@@ -19,7 +19,7 @@ from drillhall.practice.shelf import list_sets
 from drillhall.store.models.groups import GroupRow, MembershipRow
 from drillhall.store.session import Store
 from tests.cast import KEEPER, LEADER, LEARNER, STRANGER, TEACHER
-from tests.hall import MADE_AT, build_hall
+from tests.hall import MADE_AT
 from tests.practice.playing import play
 from tests.visits import Hall, Visitor, open_hall
 
@@ -41,14 +41,9 @@ class School:
         return f"{SPOTS}/learners/{self.members[name]}"
 
 
-@pytest.fixture(scope="module")
-def built_school(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    return build_hall(tmp_path_factory.mktemp("school"))
-
-
 @pytest.fixture
-def school(built_school: Path, tmp_path: Path) -> Iterator[School]:
-    folder = Path(shutil.copytree(built_school, tmp_path / "hall"))
+def school(built_hall: Path, tmp_path: Path) -> Iterator[School]:
+    folder = Path(shutil.copytree(built_hall, tmp_path / "hall"))
     store = Store(f"sqlite:///{folder / 'hall.sqlite'}")
     hall = open_hall(store, folder)
     hall.clock.at = MADE_AT + timedelta(days=2)
