@@ -7,7 +7,7 @@ from datetime import date, datetime
 from sqlalchemy.orm import Session
 
 from drillhall.acts.correct_label import correct_label
-from drillhall.core.labels import Label
+from drillhall.core.labels import ACCEPTED, Label
 from drillhall.people import audit
 from drillhall.pictures import accepting, labels, offers
 from drillhall.pictures.storage import Storage
@@ -21,7 +21,7 @@ def accept_offer(db: Session, offer_id: int, said: accepting.Acceptance, *, cata
     picture_id = accepting.the_offered_picture(db, offer_id, catalogue_id=catalogue_id)
     if labels.the_label(db, picture_id) != Label(said.form_id):
         labels.check_answers_for(db, picture_id, by)
-    correct_label(db, picture_id, Label(said.form_id), by=by, at=at, note="when it was accepted")
+    correct_label(db, picture_id, Label(said.form_id), by=by, at=at, note=str(ACCEPTED))
     file = accepting.accept(db, offer_id, said, catalogue_id=catalogue_id, by_id=by, on=on, at=at)
     audit.note(db, "picture accepted", at=at, by=by, subject=f"picture {picture_id}, catalogue {catalogue_id}")
     return file

@@ -14,7 +14,9 @@ from drillhall.catalogues.folder import FolderCatalogue, FolderForm, FolderPictu
 from drillhall.catalogues.writing import list_stored_pictures, stored_catalogue, the_catalogue_id
 from drillhall.core.licences import read_licence
 from drillhall.core.rights import Rights, credit_line, short_credit
+from drillhall.core.term_words import plain_alt, told_alt
 from drillhall.core.values import Use
+from drillhall.core.values.worn import worn_words
 from drillhall.errors import NotFound
 from drillhall.people.accounts import the_person_of
 from drillhall.people.permissions import the_stewarded
@@ -23,7 +25,7 @@ from drillhall.pictures.storage import Storage
 from drillhall.practice.assigning import list_assignments
 from drillhall.practice.exports import qti
 from drillhall.practice.walling import the_set
-from drillhall.words import say
+from drillhall.words import Said, joined, say
 
 _FIXED: Final = (2020, 1, 1, 0, 0, 0)
 """The time written at every file, so that the same items make the same zip."""
@@ -76,8 +78,8 @@ def _write(db: Session, storage: Storage, catalogue_id: int, set_key: str, into:
         items = _items(said, sources)
         for item in items:
             _put(packed, qti.item_name(item), qti.item_file(item))
-        left_out = [f"{one.file}: {kept[ids[one.file]]}" for one in asked if ids[one.file] in kept]
-        credits_ = [f"{one.file}: {credit_line(_rights(one.said), one.said.medium)}" for one in sources]
+        left_out = [joined(": ", (one.file, kept[ids[one.file]])) for one in asked if ids[one.file] in kept]
+        credits_ = [joined(": ", (one.file, credit_line(_rights(one.said), one.said.medium))) for one in sources]
         _put(packed, qti.CREDITS, qti.credits_file(credits_, left_out))
         _put(packed, qti.MANIFEST, qti.manifest_file(f"drillhall-{said.key}", items))
     return len(items)
@@ -99,7 +101,7 @@ def _items(said: FolderCatalogue, sources: list[_Source]) -> list[qti.Item]:
                     picture=source.file,
                     width_px=source.size_px[0],
                     height_px=source.size_px[1],
-                    alt=source.said.alt or f"{source.said.medium} for this question",
+                    alt=told_alt(source.said.alt) or plain_alt(source.said.medium),
                     credit=_short(source.said),
                     names=(first, second),
                     right=pair.forms.index(source.said.form),
@@ -108,9 +110,9 @@ def _items(said: FolderCatalogue, sources: list[_Source]) -> list[qti.Item]:
     return items
 
 
-def _named(form: FolderForm) -> str:
-    stage = "" if form.life_stage == "adult" and form.plumage else form.life_stage
-    return ", ".join(word for word in (form.vernacular_name, stage, form.plumage, form.sex, form.variant) if word)
+def _named(form: FolderForm) -> Said:
+    wears = worn_words(form.life_stage, form.plumage, form.sex, form.variant)
+    return joined(", ", filter(None, (form.vernacular_name, wears)))
 
 
 def _rights(said: FolderPicture) -> Rights:
@@ -118,7 +120,7 @@ def _rights(said: FolderPicture) -> Rights:
     return Rights(*shown, statement=said.statement)
 
 
-def _short(said: FolderPicture) -> str:
+def _short(said: FolderPicture) -> Said:
     """Return maker, licence and its address: what may stand beside a picture before it is answered."""
     rights = _rights(said)
     return short_credit(rights, said.medium) + (f" ({rights.licence.url})" if rights.licence and rights.licence.url else "")

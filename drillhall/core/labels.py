@@ -4,6 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Final
+
+from drillhall.words import say
+
+IMPORTED: Final = say("as the catalogue was brought in")
+ACCEPTED: Final = say("when it was accepted")
+_BY_THE_HALL: Final = {str(note): note for note in (IMPORTED, ACCEPTED)}
 
 
 @dataclass(frozen=True, slots=True)
@@ -16,6 +23,11 @@ class Label:
     def __post_init__(self) -> None:
         if self.either is not None and (self.form_id is not None or self.either[0] == self.either[1]):
             raise ValueError("a label is a form, or one of two that differ, not both")
+
+
+def told_note(note: str) -> str:
+    """Return why a label was corrected, told in the reader's language where the hall itself wrote it down."""
+    return _BY_THE_HALL.get(note, note)
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,6 +9,7 @@ from typing import Final, Protocol
 
 from drillhall.core.traits import DECIDES_BITS, LIKE_BITS, TELLS_BITS, TraitWorth, order_of_telling
 from drillhall.core.values import Form, PairLore, Standing, TraitKind
+from drillhall.words import say
 
 HARD_STAGES: Final = frozenset({"larva", "nymph", "juvenile", "immature", "subadult"})
 CARRIED: Final = frozenset({TraitKind.STRUCTURE, TraitKind.SIZE, TraitKind.BEHAVIOUR})
@@ -113,7 +114,7 @@ def suggest_stages(lores: Sequence[tuple[str, PairLore]]) -> tuple[Suggested, ..
     Common practice in teaching identification, no source: structure is learnt on well-marked forms, then carried over.
     What is alike in information is as in `traits.order_of_telling`.
     """
-    titles = ("One trait decides", "Several traits help", "The hard sex or age")
+    titles = (say("One trait decides"), say("Several traits help"), say("The hard sex or age"))
     ordered = _by_information([(key, lore, order_of_telling(lore)) for key, lore in lores])
     stages = [[one for one in ordered if _stage(one[1]) == number] for number in range(len(titles))]
     learnt = {taught for _, lore, told in stages[0] + stages[1] for taught in _carried(lore, told)}

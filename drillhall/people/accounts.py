@@ -18,7 +18,7 @@ from drillhall.store.models.people import AccountRow, SignInRow
 from drillhall.store.models.rosters import GivenPassphraseRow
 from drillhall.words import say
 
-NOT_KNOWN = "That name and passphrase do not belong together. Check both; capitals count in the passphrase alone."
+NOT_KNOWN = say("That name and passphrase do not belong together. Check both; capitals count in the passphrase alone.")
 
 
 @dataclass(frozen=True, slots=True)

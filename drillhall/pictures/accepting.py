@@ -18,7 +18,7 @@ from drillhall.store.models.catalogue import CatalogueFormRow, CataloguePictureR
 from drillhall.store.models.people import AccountRow
 from drillhall.store.models.pictures import PictureOfferRow, PictureRow, RightsRow
 from drillhall.store.queries import pictures as queries
-from drillhall.words import say
+from drillhall.words import say, speaking
 
 LONGEST_NOTE: Final = 300
 ENDING: Final = "webp"
@@ -114,7 +114,7 @@ def list_open_offers(db: Session, catalogue_id: int, *, on: date) -> tuple[Offer
     )
     found = db.execute(query).all()
     files = queries.served_files(db, [picture.id for _, picture, _, _ in found])
-    forms = queries.forms_by_id(db, [picture.form_id for _, picture, _, _ in found if picture.form_id is not None])
+    forms = queries.forms_by_id(db, [picture.form_id for _, picture, _, _ in found if picture.form_id is not None], speaking())
     known = select(CatalogueFormRow.form_id).where(CatalogueFormRow.catalogue_id == catalogue_id, CatalogueFormRow.retired_at.is_(None))
     known_ids = set(db.scalars(known))
     shown = []

@@ -10,6 +10,7 @@ from typing import Final
 from sqlalchemy.orm import Session
 
 from drillhall.core.rights import licence_name, maker_line
+from drillhall.core.term_words import told_alt
 from drillhall.core.values import Form
 from drillhall.errors import Invalid, NotFound
 from drillhall.pictures.offers import give_back
@@ -18,7 +19,7 @@ from drillhall.store.models.pictures import FileRow, PictureRow, RightsRow
 from drillhall.store.queries import curating as reading
 from drillhall.store.queries import pictures as queries
 from drillhall.store.queries.splits import named_before_a_split
-from drillhall.words import say
+from drillhall.words import say, speaking
 
 MOST_NAMED: Final = 200
 """More pictures than this are never judged in one act."""
@@ -86,7 +87,7 @@ def count_open_offers(db: Session, catalogue_id: int) -> int:
 
 def form_names(db: Session, form_ids: Collection[int]) -> dict[int, Form]:
     """Return forms by id, under a name that the hall knows of each."""
-    return {form_id: queries.form_of(*form) for form_id, form in queries.forms_by_id(db, sorted(form_ids)).items()}
+    return {form_id: queries.form_of(*form) for form_id, form in queries.forms_by_id(db, sorted(form_ids), speaking()).items()}
 
 
 def the_named(
@@ -133,7 +134,7 @@ def _curated(
         height_px=files[0].height_px,
         form=form,
         use=picture.use,
-        alt=picture.alt,
+        alt=told_alt(picture.alt),
         owner=owner or "",
         credit=maker_line(told, picture.medium),
         licence=licence_name(told),

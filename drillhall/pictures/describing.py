@@ -24,7 +24,7 @@ from drillhall.pictures.storage import Storage
 from drillhall.store.models.concepts import FormRow
 from drillhall.store.models.pictures import PictureRow
 from drillhall.store.queries import own_pictures, pictures
-from drillhall.words import say
+from drillhall.words import say, speaking
 
 Relabel = Callable[[int, Label], object]
 """Takes a picture's id and what it is said to show."""
@@ -206,7 +206,7 @@ def _plain_alt(row: PictureRow) -> str:
 
 
 def _check_against_form(db: Session, rows: Iterable[PictureRow]) -> None:
-    forms = pictures.forms_by_id(db, [row.form_id for row in rows if row.form_id is not None])
+    forms = pictures.forms_by_id(db, [row.form_id for row in rows if row.form_id is not None], speaking())
     names = pictures.names_by_form(db, list(forms))
     for row in rows:
         if row.form_id is None:

@@ -8,6 +8,7 @@ Source of the fields: IPTC Photo Metadata Standard 2025.1; EXIF tags: CIPA DC-00
 
 from __future__ import annotations
 
+import json
 import re
 from collections.abc import Mapping, Sequence
 from datetime import date, datetime
@@ -18,7 +19,7 @@ from PIL import ExifTags, Image, IptcImagePlugin
 from drillhall.core.licences import read_licence
 from drillhall.core.rights import Rights
 from drillhall.errors import BadPicture
-from drillhall.words import say
+from drillhall.words import joined, say
 
 MOST_SIGNS: Final = 1000
 """More than this of one field is left aside."""
@@ -35,7 +36,7 @@ FIELDS: Final[Mapping[str, str]] = {
     "data_mining": say("whether programs may learn from it"),
     "source_type": say("how it came about"),
 }
-"""What may be found, and what it is in words. Beside these stand `licence`, an id where one is known, and `differs`, sentences."""
+"""What may be found, and what it is in words. Beside these stand `licence`, a known id, and `differs`, see `differences_in`."""
 
 GENERATED: Final = frozenset({"trainedalgorithmicmedia", "compositewithtrainedalgorithmicmedia", "algorithmicmedia", "compositesynthetic"})
 """Values of Iptc4xmpExt:DigitalSourceType, folded, that name a picture no camera took (two from memory: the third and the last)."""
@@ -76,22 +77,37 @@ def read_found(image: Image.Image) -> dict[str, str]:
     """
     said = {"XMP": _from_xmp(image), "IPTC": _from_iptc(image), "EXIF": _from_exif(image)}
     found: dict[str, str] = {}
-    differing = []
+    differing: list[tuple[str, dict[str, str]]] = []
     for field in FIELDS:
         words = {block: said[block][field] for block in BLOCKS if field in said[block]}
         if words:
             found[field] = next(iter(words.values()))
         if len({" ".join(one.casefold().split()) for one in words.values()}) > 1:
-            told = ", ".join(f"“{one}” in {block}" for block, one in words.items())
-            differing.append(f"The file does not agree with itself on {FIELDS[field]}: {told}.")
+            differing.append((field, words))
     licences = _licences(said)
     if len(licences) == 1:
         found["licence"] = licences[0]
     elif licences:
-        differing.append(f"The file names more than one licence ({', '.join(licences)}), so none is offered.")
+        differing.append(("", {one: one for one in licences}))
     if differing:
-        found["differs"] = " ".join(differing)
+        found["differs"] = json.dumps(differing, ensure_ascii=False)
     return found
+
+
+def differences_in(found: Mapping[str, str]) -> str:
+    """Return in sentences on what a file does not agree with itself; empty where it does."""
+    kept = found.get("differs", "")
+    if not kept.startswith("["):
+        return kept  # halls of old kept the English sentences
+    sentences = []
+    for field, words in json.loads(kept):
+        if field:
+            told = joined(", ", (say("“{words}” in {block}", words=one, block=block) for block, one in words.items()))
+            sentences.append(say("The file does not agree with itself on {what}: {told}.", what=FIELDS[field], told=told))
+        else:
+            licences = ", ".join(words)
+            sentences.append(say("The file names more than one licence ({licences}), so none is offered.", licences=licences))
+    return joined(" ", sentences)
 
 
 def refuse_generated(found: Mapping[str, str], *, medium: str = "Photograph") -> None:

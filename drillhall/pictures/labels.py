@@ -13,8 +13,9 @@ from typing import Final
 from sqlalchemy import exists, select
 from sqlalchemy.orm import Session
 
-from drillhall.core.labels import Label, LabelChange, label_in_force
+from drillhall.core.labels import Label, LabelChange, label_in_force, told_note
 from drillhall.core.rights import Rights, licence_name, maker_line
+from drillhall.core.term_words import told_alt
 from drillhall.core.values import Form, Use
 from drillhall.errors import Conflict, Invalid, NotFound
 from drillhall.store.models.catalogue import CatalogueFormRow, CataloguePictureRow, CatalogueRow
@@ -23,7 +24,7 @@ from drillhall.store.models.people import AccountRow
 from drillhall.store.models.pictures import LabelChangeRow, PictureRow, RightsRow
 from drillhall.store.queries import own_pictures
 from drillhall.store.queries import pictures as queries
-from drillhall.words import say
+from drillhall.words import say, speaking
 
 LONGEST_NOTE: Final = 300
 
@@ -86,13 +87,13 @@ def the_labelled(db: Session, picture_id: int, *, on: date) -> Labelled:
     is_shown = bool(sizes) and picture.retired_at is None and (until is None or on <= until)
     label = _label(picture)
     named = [form for form in (label.form_id, *(label.either or ())) if form is not None]
-    forms = {form_id: queries.form_of(*found) for form_id, found in queries.forms_by_id(db, named).items()}
+    forms = {form_id: queries.form_of(*found) for form_id, found in queries.forms_by_id(db, named, speaking()).items()}
     return Labelled(
         public_id=picture.public_id,
         recipe=sizes[-1].recipe if is_shown else "",
         width_px=sizes[-1].width_px if sizes else picture.width_px,
         height_px=sizes[-1].height_px if sizes else picture.height_px,
-        alt=picture.alt,
+        alt=told_alt(picture.alt),
         says=_view(label, forms),
         held_out=picture.use == Use.HELD_OUT,
     )
@@ -199,7 +200,7 @@ def list_changes(db: Session, *, picture_id: int | None = None, catalogue_id: in
 
 def list_forms(db: Session, catalogue_id: int) -> tuple[Form, ...]:
     """Return the forms in use of a catalogue, in its order."""
-    return tuple(queries.form_of(row, name) for _, _, row, name in queries.forms_of_catalogues(db, [catalogue_id]))
+    return tuple(queries.form_of(row, name) for _, _, row, name in queries.forms_of_catalogues(db, [catalogue_id], speaking()))
 
 
 def _check(db: Session, picture: PictureRow, label: Label) -> None:
@@ -256,7 +257,7 @@ def _listed(db: Session, rows: Sequence[LabelChangeRow]) -> tuple[ListedChange, 
     who = [account for row in rows for account in (row.by_id, row.undone_by) if account is not None]
     names = {row.id: row.name for row in db.execute(select(AccountRow.id, AccountRow.name).where(AccountRow.id.in_(who)))}
     named = [form for row in rows for form in (row.from_form_id, row.to_form_id, row.either_form_id, row.or_form_id) if form is not None]
-    forms = {form_id: queries.form_of(*found) for form_id, found in queries.forms_by_id(db, named).items()}
+    forms = {form_id: queries.form_of(*found) for form_id, found in queries.forms_by_id(db, named, speaking()).items()}
     listed = []
     for row in rows:
         picture, size, said = pictures[row.picture_id], files[row.picture_id][0], rights[row.picture_id]
@@ -267,12 +268,12 @@ def _listed(db: Session, rows: Sequence[LabelChangeRow]) -> tuple[ListedChange, 
                 recipe=size.recipe,
                 width_px=size.width_px,
                 height_px=size.height_px,
-                alt=picture.alt,
+                alt=told_alt(picture.alt),
                 before=_view(Label(row.from_form_id), forms),
                 after=_view(_after(row), forms),
                 by=names.get(row.by_id or 0, ""),
                 at=row.at,
-                note=row.note,
+                note=told_note(row.note),
                 undone_at=row.undone_at,
                 undone_by=names.get(row.undone_by or 0, ""),
                 credit=maker_line(said, picture.medium),

@@ -14,11 +14,12 @@ from sqlalchemy.orm import Session
 from drillhall.core.rights import Purpose, Rights, licence_name, maker_line, may
 from drillhall.core.term_words import told_alt
 from drillhall.core.values import Form, Use
+from drillhall.pictures.found import differences_in
 from drillhall.store.models.pictures import FileRow, PictureRow
 from drillhall.store.queries import own_pictures as mine
 from drillhall.store.queries import pictures as queries
 from drillhall.store.queries.marks import next_unframed, subjects_of
-from drillhall.words import say
+from drillhall.words import say, speaking
 
 A_PAGE: Final = 24
 """How many of her pictures a page holds."""
@@ -94,7 +95,7 @@ def list_own_pictures(
     """Return a page of somebody's own pictures of one sort, of one form where it is given, the latest first."""
     which = _condition(show) if form_id is None else _condition(show) & (PictureRow.form_id == form_id)
     found = mine.list_mine(db, account_id, which, skip=page * size, most=size)
-    forms = queries.forms_by_id(db, list(mine.forms_of_mine(db, account_id)))
+    forms = queries.forms_by_id(db, list(mine.forms_of_mine(db, account_id)), speaking())
     return OwnPictures(
         pictures=as_listed(db, found, on=on),
         total=mine.count_mine(db, account_id, which),
@@ -112,7 +113,7 @@ def as_listed(db: Session, found: Sequence[mine.Mine], *, on: date) -> tuple[Own
     files = {id_: [file for file in its if file.rendition == "as taken"] for id_, its in queries.served_files(db, ids).items()}
     titles, groups = queries.titles_holding(db, ids), mine.groups_seeing(db, ids)
     said = [id_ for picture, _ in found for id_ in (picture.form_id, picture.either_form_id, picture.or_form_id) if id_ is not None]
-    forms = {id_: queries.form_of(*form) for id_, form in queries.forms_by_id(db, said).items()}
+    forms = {id_: queries.form_of(*form) for id_, form in queries.forms_by_id(db, said, speaking()).items()}
     listed = []
     marked = subjects_of(db, ids)
     for picture, rights in found:
@@ -185,5 +186,5 @@ def _listed(picture: PictureRow, rights: Rights, files: Sequence[FileRow], forms
         is_withdrawn=picture.retired_at is not None,
         has_files=bool(files),
         made_at=picture.made_at,
-        found=dict(picture.found),
+        found={**picture.found, "differs": differences_in(picture.found)},
     )

@@ -17,7 +17,7 @@ from drillhall.pictures.found import refuse_generated
 from drillhall.pictures.ingest import Taken, add_picture
 from drillhall.pictures.storage import Storage
 from drillhall.store.queries import pictures as queries
-from drillhall.words import say
+from drillhall.words import say, speaking
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,7 +45,7 @@ class WhatItShows:
 
 def list_known_forms(db: Session, account_id: int) -> tuple[KnownForm, ...]:
     """Return the forms that somebody may name: those of the catalogues she drills or writes, else of all."""
-    rows = queries.forms_of_catalogues(db, queries.catalogues_near(db, account_id))
+    rows = queries.forms_of_catalogues(db, queries.catalogues_near(db, account_id), speaking())
     return tuple(KnownForm(queries.form_of(row, name), title, subject) for title, subject, row, name in rows)
 
 

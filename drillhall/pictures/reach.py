@@ -9,6 +9,7 @@ from sqlalchemy.orm import Session
 from drillhall.core.values import Form
 from drillhall.store.queries import own_pictures as mine
 from drillhall.store.queries import pictures as queries
+from drillhall.words import speaking
 
 
 @dataclass(frozen=True, slots=True)
@@ -25,7 +26,7 @@ def list_idle_forms(db: Session, account_id: int) -> tuple[IdleForm, ...]:
     counts = {form_id: count for form_id, count in mine.forms_of_mine(db, account_id).items() if count}
     sets = mine.sets_with_forms(db, account_id, list(counts))
     drilled = {form_id for form_id, _, _, is_taken in sets if is_taken}
-    forms = queries.forms_by_id(db, [form_id for form_id in counts if form_id not in drilled])
+    forms = queries.forms_by_id(db, [form_id for form_id in counts if form_id not in drilled], speaking())
     idle = (
         IdleForm(queries.form_of(*form), counts[id_], tuple((set_id, title) for form_id, set_id, title, _ in sets if form_id == id_))
         for id_, form in forms.items()

@@ -10,12 +10,14 @@ from sqlalchemy import Select, exists, func, select
 from sqlalchemy.orm import Session
 
 from drillhall.core.rights import licence_name, maker_line
+from drillhall.core.term_words import told_alt
 from drillhall.core.values import Form, Use
 from drillhall.store.models.groups import GroupRow, MembershipRow
 from drillhall.store.models.people import AccountRow
 from drillhall.store.models.pictures import PictureRow, PictureShareRow, RightsRow
 from drillhall.store.queries import pictures as queries
 from drillhall.store.queries.sharing import runs_on
+from drillhall.words import speaking
 
 A_PAGE: Final = 24
 """How many pictures of a group a page holds."""
@@ -78,7 +80,7 @@ def list_shared(db: Session, group_id: int, *, viewer_id: int, on: date, page: i
         .limit(size)
     ).all()
     files = queries.served_files(db, [picture.id for picture, _, _ in found])
-    forms = queries.forms_by_id(db, [picture.form_id for picture, _, _ in found if picture.form_id is not None])
+    forms = queries.forms_by_id(db, [picture.form_id for picture, _, _ in found if picture.form_id is not None], speaking())
     shown = []
     for picture, row, owner in found:
         file, named, rights = files[picture.id][0], forms.get(picture.form_id or 0), queries.rights_of(row)
@@ -88,7 +90,7 @@ def list_shared(db: Session, group_id: int, *, viewer_id: int, on: date, page: i
                 recipe=file.recipe,
                 width_px=file.width_px,
                 height_px=file.height_px,
-                alt=picture.alt,
+                alt=told_alt(picture.alt),
                 form=queries.form_of(*named) if named else None,
                 owner=owner or "",
                 is_own=picture.owner_id == viewer_id,

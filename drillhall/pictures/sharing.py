@@ -22,7 +22,7 @@ from drillhall.pictures.storage import Storage
 from drillhall.store.models.groups import GroupRow
 from drillhall.store.models.pictures import PictureRow, PictureShareRow, RightsRow
 from drillhall.store.queries import pictures as queries
-from drillhall.words import say
+from drillhall.words import say, speaking
 
 MOST_AT_ONCE: Final = 200
 """More pictures than this are not shared in one go."""
@@ -220,7 +220,7 @@ def refused_one(db: Session, owner_id: int, public_id: str, why: str, *, on: dat
     picture = queries.find_own(db, owner_id, public_id)
     if picture is None:
         return NotShared(public_id, say("A picture"), why, is_yours=False)
-    named = queries.forms_by_id(db, [picture.form_id]).get(picture.form_id) if picture.form_id is not None else None
+    named = queries.forms_by_id(db, [picture.form_id], speaking()).get(picture.form_id) if picture.form_id is not None else None
     may_look = may_see(db, picture, db.get_one(RightsRow, picture.id), viewer_id=owner_id, on=on)
     files = queries.served_files(db, [picture.id]).get(picture.id, []) if may_look else []
     return NotShared(

@@ -24,6 +24,7 @@ from drillhall.store.models.concepts import FormRow
 from drillhall.store.models.pictures import MarkRow, PictureRow
 from drillhall.store.queries import own_pictures
 from drillhall.store.queries.pictures import forms_by_id, names_by_form
+from drillhall.words import speaking
 
 SUBJECT: Final = "subject"
 """The mark that says which of several organisms is meant."""
@@ -50,7 +51,9 @@ class KnownForm:
 def known_forms(db: Session, form_ids: list[int]) -> Mapping[int, KnownForm]:
     """Return forms with their names, to judge rows by."""
     names = names_by_form(db, form_ids)
-    return {id_: KnownForm(row, name, tuple(sorted(names.get(id_, ())))) for id_, (row, name) in forms_by_id(db, form_ids).items()}
+    return {
+        id_: KnownForm(row, name, tuple(sorted(names.get(id_, ())))) for id_, (row, name) in forms_by_id(db, form_ids, speaking()).items()
+    }
 
 
 def faults_of(told: Told, forms: Mapping[int, KnownForm], *, on: date) -> Iterator[Invalid]:

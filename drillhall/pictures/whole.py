@@ -13,7 +13,7 @@ from sqlalchemy.orm import Session
 from drillhall.core.rights import Purpose, Rights, may
 from drillhall.core.term_words import DISTANCES, LIFE_STAGES, POSES, SEEN_FROM, SETTINGS, SEXES, USES, in_words, told_alt
 from drillhall.errors import NotFound
-from drillhall.pictures.found import FIELDS
+from drillhall.pictures.found import FIELDS, differences_in
 from drillhall.pictures.ingest import ORIGINAL
 from drillhall.pictures.listing import OwnPicture, as_listed
 from drillhall.pictures.storage import Storage
@@ -82,7 +82,7 @@ def the_own_picture(db: Session, account_id: int, public_id: str, *, on: date) -
         height_px=large.height_px if large else picture.height_px,
         said=_said(picture, files),
         found=tuple((words, picture.found[field]) for field, words in FIELDS.items() if field in picture.found),
-        differs=picture.found.get("differs", ""),
+        differs=differences_in(picture.found),
         allowed=_allowed(queries.rights_of(rights), picture.owner_id, on=on, gone=_gone(picture, files)),
         keeps_original=_may_have(picture, rights, on=on) and any(file.size_name == ORIGINAL for file in files),
         is_answered=bool(mine.with_answers(db, [picture.id])),

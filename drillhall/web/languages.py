@@ -34,7 +34,7 @@ def init_app(app: Flask) -> None:
     app.jinja_env.globals.update(
         _=tell, _n=tell_n, speaking=speaking, languages=offered, direction=locales.direction, script_words=script_words
     )
-    app.jinja_env.filters["number"] = number
+    app.jinja_env.filters.update(number=number, bytes_words=bytes_words)
 
 
 def language() -> str:
@@ -68,6 +68,11 @@ def tell_n(one: str, many: str, n: int, /, *, ctx: str = "", **values: object) -
 def number(value: float, spec: str = ",") -> str:
     """Return a number with the signs of the language that is spoken; `spec` is a form of Python's, such as ",", ".1f" or "+.2f"."""
     return locales.number_as(value, spec, speaking())
+
+
+def bytes_words(count: int) -> str:
+    """Return how much so many bytes are, as the language that is spoken writes it: 1.4 MB."""
+    return locales.bytes_words(count, speaking())
 
 
 def script_words() -> str:

@@ -11,8 +11,10 @@ from babel import Locale
 from babel.dates import format_date, format_skeleton, match_skeleton
 from babel.lists import format_list
 from babel.numbers import get_decimal_symbol, get_group_symbol
+from babel.units import format_unit
 
 _AS_WRITTEN: Final = {"en": "en-GB"}
+_UNITS: Final = ("digital-byte", "digital-kilobyte", "digital-megabyte", "digital-gigabyte", "digital-terabyte")
 
 
 @cache
@@ -66,6 +68,16 @@ def number_as(number: float, spec: str, language: str) -> str:
     locale = locale_of(language)
     signs = {".": str(get_decimal_symbol(locale)), ",": str(get_group_symbol(locale))}
     return re.sub("[.,]", lambda found: signs[found.group()], format(number, spec))
+
+
+def bytes_words(count: int, language: str) -> str:
+    """Return how much so many bytes are, in the largest unit that fits, a thousand of the one before.
+
+    >>> bytes_words(1_400_000, "de"), bytes_words(999, "en")
+    ('1,4 MB', '999 byte')
+    """
+    place = min(len(_UNITS) - 1, (len(str(count)) - 1) // 3)
+    return str(format_unit(round(count / 1000**place, 1), _UNITS[place], "short", locale=locale_of(language)))
 
 
 def listed(words: list[str], language: str) -> str:

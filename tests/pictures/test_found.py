@@ -11,8 +11,9 @@ from PIL import Image
 
 from drillhall.core.licences import LICENCES
 from drillhall.errors import BadPicture
-from drillhall.pictures.found import FIELDS, MOST_SIGNS, found_day, read_found, refuse_generated
+from drillhall.pictures.found import FIELDS, MOST_SIGNS, differences_in, found_day, read_found, refuse_generated
 from drillhall.pictures.ingest import take
+from drillhall.words import joined
 from tests.pictures.drawn import noise, saved, scene
 
 SOURCE_TYPES = "http://cv.iptc.org/newscodes/digitalsourcetype/"
@@ -87,7 +88,7 @@ def test_where_the_blocks_disagree_xmp_counts_first_and_it_is_told(tmp_path: Pat
     )
     found = found_in(file)
     assert (found["creator"], found["copyright"]) == ("Ada Mudd", "Bo Reed")
-    assert found["differs"] == (
+    assert differences_in(found) == (
         "The file does not agree with itself on who made it: “Ada Mudd” in XMP, “ada mudd” in IPTC, “Bo Reed” in EXIF."
     )
 
@@ -120,7 +121,12 @@ def test_a_licence_is_read_where_it_is_named_and_never_guessed(tmp_path: Path, w
 def test_two_licences_in_one_file_are_told_and_neither_is_offered(tmp_path: Path) -> None:
     found = found_in(written(tmp_path, xmp={"Xmp.xmpRights.WebStatement": BY_NC}, exif={"Exif.Image.Copyright": "CC BY 4.0"}))
     assert "licence" not in found
-    assert "more than one licence (CC-BY-NC-4.0, CC-BY-4.0)" in found["differs"]
+    assert "more than one licence (CC-BY-NC-4.0, CC-BY-4.0)" in differences_in(found)
+    assert "mehr als eine Lizenz (CC-BY-NC-4.0, CC-BY-4.0)" in joined("", [differences_in(found)]).told("de")
+
+
+def test_differences_that_were_kept_as_sentences_are_told_as_they_are() -> None:
+    assert (differences_in({"differs": "Kept of old."}), differences_in({"creator": "Ada Mudd"})) == ("Kept of old.", "")
 
 
 def test_what_gives_the_answer_or_the_place_away_is_never_found(tmp_path: Path) -> None:

@@ -14,12 +14,12 @@ from drillhall.catalogues.folder import PICTURES_FILE, FolderPicture, row_of
 from drillhall.catalogues.permission import WORDS
 from drillhall.catalogues.writing.retiring import rename, retire
 from drillhall.catalogues.writing.rows import Written
+from drillhall.core.labels import IMPORTED
 from drillhall.errors import BadImport
 from drillhall.store.models.catalogue import CataloguePictureRow, CatalogueRow, StewardRow, TraitRow
 from drillhall.store.models.pictures import LabelChangeRow, MarkRow, PictureOfferRow, PictureRow
 from drillhall.words import say
 
-IMPORTED: Final = "as the catalogue was brought in"
 SCENED: Final = say("another catalogue holds this picture as “{use}” in the scene “{scene}”. Say the same, or leave it out.")
 SCENELESS: Final = say("another catalogue holds this picture as “{use}” in no scene. Say the same, or leave it out.")
 ANSWERED_FOR: Final = say(
@@ -80,7 +80,7 @@ def _write_shown(db: Session, written: Written, by_picture: Mapping[int, FolderP
             raise BadImport(say("Nothing was imported: {where}: {why}", where=where_of(said), why=why))
         if row.form_id != form_id:
             relabelled.append(row.id)
-            db.add(LabelChangeRow(picture_id=row.id, from_form_id=row.form_id, to_form_id=form_id, by_id=by_id, at=at, note=IMPORTED))
+            db.add(LabelChangeRow(picture_id=row.id, from_form_id=row.form_id, to_form_id=form_id, by_id=by_id, at=at, note=str(IMPORTED)))
         row.form_id, row.either_form_id, row.or_form_id = form_id, None, None
         row.use, row.cluster = said.use, said.cluster
         for word in () if elsewhere.get(row.id) else WORDS:

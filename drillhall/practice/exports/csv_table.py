@@ -7,20 +7,25 @@ from io import StringIO
 from typing import Final
 
 from drillhall.practice.tables import Cell, Table
+from drillhall.words import say, speaking
+from drillhall.words.said import all_told
 
 NAME: Final = "csv"
-TITLE: Final = "CSV, for a spreadsheet"
+TITLE: Final = say("CSV, for a spreadsheet")
 MEDIA_TYPE: Final = "text/csv; charset=utf-8; header=present"
 FORMULA_SIGNS: Final = ("=", "+", "-", "@", "\t", "\r", "\n", "＝", "＋", "－", "＠")
 """What a spreadsheet may take for the beginning of a formula. Source: OWASP, page on CSV injection; from memory."""
 
 
 def write(table: Table) -> bytes:
-    """Return a table as CSV; words that begin like a formula get an apostrophe before them, numbers stay numbers."""
+    """Return a table as CSV; words in the language that is spoken, numbers stay numbers.
+
+    Words that begin like a formula get an apostrophe before them.
+    """
     text = StringIO()
     lines = csv.writer(text, lineterminator="\r\n")
     lines.writerow(column.key for column in table.columns)
-    lines.writerows([_plain(cell) for cell in row] for row in table.rows)
+    lines.writerows([_plain(cell) for cell in all_told(row, speaking())] for row in table.rows)
     return ("\ufeff" + text.getvalue()).encode()
 
 

@@ -7,14 +7,16 @@ from datetime import date
 from typing import Final
 
 from drillhall.practice.tables import Table
+from drillhall.words import say, speaking
+from drillhall.words.said import all_told
 
 NAME: Final = "json"
-TITLE: Final = "JSON, for a program"
+TITLE: Final = say("JSON, for a program")
 MEDIA_TYPE: Final = "application/json"
 
 
 def write(table: Table) -> bytes:
-    """Return a table as one JSON object; days are written as in RFC 3339."""
+    """Return a table as one JSON object; words are told in the language that is spoken, days as in RFC 3339."""
     keys = [column.key for column in table.columns]
     told = {
         "report": table.name,
@@ -25,7 +27,7 @@ def write(table: Table) -> bytes:
         "rows": [dict(zip(keys, row, strict=True)) for row in table.rows],
         "notes": list(table.notes),
     }
-    return json.dumps(told, ensure_ascii=False, indent=1, default=_day).encode() + b"\n"
+    return json.dumps(all_told(told, speaking()), ensure_ascii=False, indent=1, default=_day).encode() + b"\n"
 
 
 def _day(value: object) -> str:

@@ -10,8 +10,12 @@ from dataclasses import dataclass
 from typing import Final
 from xml.etree import ElementTree as Tree
 
+from drillhall.words import joined, say, speaking
+from drillhall.words.said import all_told
+from drillhall.words.speaking import ENGLISH, known_language
+
 NAME: Final = "qti"
-TITLE: Final = "QTI 3.0, for a system of tests"
+TITLE: Final = say("QTI 3.0, for a system of tests")
 MEDIA_TYPE: Final = "application/zip"
 ITEM_SPACE: Final = "http://www.imsglobal.org/xsd/imsqtiasi_v3p0"
 PACKAGE_SPACE: Final = "http://www.imsglobal.org/xsd/qti/qtiv3p0/imscp_v1p1"
@@ -40,7 +44,7 @@ class Item:
 
 
 def item_file(item: Item) -> bytes:
-    """Return one item, scored 1 where the right name is chosen and else 0."""
+    """Return one item, scored 1 where the right name is chosen and else 0; what the hall says in it is told in the item's language."""
     root = Tree.Element(
         "qti-assessment-item",
         {
@@ -85,22 +89,27 @@ def item_name(item: Item) -> str:
 
 
 def credits_file(lines: Iterable[str], left_out: Iterable[str]) -> bytes:
-    """Return the whole credits, which may tell answers and so stand apart, and what was left out and why."""
+    """Return the whole credits, which may tell answers and so stand apart, and what was left out and why; in the language spoken."""
     parted = list(left_out)
-    told = ["Credits of the pictures:", *lines, *(["", "Left out, since their rights do not let them go:", *parted] if parted else [])]
-    return ("\r\n".join(told) + "\r\n").encode()
+    told = [
+        say("Credits of the pictures:"),
+        *lines,
+        *(["", say("Left out, since their rights do not let them go:"), *parted] if parted else []),
+    ]
+    return (joined("\r\n", told).told(speaking()) + "\r\n").encode()
 
 
 def _body(root: Tree.Element, item: Item) -> None:
-    body = _child(root, "qti-item-body")
-    about = {"src": f"../pictures/{item.picture}", "alt": item.alt, "width": str(item.width_px), "height": str(item.height_px)}
+    body, language = _child(root, "qti-item-body"), known_language(item.language) or ENGLISH
+    alt, credit, asks, *names = all_told((item.alt, item.credit, say("Which of the two is it?"), *item.names), language)
+    about = {"src": f"../pictures/{item.picture}", "alt": alt, "width": str(item.width_px), "height": str(item.height_px)}
     _child(_child(body, "p"), "img", about)
     choosing = {"response-identifier": "RESPONSE", "shuffle": "true", "max-choices": "1", "min-choices": "1"}
     asked = _child(body, "qti-choice-interaction", choosing)
-    _child(asked, "qti-prompt", text="Which of the two is it?")
-    for place, name in zip("AB", item.names, strict=True):
+    _child(asked, "qti-prompt", text=asks)
+    for place, name in zip("AB", names, strict=True):
         _child(asked, "qti-simple-choice", {"identifier": place}, text=name)
-    _child(body, "p", text=item.credit)
+    _child(body, "p", text=credit)
 
 
 def _scoring(root: Tree.Element) -> None:

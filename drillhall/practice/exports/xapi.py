@@ -11,8 +11,10 @@ from dataclasses import dataclass
 from datetime import UTC, datetime
 from typing import Any, Final
 
+from drillhall.words import say
+
 NAME: Final = "xapi"
-TITLE: Final = "xAPI 1.0.3, for a store of learning records"
+TITLE: Final = say("xAPI 1.0.3, for a store of learning records")
 MEDIA_TYPE: Final = "application/json"
 VERB: Final = "http://adlnet.gov/expapi/verbs/answered"
 QUESTION: Final = "http://adlnet.gov/expapi/activities/cmi.interaction"

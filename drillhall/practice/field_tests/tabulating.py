@@ -10,25 +10,26 @@ from typing import Final
 from drillhall.practice.field_tests.marking import Sitter
 from drillhall.practice.field_tests.results import ClassResults, QuestionTold
 from drillhall.practice.tables import Cell, Column, Table
+from drillhall.words import joined, say, say_n
 
-_OPEN: Final = "A question left open counts as not right."
+_OPEN: Final = say("A question left open counts as not right.")
 
 
 def sitters_table(title: str, results: ClassResults, lines: Sequence[QuestionTold], on: date) -> Table:
     """Return who had which question right: 1, 0, or nothing where it was left open; those who may not be named are left out."""
     questions = results.marked.questions
     columns = (
-        Column("name", "Who"),
-        Column("right", "Right"),
-        Column("asked", "Asked"),
-        Column("answered", "Answered"),
-        Column("by_guessing", "Chance of a guesser to have as many"),
-        *(Column(f"question_{one.place}", f"Question {one.place}") for one in questions),
+        Column("name", say("Who")),
+        Column("right", say("Right")),
+        Column("asked", say("Asked")),
+        Column("answered", say("Answered")),
+        Column("by_guessing", say("Chance of a guesser to have as many")),
+        *(Column(f"question_{one.place}", say("Question {number}", number=one.place)) for one in questions),
     )
     return Table(
         name="sitters",
-        title=f"{title}: sitters",
-        about="Each learner's first sitting; a question is 1 where she had it right, 0 where not, empty where she left it open.",
+        title=say("{title}: sitters", title=title),
+        about=say("Each learner's first sitting; a question is 1 where she had it right, 0 where not, empty where she left it open."),
         columns=columns,
         rows=tuple(_sitter_row(one) for one in results.named),
         made_on=on,
@@ -39,25 +40,25 @@ def sitters_table(title: str, results: ClassResults, lines: Sequence[QuestionTol
 def questions_table(title: str, results: ClassResults, lines: Sequence[QuestionTold], on: date) -> Table:
     """Return each question's facility, item-rest correlation and discrimination."""
     columns = (
-        Column("question", "Question"),
-        Column("pair", "Pair"),
-        Column("shows", "Shows"),
-        Column("right", "Right"),
-        Column("of", "Of"),
-        Column("facility", "Facility"),
-        Column("item_rest", "With the rest"),
-        Column("discrimination", "Upper less lower 27 %"),
-        Column("doubt", "Doubt"),
-        Column("dropped", "Dropped"),
+        Column("question", say("Question")),
+        Column("pair", say("Pair")),
+        Column("shows", say("Shows")),
+        Column("right", say("Right")),
+        Column("of", say("Of")),
+        Column("facility", say("Facility")),
+        Column("item_rest", say("With the rest")),
+        Column("discrimination", say("Upper less lower 27 %")),
+        Column("doubt", say("Doubt")),
+        Column("dropped", say("Dropped")),
     )
     return Table(
         name="questions",
-        title=f"{title}: questions",
-        about="How hard each question was and whether it parts those who know from those who do not, by each learner's first sitting.",
+        title=say("{title}: questions", title=title),
+        about=say("How hard each question was and whether it parts those who know from those who do not, by each learner's first sitting."),
         columns=columns,
         rows=tuple(_question_row(one) for one in lines),
         made_on=on,
-        notes=(_OPEN, "Upper and lower groups are compared from 20 sitters on."),
+        notes=(_OPEN, say("Upper and lower groups are compared from 20 sitters on.")),
     )
 
 
@@ -68,7 +69,11 @@ TABLES: Final[Mapping[str, Tabulates]] = MappingProxyType({"sitters": sitters_ta
 
 def _left_out(results: ClassResults) -> str:
     left_out = results.others + results.marked.untold
-    return f"{left_out} more sat it and have not let you see theirs by name." if left_out else ""
+    if not left_out:
+        return ""
+    return say_n(
+        "{n} more sat it and has not let you see theirs by name.", "{n} more sat it and have not let you see theirs by name.", left_out
+    )
 
 
 def _sitter_row(one: Sitter) -> tuple[Cell, ...]:
@@ -81,7 +86,7 @@ def _question_row(one: QuestionTold) -> tuple[Cell, ...]:
     told: tuple[Cell, ...] = (None,) * 5
     if item is not None:
         told = (item.right, item.shown, _rounded(item.facility), _rounded(item.item_rest), _rounded(item.discrimination))
-    shows = f"{one.form.name}{', ' + one.form.wears if one.form.wears else ''}" if one.form else None
+    shows = joined(", ", filter(None, (one.form.name, one.form.wears))) if one.form else None
     pair = f"{one.pair.first.name} / {one.pair.second.name}"
     return (one.number, pair, shows, *told, one.doubt.value if one.doubt else None, int(one.is_dropped))
 

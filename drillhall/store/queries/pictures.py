@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from datetime import datetime
 
-from sqlalchemy import ColumnElement, Select, exists, func, or_, select
+from sqlalchemy import ColumnElement, Select, case, exists, func, or_, select
 from sqlalchemy import Row as Result
 from sqlalchemy.orm import Session
 
@@ -170,12 +170,17 @@ def catalogues_near(db: Session, account_id: int) -> list[int]:
     return list(db.scalars(in_use.where(taken | written))) or list(db.scalars(in_use))
 
 
-def forms_of_catalogues(db: Session, catalogue_ids: Sequence[int]) -> Sequence[Result[str, str, FormRow, str]]:
-    """Return the forms in use of some catalogues, in their order: catalogue title, its subject, the form, its name there."""
+def forms_of_catalogues(db: Session, catalogue_ids: Sequence[int], language: str = "") -> Sequence[Result[str, str, FormRow, str]]:
+    """Return the forms in use of some catalogues, in their order: catalogue title, its subject, the form, its name.
+
+    Named in a language where the hall knows a name in it; without one, or in the catalogue's own, as the catalogue names it.
+    """
+    in_hers = _common_name(language, alone=True).where(CatalogueRow.language != language)
     of_concept = VernacularRow.concept_id == FormRow.concept_id
     in_language = select(func.min(VernacularRow.name)).where(of_concept, VernacularRow.language == CatalogueRow.language)
     chosen = select(VernacularRow.name).where(VernacularRow.id == CatalogueFormRow.vernacular_id)
-    name = func.coalesce(chosen.scalar_subquery(), in_language.scalar_subquery(), _any_name(), CatalogueFormRow.key)
+    own = (chosen.scalar_subquery(), in_language.scalar_subquery(), _any_name(language), CatalogueFormRow.key)
+    name = func.coalesce(*([in_hers.scalar_subquery()] if language else []), *own)
     query = (
         select(CatalogueRow.title, CatalogueRow.subject, FormRow, name)
         .join(CatalogueFormRow, CatalogueFormRow.catalogue_id == CatalogueRow.id)
@@ -186,11 +191,10 @@ def forms_of_catalogues(db: Session, catalogue_ids: Sequence[int]) -> Sequence[R
     return db.execute(query).all()
 
 
-def forms_by_id(db: Session, form_ids: Sequence[int]) -> dict[int, tuple[FormRow, str]]:
-    """Return forms with a name for each, whatever catalogue says it: its vernacular, else its scientific one."""
-    return {
-        form.id: (form, said) for form, said in db.execute(select(FormRow, func.coalesce(_any_name(), "")).where(FormRow.id.in_(form_ids)))
-    }
+def forms_by_id(db: Session, form_ids: Sequence[int], language: str) -> dict[int, tuple[FormRow, str]]:
+    """Return forms with a name for each, whatever catalogue says it: in a language, else in another, else its scientific one."""
+    query = select(FormRow, func.coalesce(_any_name(language), "")).where(FormRow.id.in_(form_ids))
+    return {form.id: (form, said) for form, said in db.execute(query)}
 
 
 def names_by_form(db: Session, form_ids: Sequence[int]) -> dict[int, set[str]]:
@@ -203,7 +207,14 @@ def names_by_form(db: Session, form_ids: Sequence[int]) -> dict[int, set[str]]:
     return found
 
 
-def _any_name() -> ColumnElement[str]:
-    called = select(func.min(VernacularRow.name)).where(VernacularRow.concept_id == FormRow.concept_id)
+def _any_name(language: str) -> ColumnElement[str]:
     latin = select(func.min(NameRow.scientific_name)).where(NameRow.concept_id == FormRow.concept_id)
-    return func.coalesce(called.scalar_subquery(), latin.scalar_subquery())
+    return func.coalesce(_common_name(language).scalar_subquery(), latin.scalar_subquery())
+
+
+def _common_name(language: str, *, alone: bool = False) -> Select[str]:
+    """Return the query of one common name of a form: in a language, in that of a region of it, and unless `alone` in any other."""
+    is_exact, is_near = VernacularRow.language == language, VernacularRow.language.like(f"{language}-%")
+    query = select(VernacularRow.name).where(VernacularRow.concept_id == FormRow.concept_id)
+    query = query.where(is_exact | is_near) if alone else query
+    return query.order_by(case((is_exact, 0), (is_near, 1), else_=2), VernacularRow.id).limit(1)

@@ -11,6 +11,7 @@ from drillhall.core.traits import TELLS_BITS, TraitWorth, order_of_telling
 from drillhall.core.values import Form, Pair, PairLore
 from drillhall.errors import Invalid
 from drillhall.practice.explaining import worth_in_words
+from drillhall.words import say
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,7 +54,7 @@ def _trait(lore: PairLore, worth: TraitWorth) -> WorkedTrait:
     tells = worth.misleads or (worth.parts_them and worth.bits >= TELLS_BITS)
     return WorkedTrait(
         label=worth.trait.label,
-        worth=worth_in_words(worth, misleads=worth.misleads) if tells else "tells nothing between these two",
+        worth=worth_in_words(worth, misleads=worth.misleads) if tells else say("tells nothing between these two"),
         first=worth.first_state.label,
         second=worth.second_state.label,
         decides=worth.decides,
