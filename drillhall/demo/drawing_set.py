@@ -165,6 +165,8 @@ def _form_lines(book: Book, key: str) -> Iterator[str]:
         if words.get(name):
             yield f"{name} = {_quoted(words[name])}"
     yield f"length_mm = {words['length_mm']}"
+    called = ", ".join(f"{language} = {_quoted(name)}" for language, name in words["vernacularNames"].items())
+    yield f"vernacularNames = {{ {called} }}"
     yield "[forms.traits]"
     for trait, state in book.states[key].items():
         yield f'{trait} = {{ {state} = "always" }}'

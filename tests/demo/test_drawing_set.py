@@ -109,6 +109,13 @@ def test_the_folder_has_no_fault_and_lacks_nothing() -> None:
     assert report.wanted == ()
 
 
+def test_each_species_has_a_german_name_of_its_own() -> None:
+    forms = read_folder(FOLDER).catalogue.forms
+    names = {(form.scientific_name, one.name) for form in forms for one in form.called if one.language == "de"}
+    species = {form.scientific_name for form in forms}
+    assert len(names) == len(dict(names)) == len({name for _, name in names}) == len(species)
+
+
 def test_each_form_has_drawings_enough_for_each_use() -> None:
     counts = Counter((row.form, row.cells["use"]) for row in ROWS)
     assert {form for form, _ in counts} == set(BOOK.states)
