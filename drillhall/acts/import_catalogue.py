@@ -14,6 +14,7 @@ from uuid import uuid4
 
 from sqlalchemy.orm import Session
 
+from drillhall.acts.join_concepts import part_unsaid
 from drillhall.catalogues.checking import CheckReport, check
 from drillhall.catalogues.comparing import Changes, compare
 from drillhall.catalogues.editing.changing import Act, note
@@ -142,6 +143,7 @@ def import_catalogue(
         _note(db, written.catalogue_id, said_before, folder, by=by, at=at)
         placing = _Placing(db, storage, folder, written, by, at)
         placed, added = placing.place(kept or {}, progress or _tell_nobody)
+        part_unsaid(db, by=by, at=at)
         relabelled = write_pictures(db, written, placed, by_id=by, at=at)
         judged_anew, of_learners = refold_pictures(db, relabelled) if relabelled else (0, 0)
         audit.note(db, "catalogue imported", at=at, by=by, subject=folder.catalogue.key)

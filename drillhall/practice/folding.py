@@ -21,6 +21,7 @@ from drillhall.core.folding import (
     judged_beside,
     judged_by,
 )
+from drillhall.core.joining import renamed
 from drillhall.core.memory import Parameters, due_day
 from drillhall.core.values import Memory, Rendition, Sure, TallyKey
 from drillhall.practice.asks import ask_of
@@ -242,7 +243,8 @@ def logged_rounds_of(db: Session, wanted: Mapping[int, Iterable[int]]) -> dict[t
         rounds[logged.id] = (logged, drill)
     by_round: dict[int, list[LoggedShowing]] = defaultdict(list)
     for showing, form_id, other_id, beside_id in log.judging_rows(db, rounds):
-        logged_showing = _showing(showing, answers[showing.id])
+        stands_for = showing.renamed or {}
+        logged_showing = renamed(_showing(showing, answers[showing.id]), other_id, stands_for)
         is_two = showing.beside_id is not None
         judged = judged_beside(logged_showing, other_id, (form_id, beside_id)) if is_two else judged_by(logged_showing, form_id)
         by_round[showing.round_id].append(judged)

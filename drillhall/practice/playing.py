@@ -6,9 +6,11 @@ from collections import defaultdict
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime
+from types import MappingProxyType
 
 from sqlalchemy.orm import Session
 
+from drillhall.core.joining import StandsFor
 from drillhall.core.kinds import beside as beside_kind
 from drillhall.core.kinds import form as form_kind
 from drillhall.core.rounds.extras import survivors
@@ -207,17 +209,31 @@ def _question(row: ShowingRow, place: int, known: _Lore, picture: PictureView, s
     ask = ask_of(row.asks[place])
     if second is not None:
         return two_question(place, ask, row.form_id, known.lore, (picture, second))
-    return question_of(place, ask, known.lore.forms[row.form_id], known.lore, picture, known.portraits, turn=row.id)
+    truth = known.lore.forms[row.form_id]
+    return question_of(place, ask, truth, known.lore, picture, known.portraits, turn=row.id, stands_for=row.renamed or {})
 
 
-def question_of(place: int, ask: Ask, truth: Form, lore: PairLore, picture: PictureView, portraits: Portraits, *, turn: int) -> Question:
-    """Return a question about a picture, ready to show; `turn` takes the portraits beside it by turns."""
+def question_of(
+    place: int,
+    ask: Ask,
+    truth: Form,
+    lore: PairLore,
+    picture: PictureView,
+    portraits: Portraits,
+    *,
+    turn: int,
+    stands_for: StandsFor = MappingProxyType({}),
+) -> Question:
+    """Return a question about a picture, ready to show; `turn` takes the portraits beside it by turns.
+
+    A choice keeps the key that it was asked with, and is called by the form that `stands_for` it now.
+    """
     if ask.kind == form_kind.KEY:
         hint, hint_mark = hint_for(lore, picture)
         return Question(
             place=place,
             kind=ask.kind,
-            choices=tuple(_form_choice(choice, lore) for choice in ask.choices),
+            choices=tuple(_form_choice(choice, int(stands_for.get(choice, choice)), lore) for choice in ask.choices),
             key=ask.key,
             explained=explained(lore, truth, picture, portraits, turn=turn),
             hint=hint,
@@ -235,9 +251,9 @@ def question_of(place: int, ask: Ask, truth: Form, lore: PairLore, picture: Pict
     )
 
 
-def _form_choice(choice: str, lore: PairLore) -> Choice:
-    if int(choice) == NEITHER:
+def _form_choice(choice: str, form_id: int, lore: PairLore) -> Choice:
+    if form_id == NEITHER:
         return Choice(key=choice, label=say("Neither of these"), side="neither")
-    form = lore.pair.form(int(choice))
+    form = lore.pair.form(form_id)
     side = "first" if form.id == lore.pair.first.id else "second"
     return Choice(key=choice, label=form.name, wears=form.wears, side=side)

@@ -13,9 +13,8 @@ from sqlalchemy.orm import Session
 
 from drillhall.core.kinds import form
 from drillhall.core.values import NEITHER, Pair
-from drillhall.practice.asks import ask_of
 from drillhall.practice.exports.xapi import LearningRecord
-from drillhall.practice.judging import judged
+from drillhall.practice.judging import form_said, judged, told_ask
 from drillhall.practice.lore import lore_of_pairs
 from drillhall.practice.weak_spots.counting import Chosen, the_given
 from drillhall.practice.weak_spots.seeing import head_role, who_is_seen
@@ -63,9 +62,9 @@ def _record(
         catalogue_id=logged.catalogue_id,
         picture=veil(f"picture {showing.picture_id}")[:16],
         language=pair.first.language,
-        choices=tuple((choice, _named(pair, int(choice))) for choice in ask_of(stored).choices),
-        key=found.key,
-        said=answer.said,
+        choices=tuple((choice, _named(pair, int(choice))) for choice in told_ask(showing, answer.ask).choices),
+        key=str(form_said(showing, found.key)),
+        said=str(form_said(showing, answer.said)),
         sure=answer.sure or "",
         seconds=answer.seconds,
         hint=answer.hint,

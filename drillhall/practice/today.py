@@ -11,6 +11,7 @@ from functools import partial
 from sqlalchemy.orm import Session
 
 from drillhall.core.folding import fold_pair
+from drillhall.core.joining import asks_nothing
 from drillhall.core.kinds import form
 from drillhall.core.memory import Parameters
 from drillhall.core.pairs import standing
@@ -21,7 +22,7 @@ from drillhall.practice.cautioning import banners_of, cautions_of
 from drillhall.practice.days import local_day
 from drillhall.practice.explaining import explained, the_portraits
 from drillhall.practice.folding import logged_rounds
-from drillhall.practice.judging import Judged, judged
+from drillhall.practice.judging import Judged, form_said, judged, told_ask
 from drillhall.practice.left import pictures_left
 from drillhall.practice.lore import lore_of_pairs
 from drillhall.practice.needs import list_fresh
@@ -165,10 +166,11 @@ def _coming(plan: DrillPlan, account: AccountRow, today: date) -> tuple[ComingDa
 
 def _look_again(db: Session, account: AccountRow, *, today: date, now: datetime) -> LookAgain | None:
     for answer, showing, logged in log.certain_answers(db, account.id, since=now - LOOK_BACK):
-        ask = showing.asks[answer.ask]
-        if ask["kind"] == form.KEY and answer.said != ask["key"] and not showing.third:
+        ask = told_ask(showing, answer.ask)
+        said = form_said(showing, answer.said) if ask.kind == form.KEY and not asks_nothing(ask) else None
+        if said is not None and str(said) != ask.key and not showing.third:
             days_ago = (today - local_day(account, answer.at)).days
-            return _explain(db, account, int(answer.said), showing, logged, today=today, days_ago=days_ago)
+            return _explain(db, account, said, showing, logged, today=today, days_ago=days_ago)
     return None
 
 
@@ -284,7 +286,7 @@ def _mixed(
     for pair_id, showings in by_pair.items():
         for showing, counts_as in showings:
             if said[showing.id].said != counts_as.key:
-                counts[(pair_id, counts_as.form_id, int(said[showing.id].said))] += 1
+                counts[(pair_id, counts_as.form_id, form_said(showing, said[showing.id].said))] += 1
     mixed = []
     for (pair_id, shown_id, said_id), times in counts.most_common():
         forms = lore_of_pairs(db, catalogue_of[pair_id], [pair_id], as_shown=[shown_id], reader=reader)[pair_id].forms

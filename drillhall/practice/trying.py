@@ -19,7 +19,7 @@ from drillhall.errors import Conflict, NotFound
 from drillhall.practice.asks import stored_ask
 from drillhall.practice.cautioning import banners_of
 from drillhall.practice.days import local_day
-from drillhall.practice.judging import judged
+from drillhall.practice.judging import form_said, judged
 from drillhall.practice.lore import lore_of_pairs
 from drillhall.practice.packets import PictureView
 from drillhall.practice.planning import the_pace
@@ -144,7 +144,7 @@ def _tried(
         if counts_as is None or counts_as.form_id not in forms:
             continue
         right = answer.said == counts_as.key
-        tried.append(Tried(forms[counts_as.form_id], forms.get(int(answer.said)), right, views.get(row.picture_id)))
+        tried.append(Tried(forms[counts_as.form_id], forms.get(form_said(row, answer.said)), right, views.get(row.picture_id)))
         rights.append(right and not answer.hint)
     return tuple(tried), rights
 

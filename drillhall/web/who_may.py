@@ -63,7 +63,7 @@ ACTION_OF: Final[Mapping[str, str]] = MappingProxyType(
         "keeper.sign_up": "keep the hall",
         # The learner's rooms
         "learner.today": "own drill",
-        "learner.put_away": "own account",
+        **dict.fromkeys(("learner.put_away", "learner.put_join_away"), "own account"),
         "learner.plan": "own drill",
         "learner.packet": "own drill",
         "learner.drill": "own drill",
@@ -232,7 +232,7 @@ ACTION_OF: Final[Mapping[str, str]] = MappingProxyType(
         "catalogue.about": "write a catalogue",
         "catalogue.change_about": "write a catalogue",
         "catalogue.concepts": "write a catalogue",
-        "catalogue.say_concepts": "write a catalogue",
+        **dict.fromkeys(("catalogue.say_concepts", "catalogue.join"), "write a catalogue"),
         "catalogue.drop_concepts": "write a catalogue",
         "catalogue.retire_whole": "write a catalogue",
         "catalogue.take_back": "write a catalogue",

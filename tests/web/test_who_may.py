@@ -65,6 +65,7 @@ WHO_MAY: dict[str, frozenset[str]] = {
     # own drill, standing, pictures
     "learner.today": SIGNED_IN,
     "learner.put_away": SIGNED_IN,
+    "learner.put_join_away": SIGNED_IN,
     "learner.plan": SIGNED_IN,
     "learner.packet": SIGNED_IN,
     "learner.drill": SIGNED_IN,
@@ -169,6 +170,7 @@ WHO_MAY: dict[str, frozenset[str]] = {
     "catalogue.change_about": frozenset({"steward", "keeper"}),
     "catalogue.concepts": frozenset({"steward", "keeper"}),
     "catalogue.say_concepts": frozenset({"steward", "keeper"}),
+    "catalogue.join": frozenset({"steward", "keeper"}),
     "catalogue.drop_concepts": frozenset({"steward", "keeper"}),
     "catalogue.retire_whole": frozenset({"steward", "keeper"}),
     "catalogue.take_back": frozenset({"steward", "keeper"}),

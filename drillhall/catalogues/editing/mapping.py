@@ -81,14 +81,20 @@ def asked_of(said: FolderCatalogue) -> tuple[Asked, ...]:
     )
 
 
+def the_mapping(values: Mapping[str, Any]) -> FolderMapping:
+    """Return the mapping that was typed; raises Invalid where both are one concept, or the other one is no id."""
+    mapping = FolderMapping(str(values["subject"]), str(values["relation"]), _other(str(values["object"])), str(values["according_to"]))
+    if mapping.subject == mapping.object:
+        raise Invalid(say("That maps a concept onto itself. Name another one."), field="object")
+    return mapping
+
+
 def say_mapping(said: FolderCatalogue, values: Mapping[str, Any]) -> FolderCatalogue:
     """Say how two concepts lie to each other; what was said of the same two before is replaced, where it stood.
 
     Raises Invalid where both are one concept, or the other one is no id.
     """
-    mapping = FolderMapping(str(values["subject"]), str(values["relation"]), _other(str(values["object"])), str(values["according_to"]))
-    if mapping.subject == mapping.object:
-        raise Invalid(say("That maps a concept onto itself. Name another one."), field="object")
+    mapping = the_mapping(values)
     same = [{one.subject, one.object} == {mapping.subject, mapping.object} for one in said.mappings]
     if any(same):
         kept = tuple(mapping if is_same else one for one, is_same in zip(said.mappings, same, strict=True))

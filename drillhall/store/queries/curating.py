@@ -208,7 +208,7 @@ def _sure_answers(catalogue_id: int) -> Select[int, int, int, int, str, str | No
             ShowingRow.picture_id.label("picture"),
             AnswerRow.account_id.label("learner"),
             case((in_pair, PictureRow.form_id), else_=NEITHER).label("label"),
-            AnswerRow.said.label("said"),
+            log.SAID_NOW.label("said"),
             AnswerRow.sure.label("sure"),
         )
         .join(ShowingRow, ShowingRow.id == AnswerRow.showing_id)
@@ -216,6 +216,7 @@ def _sure_answers(catalogue_id: int) -> Select[int, int, int, int, str, str | No
         .join(PairRow, PairRow.id == RoundRow.pair_id)
         .join(PictureRow, PictureRow.id == ShowingRow.picture_id)
         .join(CataloguePictureRow, CataloguePictureRow.picture_id == PictureRow.id)
+        .outerjoin(log.STANDING, log.NAMED_BEFORE)
         .where(
             accepted(catalogue_id),
             RoundRow.catalogue_id == catalogue_id,

@@ -5,17 +5,25 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from datetime import date, datetime
 
-from sqlalchemy import ColumnElement, and_, case, exists, func, or_, select
+from sqlalchemy import ColumnElement, String, and_, case, cast, exists, func, or_, select
 from sqlalchemy.orm import Session, aliased
 
 from drillhall.core.values import Sure
-from drillhall.store.models.concepts import PairRow
+from drillhall.store.models.concepts import FormRow, PairRow
 from drillhall.store.models.pictures import LabelChangeRow, PictureRow
 from drillhall.store.models.practice import AnswerRow, DrillRow, RoundRow, ShowingRow
 from drillhall.store.models.rarity import RarityShowingRow
 
 OTHER_FORM = case((ShowingRow.form_id == PairRow.first_form_id, PairRow.second_form_id), else_=PairRow.first_form_id)
 """The form of a showing's pair that the showing is not of; of a third, the first."""
+
+
+STANDING = aliased(FormRow)
+"""The form that an answer named, where another stands for it since concepts were joined; outer-join it by NAMED_BEFORE."""
+
+NAMED_BEFORE = and_(STANDING.told_as.is_not(None), cast(STANDING.id, String) == AnswerRow.said)
+SAID_NOW = func.coalesce(cast(STANDING.told_as, String), AnswerRow.said)
+"""The form that an answer to the question which form it is names, as its id in digits, or the one that stands for it."""
 
 
 def counts() -> ColumnElement[bool]:

@@ -17,7 +17,7 @@ from drillhall.store.models.people import AccountRow
 from drillhall.store.models.pictures import PictureRow
 from drillhall.store.models.practice import AnswerRow, DrillRow, RoundRow, ShowingRow, TallyRow
 from drillhall.store.models.seasons import AssignmentRow
-from drillhall.store.queries.log import counts
+from drillhall.store.queries.log import NAMED_BEFORE, SAID_NOW, STANDING, counts
 from drillhall.store.queries.sets import LEARNS
 
 
@@ -207,7 +207,7 @@ def posed_sums(db: Session, group_id: int, among: Among, *, pose: str) -> list[t
             RoundRow.account_id,
             RoundRow.pair_id,
             PictureRow.form_id,
-            AnswerRow.said,
+            SAID_NOW,
             func.count(),
             func.sum(case((ShowingRow.fresh, 1), else_=0)),
         )
@@ -216,10 +216,11 @@ def posed_sums(db: Session, group_id: int, among: Among, *, pose: str) -> list[t
         .join(PairRow, PairRow.id == RoundRow.pair_id)
         .join(AnswerRow, AnswerRow.showing_id == ShowingRow.id)
         .join(MembershipRow, MembershipRow.account_id == RoundRow.account_id)
+        .outerjoin(STANDING, NAMED_BEFORE)
         .where(MembershipRow.group_id == group_id, MembershipRow.until.is_(None), AnswerRow.at >= MembershipRow.since)
         .where(RoundRow.account_id.in_(among.account_ids), RoundRow.pair_id.in_(among.pair_ids), PictureRow.pose == pose)
         .where(AnswerRow.sure.is_not(None), PictureRow.form_id.in_([PairRow.first_form_id, PairRow.second_form_id]), counts())
-        .group_by(RoundRow.account_id, RoundRow.pair_id, PictureRow.form_id, AnswerRow.said)
+        .group_by(RoundRow.account_id, RoundRow.pair_id, PictureRow.form_id, SAID_NOW)
     )
     return [(*row[:3], row[3], int(row[4]), int(row[5])) for row in db.execute(query)]
 

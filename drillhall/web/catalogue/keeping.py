@@ -8,6 +8,7 @@ from typing import Final
 
 from flask import redirect, render_template, request, url_for
 
+from drillhall.acts.join_concepts import part_unsaid
 from drillhall.acts.share_catalogue import add_steward_by_name
 from drillhall.catalogues.editing import history, making, things
 from drillhall.catalogues.editing.changing import Act, the_opened
@@ -56,6 +57,7 @@ def undo(key: str, change_id: int) -> Page:
         with store().work() as db:
             opened = the_opened(db, key, the_person().id, to_write=True)
             history.undo(db, opened, change_id, by=the_person().id, at=now())
+            part_unsaid(db, by=the_person().id, at=now())
     except Conflict as wrong:
         return _history_page(key, wrong), 409
     return redirect(url_for("catalogue.changes", key=key), code=303)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from flask import redirect, render_template, url_for
 from werkzeug.wrappers import Response
 
-from drillhall.practice import explaining, first_steps, in_words, reviewing
+from drillhall.practice import explaining, first_steps, in_words, joined, reviewing
 from drillhall.practice import shelf as shelving
 from drillhall.practice.field_tests.pages import list_awaiting_her
 from drillhall.practice.today import judged_anew_lately, the_today
@@ -19,10 +19,10 @@ def today() -> str:
     person = the_person()
     with store().look() as db:
         page = the_today(db, person.id, now=now())
-        tests = list_awaiting_her(db, person.id, at=now())
+        tests, joins = list_awaiting_her(db, person.id, at=now()), joined.list_notices(db, person.id)
         paths = first_steps.list_paths(db, person.id)
         words = in_words.the_words(db, person.id, now=now()) if person.preferences.in_words else None
-    return render_template("learner/today.html", page=page, tests=tests, paths=paths, words=words)
+    return render_template("learner/today.html", page=page, tests=tests, paths=paths, words=words, joins=joins)
 
 
 @blueprint.post("/first-steps/<path>/put-away")
@@ -33,13 +33,22 @@ def put_away(path: str) -> Response:
     return redirect(url_for("learner.today"), code=303)
 
 
+@blueprint.post("/joined/<int:join_id>/put-away")
+def put_join_away(join_id: int) -> Response:
+    """Tell no more that two concepts have become one."""
+    with store().work() as db:
+        joined.put_away(db, the_person().id, join_id, at=now())
+    return redirect(url_for("learner.today"), code=303)
+
+
 @blueprint.get("/standing")
 def standing() -> str:
     """Show where the learner stands, pair by pair."""
     person = the_person()
     with store().look() as db:
         page, anew = reviewing.the_standing(db, person.id, now=now()), judged_anew_lately(db, person.id, now=now())
-    return render_template("learner/standing.html", page=page, anew=anew)
+        joins = joined.list_notices(db, person.id)
+    return render_template("learner/standing.html", page=page, anew=anew, joins=joins)
 
 
 @blueprint.get("/pairs/<int:pair_id>")

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 
-from tests.web.catalogue.writing import Written
+from tests.web.catalogue.writing import GREY, HEAD, Written
 
 PAGE = "/concepts"
 CANENS, PALLENS = "invented-list-2031/larus-canens", "invented-list-2031/larus-pallens"
@@ -33,3 +33,29 @@ def test_what_is_refused_leaves_what_was_said(gulls: Written) -> None:
     assert gulls.post(PAGE, SPLIT | {"version": "older"}).status_code == 409
     assert gulls.post(f"{PAGE}/drop", {"subject": CANENS, "object": PALLENS}).status_code == 404
     assert "Nothing is said yet" in gulls.words(PAGE)
+
+
+def test_two_learnt_apart_become_one_only_after_it_was_shown(gulls: Written) -> None:
+    old = Written(
+        gulls.visitor, str(gulls.visitor.post("/catalogues/new", HEAD | {"title": "Old gulls", "list_name": "Old List 2019"}).location)
+    )
+    assert old.post("/forms/new", GREY | {"vernacular_name": "Hoary Weirgull"}).status_code == 303
+    same = SPLIT | {"relation": "isCongruentWith"}
+    shown = gulls.post(PAGE, same)
+    assert shown.status_code == 303
+    assert "Forms that become one 1" in gulls.words(f"{PAGE}/join?{shown.location.partition('?')[2]}")
+    assert "Nothing is said yet" in gulls.words(PAGE), "nothing is done by looking"
+    assert gulls.post(PAGE, same | {"foreseen": "yes", "version": "older"}).status_code == 409
+    assert gulls.post(PAGE, same | {"foreseen": "yes"}).status_code == 303
+    assert "has the same boundary as old-list-2019/larus-canens" in gulls.words(PAGE)
+    assert "Hoary Weirgull" in old.words("/forms/hoary_weirgull_adult"), "either catalogue goes on to call it by its own name"
+    assert old.post("/forms/hoary_weirgull_adult", GREY | {"vernacular_name": "Hoary Gull"}).status_code == 303
+    assert gulls.post(f"{PAGE}/drop", {"subject": CANENS, "object": "old-list-2019/larus-canens"}).status_code == 303
+    assert gulls.post(PAGE, same).location.partition("?")[0].endswith("/concepts/join"), "two again, as before"
+
+
+def test_what_would_join_nothing_has_no_page_of_its_own(gulls: Written) -> None:
+    away = gulls.get(f"{PAGE}/join?subject={CANENS}&relation=includes&object=old/gull")
+    assert (away.status_code, away.location) == (303, gulls.where + PAGE)
+    assert gulls.get(f"{PAGE}/join?subject=nobody&relation=isCongruentWith&object=old/gull").status_code == 422
+    assert gulls.visitor.post("/joined/7/put-away").status_code == 404
