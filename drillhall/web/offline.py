@@ -25,13 +25,14 @@ A_WEEK: Final = "public, max-age=604800"
 def worker() -> BaseResponse:
     """Give the service worker, whose place at the top lets it answer for the whole hall.
 
-    Before it stands what it keeps of the program: its files, and the pages that are nobody's. As that is told by its version, a
-    new release is a new worker.
+    Before it stands what it keeps of the program: its files, and the pages that are nobody's, in the language of whoever reads. As
+    that is told by its version and its language, a new release is a new worker, and so is another language.
     """
     parts = str(current_app.view_functions["help.parts_of_a_bird"]())
     pages = {url_for("offline.offline"): _page(), url_for("help.parts_of_a_bird"): parts}
     shell = {
         "version": assets.version(),
+        "language": speaking(),
         "page": url_for("offline.offline"),
         "pages": list(pages),
         "files": _files_of("".join(pages.values())),

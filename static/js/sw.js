@@ -1,9 +1,9 @@
 // Answers for the hall while there is no connection: with the drill that is kept on this device, and a page that says what is.
-// The hall writes SHELL before this: its version, the page for when there is no connection, all pages that are kept, and their files.
+// The hall writes SHELL before this: version, language, the page for when there is no connection, all pages that are kept, their files.
 
 const SHELL_PREFIX = "drillhall shell ";
 const DRILL_PREFIX = "drillhall drill ";
-const SHELL_NAME = SHELL_PREFIX + SHELL.version;
+const SHELL_NAME = `${SHELL_PREFIX}${SHELL.version} ${SHELL.language}`;
 const PATIENCE_MS = 4000;
 const HALL_AWAY = [502, 504]; // a proxy answers, the hall behind it does not
 
@@ -24,11 +24,11 @@ function answerTo(request) {
   return pathname.startsWith("/drills/") ? freshFirst(request) : null;
 }
 
-// The pages are asked for as by nobody, so that they hold nobody's name.
+// The pages are asked for as by nobody, so that they hold nobody's name, and yet in the language of whoever reads here.
 async function stock() {
   const shell = await caches.open(SHELL_NAME);
   for (const address of SHELL.pages) {
-    const page = await fetch(address, { credentials: "omit", cache: "no-store" });
+    const page = await fetch(address, { credentials: "omit", cache: "no-store", headers: { "Accept-Language": SHELL.language } });
     if (!page.ok) throw new Error("a page for when there is no connection did not come");
     await shell.put(address, page);
   }

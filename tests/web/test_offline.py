@@ -85,6 +85,7 @@ def test_the_worker_may_answer_for_the_whole_hall_and_is_asked_for_anew(hall: Ha
     assert answer.headers["Cache-Control"] == "no-cache"
     shell = answer.text.splitlines()[0]
     assert assets.version() in shell
+    assert ('"language": "en"' in shell, '"language": "de"' in get(hall, "/sw.js", accept_language="de").text) == (True, True)
     for file in re.findall(r'"(/static/[^"]+)"', shell):
         assert get(hall, file).status_code == 200, file
     assert get(hall, "/sw.js", if_none_match=answer.headers["ETag"]).status_code == 304

@@ -78,18 +78,19 @@ export class AtHand {
     }
   }
 
-  /** Return the drill's page as it is kept; one of this version and this drill is not asked for again. */
+  /** Return the drill's page as it is kept; one of this version, drill and language is not asked for again. */
   async #page(cache, packetUrl) {
-    const fits = (text) => text.includes(packetUrl) && text.includes(new URL(import.meta.url).pathname);
+    const told = `<html lang="${document.documentElement.lang}"`;
+    const fits = (text) => [packetUrl, new URL(import.meta.url).pathname, told].every((part) => text.includes(part));
     const kept = await cache.match(PAGE);
     const text = kept && (await kept.text());
     if (text && fits(text)) return nodes(text);
     const response = await fetch(PAGE, { credentials: "same-origin", cache: "no-store" });
-    const told = await response.clone().text();
+    const sent = await response.clone().text();
     // A page of another version would not fit the packet and the files that are kept with it.
-    if (!response.ok || response.redirected || !fits(told)) throw new Error("no page to keep");
+    if (!response.ok || response.redirected || !fits(sent)) throw new Error("no page to keep");
     await cache.put(PAGE, response);
-    return nodes(told);
+    return nodes(sent);
   }
 }
 

@@ -22,6 +22,7 @@ KEPT = """(async () => {
 """What is kept on this device: names of caches, and the addresses in each."""
 
 READY = "async () => (await navigator.serviceWorker.ready).active.state === 'activated'"
+ONE_SHELL = "async shell => (await caches.keys()).filter(name => name.startsWith('drillhall shell ')).join() === shell"
 NO_DRILL = "async () => !(await caches.keys()).some(name => name.startsWith('drillhall drill '))"
 
 

@@ -15,7 +15,7 @@ from drillhall.store.models.pictures import PictureRow
 from drillhall.web import assets
 from tests.browser.drill.steps import PHONE, QUEUED, answers, begin_round, go_on, here, prefer, told, wait_for_answers
 from tests.browser.looking import look_at
-from tests.browser.offline.devices import KEPT, NO_DRILL, READY, at_hand, drills_kept, open_drill, play_on, stoppable, until
+from tests.browser.offline.devices import KEPT, NO_DRILL, ONE_SHELL, READY, at_hand, drills_kept, open_drill, play_on, stoppable, until
 from tests.cast import LEARNER
 from tests.hall import Hall
 
@@ -213,6 +213,16 @@ def test_a_new_release_and_a_withdrawn_picture_while_a_drill_is_open(hall: Hall,
     at_hand(page)
     kept = drills_kept(page)
     assert {address.split("/")[2] for address in kept if address.startswith("/static/")} == {new}
-    assert [name for name in page.evaluate(KEPT) if "shell" in name] == [f"drillhall shell {new}"]
+    assert [name for name in page.evaluate(KEPT) if "shell" in name] == [f"drillhall shell {new} en"]
     assert told(page).count() == 0
+    # Another language is kept in the place of the one before with the next connection.
+    prefer(hall, language="de")
+    page.goto("/")
+    until(page, ONE_SHELL, f"drillhall shell {new} de")
+    expect(page.locator("[data-keep-words]")).to_contain_text("auf diesem Gerät")
+    context.set_offline(True)
+    page.goto("/standing")
+    expect(page.locator("h1:visible")).to_have_text("Keine Verbindung, und keine nötig")
+    page.goto("/drill")
+    page.wait_for_selector("html[lang=de] [data-playing]", state="attached")
     context.close()
