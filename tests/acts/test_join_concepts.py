@@ -37,12 +37,12 @@ MADE = {"pair", "concept_mapping", "audit", "hall_rate"}
 
 @pytest.fixture
 def hall(store: Store) -> SmallHall:
-    return learnt(store, days=8)
+    return learnt(store, days=3)
 
 
 @pytest.fixture
 def one_hall(sqlite_store: Store) -> SmallHall:
-    return learnt(sqlite_store, days=4)
+    return learnt(sqlite_store, days=2)
 
 
 def learnt(store: Store, *, days: int) -> SmallHall:
@@ -148,25 +148,25 @@ def test_two_learnt_pairs_become_one_history_and_two_again(store: Store, hall: S
     assert is_rebuilt(store)
 
 
-def test_the_pair_of_the_two_themselves_counts_for_nothing_any_more(store: Store, hall: SmallHall) -> None:
-    with store.work() as db:
-        hand_over(db, hall, 1)
-        db.execute(update(CatalogueFormRow).where(CatalogueFormRow.key == f"other-{hall.forms[0]}").values(retired_at=NOON))
-    with store.look() as db:
+def test_the_pair_of_the_two_themselves_counts_for_nothing_any_more(sqlite_store: Store, one_hall: SmallHall) -> None:
+    with sqlite_store.work() as db:
+        hand_over(db, one_hall, 1)
+        db.execute(update(CatalogueFormRow).where(CatalogueFormRow.key == f"other-{one_hall.forms[0]}").values(retired_at=NOON))
+    with sqlite_store.look() as db:
         was, log = everything(db), answers(db)
-        apart = len(logged_rounds(db, hall.learner, hall.pairs[:1])[hall.pairs[0]])
-    with store.work() as db:
-        make_one(db, hall, 1, 0)
-    assert is_rebuilt(store)
-    with store.look() as db:
+        apart = len(logged_rounds(db, one_hall.learner, one_hall.pairs[:1])[one_hall.pairs[0]])
+    with sqlite_store.work() as db:
+        make_one(db, one_hall, 1, 0)
+    assert is_rebuilt(sqlite_store)
+    with sqlite_store.look() as db:
         assert answers(db) == log
-        assert not db.scalars(select(MemoryRow).where(MemoryRow.pair_id == hall.pairs[0])).all()
-        assert not db.scalars(select(TallyRow).where(TallyRow.pair_id == hall.pairs[0])).all()
-        assert [(one.fell_away, one.rounds > 0) for one in told.list_notices(db, hall.learner)] == [(apart, True)]
-        the_today(db, hall.learner, now=NOON + timedelta(days=8))
-    with store.work() as db:
-        take_back(db, hall)
-    with store.look() as db:
+        assert not db.scalars(select(MemoryRow).where(MemoryRow.pair_id == one_hall.pairs[0])).all()
+        assert not db.scalars(select(TallyRow).where(TallyRow.pair_id == one_hall.pairs[0])).all()
+        assert [(one.fell_away, one.rounds > 0) for one in told.list_notices(db, one_hall.learner)] == [(apart, True)]
+        the_today(db, one_hall.learner, now=NOON + timedelta(days=8))
+    with sqlite_store.work() as db:
+        take_back(db, one_hall)
+    with sqlite_store.look() as db:
         assert everything(db) == was
 
 

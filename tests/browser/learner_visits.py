@@ -8,13 +8,15 @@ from contextlib import suppress
 from dataclasses import replace
 
 from playwright.sync_api import Page
+from sqlalchemy import select
 
 from drillhall.errors import Conflict
 from drillhall.people import accounts
 from drillhall.people.accounts import list_accounts
-from drillhall.practice import in_words, rarity, trying
-from drillhall.store.models.concepts import PairRow
+from drillhall.practice import in_words, joined, rarity, trying
+from drillhall.store.models.concepts import ConceptRow, PairRow
 from drillhall.store.models.in_words import WordDrillRow
+from drillhall.store.models.joins import ConceptJoinNoticeRow, ConceptJoinRow
 from drillhall.store.models.rarity import RarityDrillRow
 from tests import cast
 from tests.browser.visiting import Values, Visit
@@ -103,6 +105,28 @@ def words_wished(hall: Hall) -> Values:
     return {}
 
 
+def became_one(hall: Hall) -> Values:
+    """Let the learner be told that two concepts became one."""
+    with hall.store.work() as db:
+        learner = next(one.id for one in list_accounts(db) if one.name == cast.LEARNER.name)
+        if joined.list_notices(db, learner):
+            return {}
+        one, other = db.scalars(select(ConceptRow.id).order_by(ConceptRow.id).limit(2))
+        join = ConceptJoinRow(subject_id=one, object_id=other, at=hall.clock.now)
+        db.add(join)
+        db.flush()
+        db.add(ConceptJoinNoticeRow(join_id=join.id, account_id=learner, rounds=4, fell_away=1))
+    return {}
+
+
+def put_notice_away(page: Page) -> None:
+    """Read that two became one, and have it put away."""
+    page.get_by_text("are one since").wait_for()
+    with page.expect_navigation():
+        page.get_by_role("button", name="I have read it").click()
+    assert page.get_by_text("are one since").count() == 0
+
+
 def begin_two(page: Page) -> None:
     """Leave the pair that is met."""
     page.get_by_role("link", name="Begin with these two").click()
@@ -126,6 +150,8 @@ LEARNER_VISITS = (
     Visit("learner.words", who=cast.LEARNER),
     Visit("learner.words", "with nothing taken", who=cast.STRANGER),
     Visit("learner.words", "after a drill", who=cast.LEARNER, state="a_drill_ended", where=words_done),
+    Visit("learner.standing", "two became one", who=cast.LEARNER, state="a_drill_begun", where=became_one),
+    Visit("learner.today", "two became one", who=cast.LEARNER, state="a_drill_begun", where=became_one, then=put_notice_away),
     Visit("learner.today", "in words", who=cast.LEARNER, state="a_drill_begun", where=words_wished),
     Visit("learner.word_drill", "a pair to meet", who=cast.LEARNER, state="a_drill_begun", where=a_word_drill()),
     Visit("learner.word_drill", "a bird asked", who=cast.LEARNER, state="a_drill_begun", where=a_word_drill(), then=begin_two),

@@ -13,7 +13,7 @@ from drillhall.errors import BadImport
 from drillhall.store.models.concepts import ConceptRow, FormRow
 from drillhall.words import say
 
-MEND = say("Answers to them lie apart and cannot be joined: take this mapping out.")
+MEND = say("Say it on the page Lumps and splits of a catalogue here, which shows first what becomes one, or take this mapping out.")
 
 
 def join_congruent(db: Session, catalogue: FolderCatalogue, rows: Mapping[str, ConceptRow], made: Collection[str]) -> None:
