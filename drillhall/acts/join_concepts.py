@@ -16,6 +16,7 @@ from drillhall.catalogues.folder import FolderMapping
 from drillhall.core.terms import CONGRUENT
 from drillhall.people import audit
 from drillhall.practice import joined as told
+from drillhall.practice.folding import refold_pictures
 
 CHANGED = Act("changed", "how concepts lie to each other")
 
@@ -79,6 +80,7 @@ def part_unsaid(db: Session, *, by: int, at: datetime) -> int:
     parted = joined.part_unsaid(db)
     if not parted:
         return 0
+    refold_pictures(db, joined.hang_anew(db, at=at))
     learners = told.fold_anew(db, frozenset[int]().union(*(one.pairs for one in parted)))
     audit.note(db, "concepts parted", at=at, by=by, subject=f"{learners} learners")
     return learners

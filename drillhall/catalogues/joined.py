@@ -9,6 +9,7 @@ form up at every reading would have put a join into some thirty queries, and int
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import datetime
@@ -17,13 +18,15 @@ from typing import Final
 from sqlalchemy import func, or_, select, update
 from sqlalchemy.orm import Session, aliased
 
+from drillhall.catalogues.writing import stored_catalogue, write_rows
 from drillhall.core.terms import CONGRUENT
 from drillhall.errors import Invalid
 from drillhall.store.base import Row
-from drillhall.store.models.catalogue import CatalogueFormRow, CatalogueRow
-from drillhall.store.models.concepts import ConceptMappingRow, ConceptRow, FormRow, PairRow
+from drillhall.store.models.catalogue import CatalogueFormRow, CataloguePictureRow, CatalogueRow
+from drillhall.store.models.concepts import ConceptMappingRow, ConceptRow, FormRow, NameRow, PairRow
 from drillhall.store.models.in_words import DescriptionRow
 from drillhall.store.models.joins import ConceptJoinRow
+from drillhall.store.models.pictures import PictureRow
 from drillhall.store.models.practice import RoundRow, ShowingRow
 from drillhall.store.models.rarity import RarityShowingRow
 from drillhall.store.moving import move, put_back, references_to, set_one
@@ -92,6 +95,33 @@ def part_unsaid(db: Session) -> tuple[Joined, ...]:
         else:
             touched.append(_apply(db, row))
     return tuple(touched)
+
+
+def hang_anew(db: Session, *, at: datetime) -> frozenset[int]:
+    """Let catalogues teach the forms of their own concepts that hung on another one's while they were written; return pictures relabelled.
+
+    What a joining moved is put back; what was written while it lasted was never moved, and is written anew.
+    """
+    bound = func.coalesce(ConceptRow.same_as, ConceptRow.id)
+    query = (
+        select(CatalogueFormRow.catalogue_id, CatalogueFormRow.form_id, CatalogueFormRow.key)
+        .join(NameRow, NameRow.id == CatalogueFormRow.name_id)
+        .join(ConceptRow, ConceptRow.id == NameRow.concept_id)
+        .join(FormRow, FormRow.id == CatalogueFormRow.form_id)
+        .where(bound != FormRow.concept_id, CatalogueFormRow.retired_at.is_(None))
+    )
+    strayed: dict[int, dict[str, int]] = defaultdict(dict)
+    for catalogue_id, form_id, key in db.execute(query):
+        strayed[catalogue_id][key] = form_id
+    relabelled: set[int] = set()
+    for catalogue_id, forms in strayed.items():
+        written = write_rows(db, stored_catalogue(db, catalogue_id).without_pictures(), at=at)
+        for key, form_id in forms.items():
+            held = select(CataloguePictureRow.picture_id).where(CataloguePictureRow.catalogue_id == catalogue_id)
+            theirs = (PictureRow.form_id == form_id, PictureRow.id.in_(held))
+            relabelled |= set(db.scalars(select(PictureRow.id).where(*theirs)))
+            db.execute(update(PictureRow).where(*theirs).values(form_id=written.form_ids[key]))
+    return frozenset(relabelled)
 
 
 def _apart(db: Session, first: ConceptRow, second: ConceptRow) -> Apart | None:

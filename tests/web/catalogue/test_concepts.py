@@ -4,6 +4,10 @@ from __future__ import annotations
 
 import re
 
+from sqlalchemy import select
+
+from drillhall.store.models.catalogue import CatalogueFormRow, CatalogueRow
+from tests.visits import Hall
 from tests.web.catalogue.writing import GREY, HEAD, Written
 
 PAGE = "/concepts"
@@ -35,7 +39,15 @@ def test_what_is_refused_leaves_what_was_said(gulls: Written) -> None:
     assert "Nothing is said yet" in gulls.words(PAGE)
 
 
-def test_two_learnt_apart_become_one_only_after_it_was_shown(gulls: Written) -> None:
+def forms_taught(hall: Hall) -> set[tuple[str, int]]:
+    """Return (catalogue, form) of what is taught of the grey gull."""
+    with hall.store.look() as db:
+        query = select(CatalogueRow.title, CatalogueFormRow.form_id).join(CatalogueRow, CatalogueRow.id == CatalogueFormRow.catalogue_id)
+        query = query.where(CatalogueFormRow.key != "pale_weirgull", CatalogueFormRow.retired_at.is_(None))
+        return {(title, form_id) for title, form_id in db.execute(query)}
+
+
+def test_two_learnt_apart_become_one_only_after_it_was_shown(hall: Hall, gulls: Written) -> None:
     old = Written(
         gulls.visitor, str(gulls.visitor.post("/catalogues/new", HEAD | {"title": "Old gulls", "list_name": "Old List 2019"}).location)
     )
@@ -50,7 +62,14 @@ def test_two_learnt_apart_become_one_only_after_it_was_shown(gulls: Written) -> 
     assert "has the same boundary as old-list-2019/larus-canens" in gulls.words(PAGE)
     assert "Hoary Weirgull" in old.words("/forms/hoary_weirgull_adult"), "either catalogue goes on to call it by its own name"
     assert old.post("/forms/hoary_weirgull_adult", GREY | {"vernacular_name": "Hoary Gull"}).status_code == 303
+    third = Written(
+        gulls.visitor, str(gulls.visitor.post("/catalogues/new", HEAD | {"title": "New", "list_name": "Old List 2019"}).location)
+    )
+    assert third.post("/forms/new", GREY).status_code == 303, "written while the two are one"
+    assert len({form_id for _, form_id in forms_taught(hall)}) == 1
     assert gulls.post(f"{PAGE}/drop", {"subject": CANENS, "object": "old-list-2019/larus-canens"}).status_code == 303
+    apart = dict(forms_taught(hall))
+    assert apart["New"] == apart["Old gulls"] != apart["Gulls of the weir"], "each by its own concept again"
     assert gulls.post(PAGE, same).location.partition("?")[0].endswith("/concepts/join"), "two again, as before"
 
 
