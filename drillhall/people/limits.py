@@ -53,6 +53,8 @@ PASSPHRASE = Limit("passphrase", say("Too many tries to change your passphrase."
 SECOND_STEP = Limit("second step", say("Too many tries to give a code."), 10, timedelta(minutes=15))
 SECOND_STEP_DAY = Limit("second step day", say("Too many tries to give a code."), 100, timedelta(hours=24))
 """By person: whoever has her passphrase guesses among 10^6 with three good at a time, so 3 chances in 10,000 a day."""
+PASSKEY_ASKED = Limit("passkey asked", say("That was asked for once already."), 1, timedelta(minutes=5))
+"""What a browser is asked for by a passkey: it holds for five minutes, and is answered once."""
 CONFIRM = Limit("confirm", say("Too many tries to show your passphrase."), 10, timedelta(minutes=15))
 """Before what cannot be undone, whoever asks shows once more who she is."""
 
@@ -73,6 +75,11 @@ def spend_try(db: Session, limit: Limit, *who: str, at: datetime) -> None:
         )
     if tries == 1:
         db.execute(delete(AttemptRow).where(AttemptRow.window_start < at - KEPT))
+
+
+def use_once(db: Session, limit: Limit, what: str, *, made_at: datetime) -> bool:
+    """Use up something that is good once and was made at a moment; whether nobody, in whatever process, had used it before."""
+    return add_attempt(db, _subject(limit, (what,)), made_at) == 1
 
 
 def forget_tries(db: Session, limit: Limit, *who: str) -> None:

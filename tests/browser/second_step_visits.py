@@ -1,4 +1,4 @@
-"""The pages of the second step that the walk visits: off, being set up, on, and at the door."""
+"""The pages of the second step that the walk visits: off, being set up, on, passkeys, and at the door."""
 
 from __future__ import annotations
 
@@ -10,6 +10,7 @@ from drillhall.store.models.people import SecondStepRow, SpareCodeRow
 from tests import cast
 from tests.browser.visiting import Values, Visit, send
 from tests.hall import MADE_AT, Hall
+from tests.web.planned import has_a_passkey
 
 SPARE = "BCDFGHJKMNPQ"
 
@@ -51,6 +52,11 @@ def show_a_spare_code(page: Page) -> None:
     send(page)
 
 
+def a_passkey(hall: Hall) -> Values:
+    """Let the learner have a passkey."""
+    return has_a_passkey(hall)
+
+
 SECOND_STEP_VISITS = (
     Visit("second_step.state", who=cast.KEEPER),
     Visit("second_step.state", "on", who=cast.STRANGER, where=on),
@@ -59,5 +65,9 @@ SECOND_STEP_VISITS = (
     Visit("second_step.state", "and new spare codes", who=cast.STRANGER, where=on, then=show_a_spare_code),
     Visit("second_step.spare_codes", "shown before", who=cast.LEARNER),
     Visit("second_step.code", "before the passphrase", expected=404),
+    Visit("second_step.mine", who=cast.KEEPER),
+    Visit("second_step.mine", "with one", who=cast.LEARNER, where=a_passkey),
+    Visit("second_step.take_off", who=cast.LEARNER, where=a_passkey, then=show_a_wrong_code, expected=422),
+    Visit("second_step.make_passkey", "before the passphrase", who=cast.KEEPER, expected=404),
     Visit("account.sign_in", "and the second step", where=on, then=show_a_passphrase),
 )

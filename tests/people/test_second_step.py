@@ -38,7 +38,7 @@ def _set_up(store: Store, person: Person, *, at: datetime = AT) -> tuple[bytes, 
 
 def _use(store: Store, person: Person, typed: str, *, at: datetime) -> None:
     with store.work() as db:
-        second_step.use_code(db, second_step.recognise_code(db, person.id, typed, at=at), at=at)
+        second_step.use_shown(db, second_step.recognise_code(db, person.id, typed, at=at), at=at)
 
 
 def test_it_is_on_from_a_first_code_and_other_devices_are_out(store: Store) -> None:
@@ -70,9 +70,9 @@ def test_each_code_is_taken_once_even_of_two_who_show_it_at_once(store: Store) -
     with store.look() as db:
         first, second = (second_step.recognise_code(db, person.id, code, at=later) for _ in range(2))
     with store.work() as db:
-        second_step.use_code(db, first, at=later)
+        second_step.use_shown(db, first, at=later)
     with store.work() as db, pytest.raises(Invalid):
-        second_step.use_code(db, second, at=later)
+        second_step.use_shown(db, second, at=later)
 
 
 def test_a_spare_code_is_good_once_however_it_is_typed_and_kept_as_a_hash(store: Store) -> None:
@@ -86,10 +86,10 @@ def test_a_spare_code_is_good_once_however_it_is_typed_and_kept_as_a_hash(store:
     with store.look() as db:
         twice = [second_step.recognise_code(db, person.id, typed, at=AT) for _ in range(2)]
     with store.work() as db:
-        second_step.use_code(db, twice[0], at=AT)
+        second_step.use_shown(db, twice[0], at=AT)
         assert second_step.the_state(db, person).spare_left == second_step.SPARE_CODES - 1
     with store.work() as db, pytest.raises(Invalid):
-        second_step.use_code(db, twice[1], at=AT)
+        second_step.use_shown(db, twice[1], at=AT)
     for wrong in (spare[3].code, spare[2].code[:-1] + ("2" if spare[2].code[-1] != "2" else "3"), "BCDF-BCDF-BCDF"):
         with pytest.raises(Invalid, match="next one on your list"):
             _use(store, person, wrong, at=AT)

@@ -1,10 +1,10 @@
-"""Things of a group for the walk of all routes: a week of its season, and an open question."""
+"""Things for the walk of all routes: a week of a group's season, an open question, the learner's passkey."""
 
 from __future__ import annotations
 
 from datetime import datetime, timedelta
 
-from sqlalchemy import or_, select
+from sqlalchemy import delete, or_, select
 from sqlalchemy.orm import Session
 
 from drillhall.core.weeks import Week
@@ -15,6 +15,7 @@ from drillhall.practice.seasons import EntrySaid, plan_entry
 from drillhall.store.models.concepts import PairRow
 from drillhall.store.models.groups import GroupRow
 from drillhall.store.models.open_questions import OpenDayRow, OpenQuestionRow
+from drillhall.store.models.people import PasskeyRow
 from drillhall.store.models.pictures import PictureRow
 from tests import cast
 from tests.visits import Hall
@@ -49,3 +50,15 @@ def asks_openly(hall: Hall, group_key: str, public_id: str) -> str:
         db.flush()
         db.add(OpenDayRow(question_id=question.id, day=day, pair_id=pair.first().id, picture_id=picture.id))
     return day.isoformat()
+
+
+def has_a_passkey(hall: Hall) -> dict[str, object]:
+    """Let the learner have a passkey, whose other half is lost, and return its number and whose may be asked for."""
+    with hall.store.work() as db:
+        learner = accounts.the_person_called(db, cast.LEARNER.name)
+        db.execute(delete(PasskeyRow))
+        row = PasskeyRow(account_id=learner.id, name="telephone", user_handle="AAAA", public_key="AAAA", sign_count=0, made_at=hall.clock())
+        row.credential_id = "AAAA"
+        db.add(row)
+        db.flush()
+        return {"passkey_id": row.id, "of": "anybody"}

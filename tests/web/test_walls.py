@@ -25,6 +25,7 @@ __all__ = ["full_hall"]
 FOR_ANYBODY = {
     "static": "files of the program",
     "offline.icon": "files of the program",
+    "second_step.ask": "the argument says of whom, and that is asked of the session",
     **dict.fromkeys(("account.join", "account.step_in", "groups.enter", "groups.calendar_feed", "mail.link"), "the link is the proof"),
     **dict.fromkeys(("open.question", "open.answer", "open.told", "open.picture", "open.by_mail", "open.feed"), "asked openly"),
     **dict.fromkeys(("catalogue.shared_set", "catalogue.copy_shared_set"), "shown in the hall by its steward"),
@@ -66,6 +67,7 @@ TYPED = {
     "label_change": ("note",),
     "outing": ("title", "place"),
     "picture_offer": ("note",),
+    "passkey": ("name",),
     "invitation": ("note",),
     "rights": ("creator", "credit", "rights_owner", "source", "title", "statement", "granted_by", "evidence"),
     "season_entry": ("words",),

@@ -60,6 +60,9 @@ WHO_MAY: dict[str, frozenset[str]] = {
     "second_step.code": ANYBODY,
     **dict.fromkeys(("second_step.state", "second_step.begin", "second_step.set_up", "second_step.turn_off"), SIGNED_IN),
     **dict.fromkeys(("second_step.spare_codes", "second_step.renew_spare"), SIGNED_IN),
+    **dict.fromkeys(("second_step.by_passkey", "second_step.ask"), ANYBODY),
+    **dict.fromkeys(("second_step.mine", "second_step.begin_passkey", "second_step.make_passkey"), SIGNED_IN),
+    **dict.fromkeys(("second_step.ask_to_make", "second_step.take_off"), SIGNED_IN),
     **dict.fromkeys(("privacy.kept", "privacy.everything", "privacy.erase"), SIGNED_IN),
     "privacy.gone": ANYBODY,
     # own drill, standing, pictures
@@ -338,5 +341,5 @@ def test_reading_a_page_changes_no_row(full_hall: Hall) -> None:
     # choosing one's own passphrase, which wants a slip shown first, and the second step, which wants a passphrase shown first.
     # And two that answer to what is asked of them: from how far off, and a picture on which a shape can be told at all.
     asked_for = {"pictures.preview", "pictures.preview_shape"}
-    shown_first = {"given.choose", "second_step.code", "second_step.set_up"}
+    shown_first = {"given.choose", "second_step.code", "second_step.set_up", "second_step.make_passkey"}
     assert reading - opened <= {"account.first_run", "account.sign_up", "account.step_in", *shown_first, *asked_for}

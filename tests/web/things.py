@@ -9,7 +9,7 @@ from typing import Any
 from drillhall.people import accounts, invitations, links
 from drillhall.post.sealing import CONFIRM_ADDRESS, seal
 from tests.visits import Hall, Visitor
-from tests.web.planned import asks_openly, exports_are_noted, plans_a_week
+from tests.web.planned import asks_openly, exports_are_noted, has_a_passkey, plans_a_week
 from tests.web.teacher.tested import a_sitting
 
 GROUP = "00000000-0000-4000-8000-000000000007"
@@ -33,7 +33,8 @@ def things_of(hall: Hall, learner: Visitor, steward: Visitor) -> dict[str, Any]:
         joining = invitations.invite(db, by=keeper, at=hall.clock(), places=3)
         exports_are_noted(db, at=hall.clock())
         stepping = links.make_link(db, links.STEP_IN, until=hall.clock() + timedelta(days=1), account_id=keeper.id)
-    return a_sitting(hall, GROUP, learner) | {
+    of_hers = a_sitting(hall, GROUP, learner) | has_a_passkey(hall)
+    return of_hers | {
         "day": asks_openly(hall, GROUP, path[-2]),
         "drill_id": packet["drill"],
         "rarity_id": str(rarity.location).rpartition("/")[2],

@@ -1,4 +1,4 @@
-"""People: accounts, their sign-ins, second steps and passkeys, invitations, one-time links, counted attempts, settings and the audit log."""
+"""People: accounts, their sign-ins, second steps and passkeys, invitations, one-time links, counted attempts, settings, the audit log."""
 
 from __future__ import annotations
 

@@ -32,12 +32,12 @@ def csrf() -> Response:
 def sign_in() -> Page:
     """Sign in on this device."""
     if request.method == "GET":
-        return _sign_in_page(forms.safe_next(request.args.get("next", "")))
+        return sign_in_page(forms.safe_next(request.args.get("next", "")))
     wanted = forms.safe_next(forms.text("next", most=2000))
     try:
         token, why = _sign_in(forms.text("name"), forms.text("passphrase", most=2000), stay=forms.ticked("stay"))
     except Invalid as error:
-        return _sign_in_page(wanted, error), 422
+        return sign_in_page(wanted, error), 422
     # Whoever came to lead since she chose it is told until it is longer, or no longer stands alone; whose was reset, until it is her own.
     asked: dict[str, Any] = {why: "yes"}
     goes_to = url_for("account.passphrase", **asked) if why else wanted
@@ -175,7 +175,8 @@ def _first_wishes() -> Preferences:
     return Preferences(zone=zone if zone in preferences.zones() else "UTC", language=speaking())
 
 
-def _sign_in_page(wanted: str, wrong: Invalid | None = None) -> str:
+def sign_in_page(wanted: str, wrong: Invalid | None = None) -> str:
+    """Return the page on which one signs in."""
     with store().look() as db:
         has_keeper, is_open = hall.has_keeper(db), hall.is_open(db)
     return render_template("account/sign_in.html", next=wanted, wrong=wrong, has_keeper=has_keeper, is_open=is_open)

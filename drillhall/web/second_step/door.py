@@ -10,9 +10,12 @@ from flask import session as form_session
 from werkzeug.wrappers import Response
 
 from drillhall.errors import Invalid, NotFound
-from drillhall.people import accounts, resets, second_step
+from drillhall.people import accounts, limits, passkeys, resets, second_step
 from drillhall.web import forms, session
-from drillhall.web.second_step.room import Page, blueprint, recognise_typed
+from drillhall.web.account.door import sign_in_page
+from drillhall.web.second_step.asking import passkey_said, recognise_said
+from drillhall.web.second_step.recognising import note_refused, recognise_shown, spend_try
+from drillhall.web.second_step.room import Page, blueprint
 from drillhall.web.session import now, store
 from drillhall.words import say
 
@@ -35,23 +38,59 @@ def code_needed(shown: second_step.CodeNeeded) -> Response:
 @blueprint.route("/sign-in/code", methods=["GET", "POST"])
 def code() -> Page:
     """Ask for the code of the second step, and sign in with it."""
-    account_id, stay, wanted = _half_way()
+    account_id, stay, wanted = half_way()
     if request.method == "GET":
-        return render_template("second_step/code.html")
+        return _code_page(account_id)
     try:
-        shown = recognise_typed(account_id)
+        shown = recognise_shown(account_id)
         with store().work() as db:
-            second_step.use_code(db, shown, at=now())
+            second_step.use_shown(db, shown, at=now())
             own = url_for("account.passphrase", reset="yes") if resets.find_reset(db, account_id) else ""
             token = accounts.sign_in(db, accounts.Recognised(account_id), at=now(), stay=stay, instead_of=session.sign_in_token())
     except Invalid as error:
-        return render_template("second_step/code.html", wrong=error), 422
+        return _code_page(account_id, error), 422
     form_session.clear()
     goes_to = url_for("second_step.state", spared="yes") if shown.spare_id else own or wanted or url_for("learner.today")
     return session.set_sign_in_cookie(redirect(goes_to, code=303), token, stay=stay)
 
 
-def _half_way() -> tuple[int, bool, str]:
+@blueprint.post("/sign-in/passkey")
+def by_passkey() -> Page:
+    """Sign in with a passkey alone: it is a device of hers, and the device has asked who holds it."""
+    wanted, stay = forms.safe_next(forms.text("next", most=2000)), forms.ticked("stay")
+    try:
+        shown = _recognise_whoever()
+        with store().work() as db:
+            second_step.use_shown(db, shown, at=now())
+            token = accounts.sign_in(db, accounts.Recognised(shown.account_id), at=now(), stay=stay, instead_of=session.sign_in_token())
+            limits.forget_tries(db, limits.SECOND_STEP, str(shown.account_id))
+    except Invalid as error:
+        return sign_in_page(wanted, error), 422
+    form_session.clear()
+    return session.set_sign_in_cookie(redirect(wanted or url_for("learner.today"), code=303), token, stay=stay)
+
+
+def _recognise_whoever() -> second_step.Shown:
+    """Count the try, by place and by whose passkey it is said to be, and return the passkey; raises Invalid, after it was written down."""
+    with store().work() as db:
+        limits.spend_try(db, limits.SIGN_IN_PLACE, limits.place_of(request.remote_addr), at=now())
+        owner = passkeys.find_owner(db, passkey_said())
+    if owner:
+        spend_try(owner)
+    try:
+        return recognise_said(0)
+    except Invalid as error:
+        note_refused(error, owner)
+        raise
+
+
+def _code_page(account_id: int, wrong: Invalid | None = None) -> str:
+    with store().look() as db:
+        told = second_step.the_state(db, accounts.the_person_of(db, account_id))
+    return render_template("second_step/code.html", second=told, wrong=wrong)
+
+
+def half_way() -> tuple[int, bool, str]:
     """Return who has shown her passphrase here, whether she stays, and where she goes on to; raises NotFound where nobody has."""
     kept = form_session.get(_KEPT_AS)
     if kept is None or datetime.fromisoformat(kept[2]) + _HOLDS < now():

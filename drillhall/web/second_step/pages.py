@@ -11,10 +11,11 @@ from werkzeug.wrappers import Response
 
 from drillhall.core import one_time
 from drillhall.errors import Invalid
-from drillhall.people import accounts, limits, second_step
+from drillhall.people import limits, second_step
 from drillhall.web import forms, session
 from drillhall.web.second_step.drawing import draw
-from drillhall.web.second_step.room import Page, blueprint, recognise_typed, spend_try
+from drillhall.web.second_step.recognising import check_passphrase, recognise_shown, spend_try
+from drillhall.web.second_step.room import Page, blueprint
 from drillhall.web.session import now, store, the_person
 
 _SPARE: Final = "spare codes"
@@ -30,7 +31,7 @@ def state() -> Page:
 def begin() -> Page:
     """Make a new secret, once she has shown her passphrase."""
     try:
-        _check_passphrase()
+        check_passphrase()
     except Invalid as error:
         return _state_page(error), 422
     with store().work() as db:
@@ -52,7 +53,7 @@ def set_up() -> Page:
             limits.forget_tries(db, limits.SECOND_STEP, str(person.id))
     except Invalid as error:
         return _set_up_page(error), 422
-    return session.set_sign_in_cookie(_show_spare(spare), token, stay=stay)
+    return session.set_sign_in_cookie(show_spare(spare), token, stay=stay)
 
 
 @blueprint.get("/second-step/spare-codes")
@@ -65,20 +66,20 @@ def spare_codes() -> Page:
 def renew_spare() -> Page:
     """Make new spare codes, with a code shown; the old ones are good for nothing from then on."""
     try:
-        shown, spare = recognise_typed(the_person().id), second_step.draw_spare()
+        shown, spare = recognise_shown(the_person().id), second_step.draw_spare()
         with store().work() as db:
             second_step.renew_spare(db, shown, spare, at=now())
     except Invalid as error:
         return _state_page(error, "renew"), 422
-    return _show_spare(spare)
+    return show_spare(spare)
 
 
 @blueprint.post("/second-step/off")
 def turn_off() -> Page:
     """Turn the second step off, with passphrase and code."""
     try:
-        typed = _check_passphrase()
-        shown = recognise_typed(the_person().id)
+        typed = check_passphrase()
+        shown = recognise_shown(the_person().id)
         with store().work() as db:
             second_step.turn_off(db, shown, passphrase=typed, at=now())
     except Invalid as error:
@@ -86,16 +87,8 @@ def turn_off() -> Page:
     return redirect(url_for("second_step.state"), code=303)
 
 
-def _check_passphrase() -> str:
-    person, typed = the_person(), forms.text("passphrase", most=2000)
-    with store().work() as db:
-        limits.spend_try(db, limits.CONFIRM, str(person.id), at=now())
-    with store().look() as db:
-        accounts.check_own_passphrase(db, person, typed)
-    return typed
-
-
-def _show_spare(spare: tuple[second_step.Spare, ...]) -> Response:
+def show_spare(spare: tuple[second_step.Spare, ...]) -> Response:
+    """Lead to the page that shows spare codes, once."""
     # The codes are stored nowhere, so they travel to the next page in her own browser, which shows them once.
     form_session[_SPARE] = [one.code for one in spare]
     return redirect(url_for("second_step.spare_codes"), code=303)

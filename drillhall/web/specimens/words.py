@@ -10,6 +10,7 @@ from drillhall.errors import Invalid
 from drillhall.practice.field_tests.results import FormTold, PairTold
 from drillhall.practice.today import JudgedAnew
 from drillhall.web.specimens.specimen import Specimen
+from drillhall.words import say
 
 LEFT: Final = Form(1, "Mere piper", "Totanulus stagni", life_stage="adult", plumage="non-breeding")
 RIGHT: Final = Form(2, "Saltmarsh mudpiper", "Totanulus salsus", life_stage="juvenile")
@@ -21,7 +22,7 @@ TWIN: Final = Form(5, "Mere piper", "Totanulus stagni", life_stage="adult", plum
 PAIR: Final = Pair(1, LEFT, RIGHT)
 """Invented forms: no such birds are."""
 
-ASKED: Final = "Name what you saw: at least one word."
+ASKED: Final = say("Name what you saw: at least one word.")
 
 
 def wrong(field: str) -> Invalid:
@@ -54,6 +55,9 @@ FIELDS: Final = (
     _field("button", "beside others", "#", "Keep it"),
     _field("button", "among words", "#", "Put these away", class_="quiet"),
     Specimen("parts/field.html", "csrf", "in every form, unseen"),
+    Specimen("parts/passkey.html", "by_passkey", "unseen until a script knows that the browser can", ("own", "With a passkey")),
+    Specimen("parts/passkey.html", "new_passkey", "unseen likewise", ("Make it now",)),
+    Specimen("parts/passkey.html", "needs_script", "seen without scripts alone"),
     Specimen("parts/field.html", "typed", "what was typed", ("note", "Two on the far bank"), within="text"),
     Specimen("parts/field.html", "mend", "tells the field that it is wrong", ("note", wrong("note")), within="text"),
     Specimen("parts/field.html", "told", "what to mend", ("note", wrong("note"))),
