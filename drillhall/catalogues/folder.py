@@ -10,7 +10,7 @@ from typing import Any, Final, Protocol
 
 from drillhall.core.regions import Region
 from drillhall.core.values import Mark
-from drillhall.words import Said, joined, say
+from drillhall.words import joined
 
 CATALOGUE_FILE: Final = "catalogue.toml"
 SETS_FILE: Final = "pair-sets.toml"
@@ -36,21 +36,6 @@ class Fault:
     def line(self) -> str:
         """The fault in one line."""
         return joined("", (self.where, ": ", self.wrong, " ", self.mend))
-
-
-def within_file(file: str, *path: object) -> Said:
-    """Return how a place in a file is named in a fault: the file, then ever smaller parts of it."""
-    return joined(", ", (file, *path))
-
-
-def line_of(table: str, line: int) -> Said:
-    """Return how a line of a file is named in a fault."""
-    return say("{table}, line {line}", table=table, line=line)
-
-
-def row_of(table: str, line: int, file: str) -> Said:
-    """Return how the row of a picture is named in a fault."""
-    return say("{table}, line {line} ({file})", table=table, line=line, file=file or say("without a file"))
 
 
 @dataclass(frozen=True, slots=True)

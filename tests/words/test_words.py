@@ -116,7 +116,15 @@ def test_words_written_into_a_template_are_found(text: str, found: int) -> None:
 
 def test_errors_and_strings_that_lose_what_is_said_are_found() -> None:
     errors = ['Invalid("Bare.", field="x")', 'NotFound(f"Bare {x}.")', 'Invalid(say("Said."))', "Invalid(sentence)", 'KeyError("bare")']
-    assert [line for line, _ in unmarked_errors("\n".join(errors))] == [1, 2]
+    errors += [
+        'BARE: Final = "Bare."',
+        "Conflict(BARE)",
+        'SAID = say("Said.")',
+        "Conflict(SAID)",
+        'Column("key", "Bare")',
+        'Column("key", say("Said"))',
+    ]
+    assert [line for line, _ in unmarked_errors("\n".join(errors))] == [1, 2, 7, 10]
     losses = ["f'{say(x)}.'", "', '.join([say(x)])", "joined(', ', [say(x)])", "say('x {y}', y=f'{z}')"]
     assert [line for line, _ in loses_what_is_said("\n".join(losses))] == [1, 2]
 

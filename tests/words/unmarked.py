@@ -46,11 +46,18 @@ def unmarked_in_template(text: str) -> Iterator[Breach]:
 
 
 def unmarked_errors(text: str) -> Iterator[Breach]:
-    """Return errors whose sentence is a bare string: whoever reads it reads it in English for ever."""
-    for node in ast.walk(ast.parse(text)):
+    """Return errors whose sentence, and columns whose head, is a bare string: whoever reads it reads it in English for ever."""
+    tree = ast.parse(text)
+    constants = [node for node in ast.walk(tree) if isinstance(node, ast.Assign | ast.AnnAssign) and node.value and _is_bare(node.value)]
+    targets = [target for node in constants for target in (node.targets if isinstance(node, ast.Assign) else [node.target])]
+    bare = {target.id for target in targets if isinstance(target, ast.Name)}
+    for node in ast.walk(tree):
         name = node.func.id if isinstance(node, ast.Call) and isinstance(node.func, ast.Name) else ""
-        if name in ERRORS and isinstance(node, ast.Call) and node.args and _is_bare(node.args[0]):
-            yield node.lineno, f"{name} is given a bare sentence: use say"
+        place = {"Column": 1}.get(name, 0)
+        if name in ERRORS | {"Column"} and isinstance(node, ast.Call) and len(node.args) > place:
+            said = node.args[place]
+            if _is_bare(said) or (isinstance(said, ast.Name) and said.id in bare):
+                yield node.lineno, f"{name} is given a bare sentence: use say"
 
 
 def loses_what_is_said(text: str) -> Iterator[Breach]:

@@ -17,8 +17,8 @@ from drillhall.catalogues.folder import (
     FolderStage,
     FolderTrait,
     SaidChance,
-    within_file,
 )
+from drillhall.catalogues.places import within_file
 from drillhall.core.terms import CHANCE_WORDS, DISTANCES, LIFE_STAGES, SEXES, SUBJECTS, TAXON_RANKS
 from drillhall.core.traits import chance_of_count, chance_of_word, fill_chances
 from drillhall.core.values import TraitKind

@@ -7,7 +7,8 @@ from collections.abc import Iterator
 from typing import Final
 
 from drillhall.catalogues.checking.lore import FORM, LANGUAGE, PAIR, named
-from drillhall.catalogues.folder import CATALOGUE_FILE, Fault, FolderCatalogue, FolderForm, FolderMapping, within_file
+from drillhall.catalogues.folder import CATALOGUE_FILE, Fault, FolderCatalogue, FolderForm, FolderMapping
+from drillhall.catalogues.places import within_file
 from drillhall.core.reading import COMMONNESS
 from drillhall.core.terms import CONGRUENT, DISJOINT, MAPPING_RELATIONS
 from drillhall.core.values import State, Trait, TraitKind

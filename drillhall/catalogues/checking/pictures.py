@@ -6,8 +6,9 @@ from collections import defaultdict
 from collections.abc import Iterator
 from typing import Final
 
-from drillhall.catalogues.folder import PICTURES_FILE, PICTURES_FOLDER, Fault, Folder, FolderPicture, line_of, row_of
+from drillhall.catalogues.folder import PICTURES_FILE, PICTURES_FOLDER, Fault, Folder, FolderPicture
 from drillhall.catalogues.permission import rights_of
+from drillhall.catalogues.places import line_of, row_of
 from drillhall.catalogues.reading.sources import is_safe_name
 from drillhall.core.licences import HOW_TO_WRITE_ONE, PUBLIC_DOMAIN_MARK, WITH_PERMISSION, read_licence
 from drillhall.core.rights import check_rights

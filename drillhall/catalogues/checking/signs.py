@@ -7,7 +7,8 @@ from collections.abc import Iterator, Mapping
 from dataclasses import fields, is_dataclass
 from typing import Any
 
-from drillhall.catalogues.folder import CATALOGUE_FILE, PICTURES_FILE, SETS_FILE, Fault, FolderCatalogue, line_of
+from drillhall.catalogues.folder import CATALOGUE_FILE, PICTURES_FILE, SETS_FILE, Fault, FolderCatalogue
+from drillhall.catalogues.places import line_of
 from drillhall.words import say
 
 ALLOWED = "\n\t\r"

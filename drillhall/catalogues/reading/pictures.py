@@ -6,7 +6,8 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Final
 
-from drillhall.catalogues.folder import PICTURES_FILE, PICTURES_FOLDER, Fault, FolderPicture, Source, row_of
+from drillhall.catalogues.folder import PICTURES_FILE, PICTURES_FOLDER, Fault, FolderPicture, Source
+from drillhall.catalogues.places import row_of
 from drillhall.catalogues.reading.rows import pictures_of
 from drillhall.catalogues.reading.sources import MAX_TEXT_BYTES, FolderSource, is_safe_name, open_source
 from drillhall.catalogues.reading.tables import decode

@@ -9,7 +9,8 @@ from collections.abc import Iterator, Mapping, Sequence
 from datetime import date, datetime
 from typing import Final
 
-from drillhall.catalogues.folder import PICTURES_FILE, PICTURES_FOLDER, Fault, FolderPicture, line_of, row_of
+from drillhall.catalogues.folder import PICTURES_FILE, PICTURES_FOLDER, Fault, FolderPicture
+from drillhall.catalogues.places import line_of, row_of
 from drillhall.core.licences import read_licence
 from drillhall.core.regions import Region, check_region
 from drillhall.core.rights import ASKED

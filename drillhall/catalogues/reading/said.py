@@ -22,8 +22,8 @@ from drillhall.catalogues.folder import (
     FolderTrait,
     PairOfKeys,
     SaidChance,
-    within_file,
 )
+from drillhall.catalogues.places import within_file
 from drillhall.catalogues.reading.concepts import concept_id
 from drillhall.catalogues.reading.tables import Table
 from drillhall.words import joined, listed, say

@@ -6,7 +6,8 @@ import tomllib
 from collections.abc import Iterator
 from typing import Any, Final
 
-from drillhall.catalogues.folder import Fault, line_of
+from drillhall.catalogues.folder import Fault
+from drillhall.catalogues.places import line_of
 from drillhall.words import Said, joined, say
 
 MAX_DEPTH: Final = 20

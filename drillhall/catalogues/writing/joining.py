@@ -7,7 +7,8 @@ from collections.abc import Collection, Mapping
 from sqlalchemy import or_, select, update
 from sqlalchemy.orm import Session
 
-from drillhall.catalogues.folder import CATALOGUE_FILE, Fault, FolderCatalogue, FolderMapping, within_file
+from drillhall.catalogues.folder import CATALOGUE_FILE, Fault, FolderCatalogue, FolderMapping
+from drillhall.catalogues.places import within_file
 from drillhall.core.terms import CONGRUENT
 from drillhall.errors import BadImport
 from drillhall.store.models.concepts import ConceptRow, FormRow

@@ -10,8 +10,9 @@ from typing import Final
 from sqlalchemy import exists, func, select
 from sqlalchemy.orm import Session
 
-from drillhall.catalogues.folder import PICTURES_FILE, FolderPicture, row_of
+from drillhall.catalogues.folder import PICTURES_FILE, FolderPicture
 from drillhall.catalogues.permission import WORDS
+from drillhall.catalogues.places import row_of
 from drillhall.catalogues.writing.retiring import rename, retire
 from drillhall.catalogues.writing.rows import Written
 from drillhall.core.labels import IMPORTED

@@ -32,6 +32,16 @@ LIFE_STAGES: Final[Mapping[str, Said]] = MappingProxyType(
         "fruiting": say("fruiting"),
     }
 )
+PLUMAGES: Final[Mapping[str, Said]] = MappingProxyType(
+    {
+        "breeding": say("breeding", ctx="plumage"),
+        "non-breeding": say("non-breeding", ctx="plumage"),
+        "summer": say("summer", ctx="plumage"),
+        "winter": say("winter", ctx="plumage"),
+        "eclipse": say("eclipse", ctx="plumage"),
+    }
+)
+"""Plumages that many catalogues name; any other word is told as its author wrote it."""
 
 
 @cache
@@ -40,6 +50,8 @@ def worn_words(life_stage: str, plumage: str, sex: str, variant: str) -> Said:
 
     >>> worn_words("adult", "summer", "male", "")
     'summer, male'
+    >>> worn_words("adult", "breeding", "", "").told("de")
+    'Prachtkleid'
     """
     stage = "" if life_stage == "adult" and plumage else LIFE_STAGES.get(life_stage, life_stage)
-    return joined(", ", [word for word in (stage, plumage, SEXES.get(sex, sex), variant) if word])
+    return joined(", ", [word for word in (stage, PLUMAGES.get(plumage, plumage), SEXES.get(sex, sex), variant) if word])

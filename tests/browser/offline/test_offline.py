@@ -27,6 +27,19 @@ def look_a_part_up_and_go_on(page: Page) -> None:
     open_drill(page)
 
 
+def speak_german(hall: Hall, page: Page, shell: str) -> None:
+    """Another language is kept in the place of the one before with the next connection."""
+    prefer(hall, language="de")
+    page.goto("/")
+    until(page, ONE_SHELL, shell)
+    expect(page.locator("[data-keep-words]")).to_contain_text("auf diesem Gerät")
+    page.context.set_offline(True)
+    page.goto("/standing")
+    expect(page.locator("h1:visible")).to_have_text("Keine Verbindung, und keine nötig")
+    page.goto("/drill")
+    page.wait_for_selector("html[lang=de] [data-playing]", state="attached")
+
+
 def test_a_whole_drill_is_done_without_a_connection_and_handed_in_once(hall: Hall, browser: Browser) -> None:
     prefer(hall, minutes_a_day=3)
     with stoppable(hall) as server:
@@ -215,14 +228,5 @@ def test_a_new_release_and_a_withdrawn_picture_while_a_drill_is_open(hall: Hall,
     assert {address.split("/")[2] for address in kept if address.startswith("/static/")} == {new}
     assert [name for name in page.evaluate(KEPT) if "shell" in name] == [f"drillhall shell {new} en"]
     assert told(page).count() == 0
-    # Another language is kept in the place of the one before with the next connection.
-    prefer(hall, language="de")
-    page.goto("/")
-    until(page, ONE_SHELL, f"drillhall shell {new} de")
-    expect(page.locator("[data-keep-words]")).to_contain_text("auf diesem Gerät")
-    context.set_offline(True)
-    page.goto("/standing")
-    expect(page.locator("h1:visible")).to_have_text("Keine Verbindung, und keine nötig")
-    page.goto("/drill")
-    page.wait_for_selector("html[lang=de] [data-playing]", state="attached")
+    speak_german(hall, page, f"drillhall shell {new} de")
     context.close()
