@@ -120,7 +120,7 @@ def test_what_was_not_offered_counts_for_nothing(store: Store, hall: SmallHall, 
 
 
 def test_neither_is_right_of_a_form_outside_the_pair_where_it_was_offered(store: Store, hall: SmallHall) -> None:
-    drill(store, hall, 30)
+    drill(store, hall, 5)
     pair, outside = hall.pairs[0], hall.forms[3]
     with store.work() as db:
         picture = a_shown(db, form_id=hall.forms[0], pair_id=pair, choices=3, once=False)

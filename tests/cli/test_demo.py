@@ -11,6 +11,7 @@ from typing import Any
 import pytest
 from click.testing import CliRunner, Result
 
+from drillhall.acts import demo_renditions
 from drillhall.cli import demo, main
 from drillhall.cli.opening import open_hall
 from drillhall.config import Settings, read_settings
@@ -60,6 +61,7 @@ def start(tmp_path: Path, cards: Path, monkeypatch: pytest.MonkeyPatch) -> Start
     for name in ("DRILLHALL_DATABASE_URL", "DRILLHALL_PUBLIC_URL", "DRILLHALL_LISTEN", "XDG_DATA_HOME"):
         monkeypatch.delenv(name, raising=False)
     monkeypatch.setattr(scenario, "PEOPLE", FEW)
+    monkeypatch.setattr(demo_renditions, "FORMS", 1)
     monkeypatch.setattr(demo, "serve_hall", started.serve)
     monkeypatch.setattr(demo, "asset_folder", lambda name: {"demo_cards": cards}[name])
     return started
