@@ -21,6 +21,7 @@ PORTS_TRIED = 20
 """How many ports from the default on are tried when nobody has named one."""
 
 _ADDRESS = re.compile(r"[!-?A-~]+@[a-z0-9-]+(?:\.[a-z0-9-]+)*", re.IGNORECASE)
+_BUCKET = re.compile(r"[a-z0-9][a-z0-9.-]{1,61}[a-z0-9]")
 _PACKAGE = Path(__file__).resolve().parent
 
 
@@ -34,6 +35,19 @@ class MailSettings:
     sender: str
     user: str = ""
     password: str = field(default="", repr=False)
+
+
+@dataclass(frozen=True, slots=True)
+class BucketSettings:
+    """The bucket that pictures lie in, of a storage that speaks S3 at `host` (with its port), and what opens it."""
+
+    host: str
+    name: str
+    region: str
+    key_id: str
+    secret: str = field(repr=False)
+    token: str = field(default="", repr=False)
+    is_https: bool = True
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,6 +69,7 @@ class Settings:
     mail: MailSettings | None = None
     metrics_token: str = field(default="", repr=False)
     language: str = "en"
+    bucket: BucketSettings | None = None
 
     @property
     def why_no_mail(self) -> str:
@@ -69,7 +84,7 @@ class Settings:
 
     @property
     def pictures_folder(self) -> Path:
-        """Where the bytes of pictures lie."""
+        """Where the bytes of pictures lie, unless they lie in a bucket."""
         return self.data_folder / "pictures"
 
     @property
@@ -140,6 +155,7 @@ def read_settings(
         mail=_mail(env.get("DRILLHALL_SMTP", ""), env.get("DRILLHALL_MAIL_FROM", "")) if not demo else None,
         metrics_token=_token(env.get("DRILLHALL_METRICS_TOKEN", "")),
         language=_language(env.get("DRILLHALL_LANGUAGE", "")),
+        bucket=_bucket(env) if not demo else None,
     )
 
 
@@ -225,6 +241,26 @@ def _language(given: str) -> str:
             field="DRILLHALL_LANGUAGE",
         )
     return language
+
+
+def _bucket(env: Mapping[str, str]) -> BucketSettings | None:
+    given = env.get("DRILLHALL_STORAGE", "")
+    if not given:
+        return None
+    parts, name = urlsplit(given), urlsplit(given).path.strip("/")
+    known = parts.scheme == "https" or (parts.scheme == "http" and is_loopback(parts.hostname or ""))
+    if not known or not parts.hostname or "@" in parts.netloc or parts.query or parts.fragment or not _BUCKET.fullmatch(name):
+        raise Invalid(
+            say("DRILLHALL_STORAGE must be an https address and a bucket, such as https://storage.example/hall. Mend it or leave it out."),
+            field="DRILLHALL_STORAGE",
+        )
+    key_id, secret = env.get("AWS_ACCESS_KEY_ID", ""), env.get("AWS_SECRET_ACCESS_KEY", "")
+    if not (key_id and secret):
+        raise Invalid(
+            say("DRILLHALL_STORAGE needs AWS_ACCESS_KEY_ID and AWS_SECRET_ACCESS_KEY, which open the bucket."), field="AWS_ACCESS_KEY_ID"
+        )
+    region = env.get("AWS_REGION") or env.get("AWS_DEFAULT_REGION") or "us-east-1"
+    return BucketSettings(parts.netloc, name, region, key_id, secret, env.get("AWS_SESSION_TOKEN", ""), parts.scheme == "https")
 
 
 def _mail(server: str, sender: str) -> MailSettings | None:

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from contextlib import suppress
 from datetime import datetime
 from uuid import NAMESPACE_URL, uuid5
 
 from drillhall.catalogues.stewards import hand_over
+from drillhall.errors import Unavailable
 from drillhall.people import accounts, audit, erasing
 from drillhall.pictures import erasing as pictures
 from drillhall.pictures.storage import Storage
@@ -28,15 +30,18 @@ def erase_person(store: Store, storage: Storage, account_id: int, *, leave_licen
         gone, keys = pictures.let_pictures_go(db, account_id, leave_licensed=leave_licensed, at=at)
         pictures.note_files(db, str(uuid5(NAMESPACE_URL, f"erasing {account_id} at {at.isoformat()}")), gone, keys)
         erasing.erase_account(db, account_id, by=by, at=at)
-    finish_erasing(store, storage)
+    with suppress(Unavailable):  # she is erased, and is told so: files that cannot go now are noted, and go with the next round of work
+        finish_erasing(store, storage)
 
 
 def finish_erasing(store: Store, storage: Storage) -> None:
     """Delete the files of everybody who was erased: at once, and again after a break; then let no log keep what the rows said."""
     with store.look() as db:
         noted = pictures.list_noted(db)
-    for name, (public_ids, keys) in noted.items():
-        pictures.delete_noted(storage, public_ids, keys)
-        with store.work() as db:
-            pictures.forget_noted(db, name)
-    store.fold_log()
+    try:
+        for name, (public_ids, keys) in noted.items():
+            pictures.delete_noted(storage, public_ids, keys)
+            with store.work() as db:
+                pictures.forget_noted(db, name)
+    finally:
+        store.fold_log()

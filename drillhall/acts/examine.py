@@ -12,7 +12,7 @@ from typing import Final
 
 from drillhall.errors import DrillhallError
 from drillhall.people import hall
-from drillhall.pictures.storage import Storage, orphans
+from drillhall.pictures.storage import Elsewhere, Storage, orphans
 from drillhall.post import jobs, outbox
 from drillhall.post.sending import MailServer, NotSent, reach
 from drillhall.store import checking
@@ -30,6 +30,17 @@ OLD_BACKUP: Final = timedelta(days=8)
 LATE: Final = timedelta(hours=2)
 CLOCK_SLACK: Final = timedelta(minutes=2)
 SHOWN: Final = 3
+
+
+_KEYS: Final = "Check AWS_ACCESS_KEY_ID, AWS_SECRET_ACCESS_KEY and AWS_REGION, and what that key may do: list, get, put, delete."
+BUCKET_FAULTS: Final = {
+    **dict.fromkeys(("AccessDenied", "InvalidAccessKeyId", "SignatureDoesNotMatch", "ExpiredToken", "InvalidToken"), _KEYS),
+    **dict.fromkeys(("AuthorizationHeaderMalformed", "PermanentRedirect", "Redirect"), _KEYS),
+    "NoSuchBucket": "Make the bucket, or name another one in DRILLHALL_STORAGE.",
+    "RequestTimeTooSkewed": "Set this machine's clock by a time server.",
+    "SSLError": "Its certificate is not trusted here; SSL_CERT_FILE may name the authority that signed it.",
+}
+"""What a storage that speaks S3 says when it refuses, by its own word for it, and how to mend it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,6 +70,7 @@ def examine(hall_of: Patient, *, at: datetime) -> tuple[Finding, ...]:
         ("version", lambda: _version(hall_of.store)),
         ("integrity", lambda: _integrity(hall_of.store)),
         ("keys", lambda: _keys(hall_of.store)),
+        ("storage", lambda: _storage(hall_of.storage)),
         ("pictures", lambda: _pictures(hall_of.store, hall_of.storage)),
         ("folder", lambda: _folder(hall_of.folder, hall_of.file)),
         ("disk", lambda: _disk(hall_of.folder)),
@@ -106,6 +118,23 @@ def _keys(store: Store) -> tuple[str, str]:
             f"Rows point at rows that are not there: {told}. Restore a backup from before, or ask whoever changed the database by hand.",
         )
     return WELL, "Every row that another one points at is there."
+
+
+def _storage(storage: Storage) -> tuple[str, str]:
+    if not isinstance(storage, Elsewhere):
+        return WELL, "Pictures lie in the hall's own folder."
+    where, looked = f"the bucket {storage.bucket} at {storage.host}", storage.look()
+    if looked.fault:
+        mend = BUCKET_FAULTS.get(looked.fault, "Check DRILLHALL_STORAGE, and whether this machine reaches that address.")
+        return WRONG, f"Pictures lie in {where}, which cannot be read ({looked.fault}). {mend}"
+    if looked.is_open:
+        return WRONG, f"Anybody may read {where}, people's private pictures too. Take every right to it from those without a key."
+    if looked.keeps_deleted:
+        return (
+            WRONG,
+            f"In {where} what is deleted stays as an older version, also of whoever was erased. Switch versions off and drop them.",
+        )
+    return WELL, f"Pictures lie in {where}, which the hall alone reads. Whether it may write there, the next picture shows."
 
 
 def _pictures(store: Store, storage: Storage) -> tuple[str, str]:

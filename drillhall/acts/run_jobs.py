@@ -15,7 +15,8 @@ from drillhall.acts.refresh_hall_rates import refresh_hall_rates
 from drillhall.acts.remind import remind
 from drillhall.acts.send_mail import send_waiting
 from drillhall.people import addresses, retention
-from drillhall.pictures.storage import Storage
+from drillhall.pictures import sweeping
+from drillhall.pictures.storage import Storage, drop_unfinished, orphans
 from drillhall.post import jobs, outbox
 from drillhall.post.office import Office
 from drillhall.practice import own_numbers
@@ -124,6 +125,16 @@ def _fit_numbers(shop: Workshop) -> None:
             own_numbers.settle(db, account_id, offer, at=shop.clock())
 
 
+def _sweep_broken_off(shop: Workshop) -> None:
+    """Let go what uploads that were broken off a day ago or more have left in the storage."""
+    at = shop.clock()
+    drop_unfinished(shop.storage, before=at - sweeping.BROKEN_OFF)
+    with shop.store.look() as db:
+        left = orphans(db, shop.storage)
+    with shop.store.work() as db:
+        sweeping.sweep_broken_off(db, shop.storage, left, at=at)
+
+
 JOBS: Final[tuple[Job, ...]] = (
     Job("remind of what groups have set", timedelta(hours=1), _by_mail(lambda db, office, at: remind(db, office, at=at))),
     Job("mail open questions", timedelta(minutes=15), _by_mail(lambda db, office, at: mail_open_questions(db, office, at=at))),
@@ -132,5 +143,6 @@ JOBS: Final[tuple[Job, ...]] = (
     Job("fit the hall's forecasts", timedelta(hours=6), _fit_forecasts),
     Job("forget letters and addresses", timedelta(hours=6), _forget),
     Job("keep no longer than set", timedelta(hours=6), _keep_no_longer),
+    Job("sweep what uploads left behind", timedelta(hours=6), _sweep_broken_off),
 )
 """Everything that recurs in a hall, in the order in which it is run."""

@@ -10,9 +10,8 @@ import click
 from drillhall import __version__
 from drillhall.acts.back_up import back_up
 from drillhall.cli.counting import counted
-from drillhall.cli.opening import as_it_is, data_option
+from drillhall.cli.opening import as_it_is, data_option, the_storage
 from drillhall.cli.progress import progress
-from drillhall.pictures.storage import FolderStorage
 
 
 @click.command()
@@ -24,7 +23,7 @@ def backup(file: Path, data: Path | None) -> None:
     The hall may be open meanwhile. Keep the file as you keep the hall: it holds what its people have said, and its secrets.
     """
     with as_it_is(data) as (settings, store), progress("Backup") as tell:
-        storage = FolderStorage(settings.pictures_folder)
+        storage = the_storage(settings)
         done = back_up(store, storage, file.absolute(), at=datetime.now(UTC), program=__version__, progress=tell)
     click.echo(f"{file}: {counted(done.rows, 'row')} and {counted(done.files, 'file')} of pictures, {done.size / 1e6:.1f} MB.")
     click.echo("It holds what people have said and the hall's secrets: keep it where nobody else reads it, and not on this disk alone.")

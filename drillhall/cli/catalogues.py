@@ -18,11 +18,10 @@ from drillhall.catalogues.reading import read_folder
 from drillhall.catalogues.stewards import list_stewards
 from drillhall.catalogues.writing import open_sink
 from drillhall.cli.counting import counted
-from drillhall.cli.opening import data_option, open_hall
+from drillhall.cli.opening import data_option, open_hall, the_storage
 from drillhall.cli.progress import progress
 from drillhall.errors import BadImport
 from drillhall.people import accounts
-from drillhall.pictures.storage import FolderStorage
 from drillhall.store.session import Store
 
 WANTED_SHOWN: Final = 20
@@ -51,7 +50,7 @@ def check(folder: Path, show_all: bool) -> None:
 def import_(folder: Path, data: Path | None, name: str, yes: bool) -> None:
     """Bring the catalogue in FOLDER, or in a zip of it, into the hall: as a whole or not at all."""
     with open_hall(data) as (settings, store):
-        by, storage = _who_writes(store, _key_of(folder), name), FolderStorage(settings.pictures_folder)
+        by, storage = _who_writes(store, _key_of(folder), name), the_storage(settings)
         with store.look() as db:
             preview = preview_import(db, storage, folder, by=by)
         if preview.changes is None:
@@ -85,7 +84,7 @@ def export(key: str, folder: Path, data: Path | None, name: str, with_originals:
     Pictures leave in their largest size, which tells no place. As they came from the camera they go with --with-originals alone.
     """
     with open_hall(data) as (settings, store):
-        by, storage = _who_writes(store, key, name), FolderStorage(settings.pictures_folder)
+        by, storage = _who_writes(store, key, name), the_storage(settings)
         with store.look() as db, open_sink(folder, key) as sink, progress("Pictures") as tell:
             on = datetime.now(UTC).date()
             exported = export_catalogue(db, storage, key, sink, by=by, on=on, with_originals=with_originals, progress=tell)

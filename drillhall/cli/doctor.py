@@ -9,8 +9,7 @@ from typing import Final
 import click
 
 from drillhall.acts.examine import MIND, WELL, WRONG, Patient, examine
-from drillhall.cli.opening import as_it_is, data_option, database_file
-from drillhall.pictures.storage import FolderStorage
+from drillhall.cli.opening import as_it_is, data_option, database_file, the_storage
 from drillhall.web.office import office_of
 
 SIGNS: Final = {WELL: "  ", MIND: "? ", WRONG: "! "}
@@ -28,7 +27,7 @@ def doctor(ctx: click.Context, data: Path | None) -> None:
         office = office_of(settings, "")  # to reach the server alone; nothing is signed
         patient = Patient(
             store,
-            FolderStorage(settings.pictures_folder),
+            the_storage(settings),
             settings.data_folder,
             database_file(settings),
             office.server if office else None,

@@ -10,7 +10,8 @@ from typing import Any, TypeVar
 import click
 
 from drillhall.config import Settings, read_settings
-from drillhall.errors import Invalid, NotFound
+from drillhall.errors import Invalid, NotFound, Unavailable
+from drillhall.pictures.storage import FolderStorage, Storage
 from drillhall.store.migrating import bring_up_to_date
 from drillhall.store.session import Store
 
@@ -58,6 +59,19 @@ def as_it_is(data: Path | None = None) -> Iterator[tuple[Settings, Store]]:
         yield settings, store
     finally:
         store.close()
+
+
+def the_storage(settings: Settings) -> Storage:
+    """Return where the bytes of a hall's pictures lie: its folder, or the bucket that its settings name."""
+    bucket = settings.bucket
+    if bucket is None:
+        return FolderStorage(settings.pictures_folder)
+    try:
+        from drillhall.pictures.bucket import BucketStorage  # an extra, which most halls go without
+    except ImportError:
+        raise Unavailable("DRILLHALL_STORAGE names a bucket, for which an extra is missing: pip install 'drillhall[s3]'.") from None
+    opened_by = {"key_id": bucket.key_id, "secret": bucket.secret, "token": bucket.token}
+    return BucketStorage(bucket.host, bucket.name, region=bucket.region, is_https=bucket.is_https, **opened_by)
 
 
 def database_file(settings: Settings) -> Path | None:

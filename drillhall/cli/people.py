@@ -12,12 +12,11 @@ import click
 
 from drillhall.acts.erase_person import erase_person
 from drillhall.acts.export_person import export_person
-from drillhall.cli.opening import data_option, open_hall
+from drillhall.cli.opening import data_option, open_hall, the_storage
 from drillhall.cli.progress import progress
 from drillhall.config import DEFAULT_PORT, Settings
 from drillhall.errors import Conflict
 from drillhall.people import accounts, audit, invitations, passphrases, second_step
-from drillhall.pictures.storage import FolderStorage
 
 
 @click.group()
@@ -88,7 +87,7 @@ def export(name: str, file: Path, data: Path | None) -> None:
             audit.note(db, "export made", at=at, subject=f"account {whom.id}")
         try:
             with open(beside, "xb", opener=_for_its_owner) as out, store.look() as db, progress("Everything") as tell:
-                on, storage = at.astimezone(ZoneInfo(whom.zone)).date(), FolderStorage(settings.pictures_folder)
+                on, storage = at.astimezone(ZoneInfo(whom.zone)).date(), the_storage(settings)
                 export_person(db, storage, out, whom.id, name=whom.name, on=on, at=at, progress=tell)
             beside.replace(file)
         finally:
@@ -108,7 +107,7 @@ def erase(name: str, data: Path | None, leave_licensed: bool, yes: bool) -> None
             whom = accounts.the_person_called(db, name)
         if not yes:
             click.confirm(f"Erase {whom.name} for good?", abort=True)
-        storage, at = FolderStorage(settings.pictures_folder), datetime.now(UTC)
+        storage, at = the_storage(settings), datetime.now(UTC)
         erase_person(store, storage, whom.id, leave_licensed=leave_licensed, by=None, at=at)
     click.echo("Erased. Backups from before still hold her: let them go in time.", err=True)
 

@@ -17,7 +17,7 @@ from drillhall.acts.export_pictures import export_pictures
 from drillhall.catalogues.reading.pictures import PictureFolder, read_pictures
 from drillhall.catalogues.writing import open_sink
 from drillhall.cli.counting import counted
-from drillhall.cli.opening import data_option, open_hall
+from drillhall.cli.opening import data_option, open_hall, the_storage
 from drillhall.cli.progress import progress
 from drillhall.core.cautions import cautions
 from drillhall.errors import BadImport, DrillhallError, Invalid
@@ -25,7 +25,7 @@ from drillhall.people import accounts
 from drillhall.people.person import Person
 from drillhall.pictures import sweeping, verifying
 from drillhall.pictures.ingest import take
-from drillhall.pictures.storage import FolderStorage, orphans
+from drillhall.pictures.storage import Storage, drop_unfinished, orphans
 from drillhall.store.session import Store
 
 WITHOUT_ORIGINALS: Final = (
@@ -64,7 +64,7 @@ def add(path: Path, name: str, data: Path | None, skip_faulty: bool, yes: bool) 
             return
         if sys.stdin.isatty() and not yes:
             click.confirm("Was nothing disturbed for them, and add them so?", abort=True)
-        added, refused = _add(store, FolderStorage(settings.pictures_folder), folder, plan, whose)
+        added, refused = _add(store, the_storage(settings), folder, plan, whose)
     click.echo(f"Added: {added}.")
     if refused:
         raise BadImport("What could not be added after all:", faults=tuple(refused))
@@ -82,7 +82,7 @@ def export(folder: Path, name: str, data: Path | None, with_originals: bool) -> 
     taken, to a few metres, when and with which camera: they go along with --with-originals alone.
     """
     with open_hall(data) as (settings, store):
-        storage = FolderStorage(settings.pictures_folder)
+        storage = the_storage(settings)
         with store.look() as db, open_sink(folder, "pictures-of-one") as sink, progress("Pictures") as tell:
             whose = accounts.the_person_called(db, name)
             on = _her_day(whose)
@@ -100,12 +100,12 @@ def export(folder: Path, name: str, data: Path | None, with_originals: bool) -> 
 def sweep(data: Path | None, delete: bool) -> None:
     """Find files that no picture has, and pictures whose files are gone; without --delete nothing is changed but remembered."""
     with open_hall(data) as (settings, store):
-        storage, at = FolderStorage(settings.pictures_folder), datetime.now(UTC)
+        storage, at = the_storage(settings), datetime.now(UTC)
         with store.look() as db:
             left = orphans(db, storage)
         with store.work() as db:
             swept = sweeping.sweep(db, storage, left, at=at, delete=delete)
-        unfinished = storage.drop_unfinished(before=at - sweeping.LEAST_AGE) if delete else 0
+        unfinished = drop_unfinished(storage, before=at - sweeping.LEAST_AGE) if delete else 0
     for words, found in (("no picture has it", swept.files), ("its file is gone", swept.rows)):
         for one in found:
             click.echo(f"{one.key}: {words}, found first {one.found_at:%Y-%m-%d %H:%M} UTC")
@@ -130,7 +130,7 @@ def sweep(data: Path | None, delete: bool) -> None:
 def verify(data: Path | None, mend: bool) -> None:
     """Read every kept file again and tell which are not what was kept; ends with 1 where one is left so."""
     with open_hall(data) as (settings, store):
-        storage = FolderStorage(settings.pictures_folder)
+        storage = the_storage(settings)
         with store.look() as db, progress("Files") as tell:
             found = tuple(verifying.verify(db, storage, progress=tell))
         with store.look() as db:
@@ -174,7 +174,7 @@ def _tell(plan: Adding, path: Path, *, skip_faulty: bool) -> None:
         click.echo(sentence, err=True)
 
 
-def _add(store: Store, storage: FolderStorage, folder: PictureFolder, plan: Adding, whose: Person) -> tuple[int, list[str]]:
+def _add(store: Store, storage: Storage, folder: PictureFolder, plan: Adding, whose: Person) -> tuple[int, list[str]]:
     """Add what is planned, each kept before the next is begun; return how many, and what was refused in the end."""
     added, refused = 0, []
     with progress("Adding") as tell:

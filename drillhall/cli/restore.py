@@ -8,10 +8,9 @@ import click
 
 from drillhall.acts.restore import restore as put_back
 from drillhall.cli.counting import counted
-from drillhall.cli.opening import data_option, make_folder
+from drillhall.cli.opening import data_option, make_folder, the_storage
 from drillhall.cli.progress import progress
 from drillhall.config import read_settings
-from drillhall.pictures.storage import FolderStorage
 from drillhall.store.archive import Archive
 from drillhall.store.session import Store
 
@@ -31,7 +30,7 @@ def restore(file: Path, data: Path | None) -> None:
         store = Store(settings.database_url)
         try:
             with progress("Restore") as tell:
-                migrations = put_back(store, FolderStorage(settings.pictures_folder), archive, progress=tell)
+                migrations = put_back(store, the_storage(settings), archive, progress=tell)
         finally:
             store.close()
         for name in migrations:

@@ -13,12 +13,11 @@ import click
 from waitress import create_server
 
 from drillhall.cli.draining import Draining
-from drillhall.cli.opening import data_option, open_hall
+from drillhall.cli.opening import data_option, open_hall, the_storage
 from drillhall.cli.work import start_working, the_workshop
 from drillhall.config import DEFAULT_PORT, PORTS_TRIED, Settings, read_settings
 from drillhall.errors import Unavailable
 from drillhall.people import hall, links
-from drillhall.pictures.storage import FolderStorage
 from drillhall.store.session import Store
 from drillhall.web.app import MOST_BYTES, make_app
 from drillhall.web.faults import write_faults_to, write_requests_to
@@ -34,8 +33,6 @@ MOST_WAITING: Final = 60
 MOST_CONNECTIONS: Final = 500
 """A browser holds six open, most of them idle."""
 FIRST_RUN_HOURS: Final = 24
-UNFINISHED_HOURS: Final = 24
-"""A half-written picture older than this belongs to a write that was broken off."""
 
 
 @click.command()
@@ -58,9 +55,7 @@ def serve_hall(settings: Settings, store: Store, *, lines: tuple[str, ...] = ())
     write_requests_to(settings.requests_file)
     # A request that waits its turn is no news to whoever reads the terminal: a browser asks for a dozen files at once.
     logging.getLogger("waitress.queue").setLevel(logging.ERROR)
-    storage = FolderStorage(settings.pictures_folder)
-    storage.drop_unfinished(before=datetime.now(UTC) - timedelta(hours=UNFINISHED_HOURS))
-    app = make_app(settings, store, storage)
+    app = make_app(settings, store, the_storage(settings))
     plug = _listen(settings)
     stop = start_working(the_workshop(settings, store))
     address = settings.public_url or f"http://{_in_address(settings.listen)}:{plug.getsockname()[1]}"

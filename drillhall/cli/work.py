@@ -12,11 +12,10 @@ from typing import Final
 import click
 
 from drillhall.acts.run_jobs import Workshop, run_round
-from drillhall.cli.opening import data_option, open_hall
+from drillhall.cli.opening import data_option, open_hall, the_storage
 from drillhall.config import Settings
 from drillhall.errors import DrillhallError
 from drillhall.people import hall
-from drillhall.pictures.storage import FolderStorage
 from drillhall.store.session import Store
 from drillhall.web.faults import log_fault, write_faults_to
 from drillhall.web.office import office_of
@@ -51,7 +50,7 @@ def the_workshop(settings: Settings, store: Store) -> Workshop:
     with store.look() as db:
         key = hall.find_secret_key(db)
     office = office_of(settings, key) if key else None
-    return Workshop(store, FolderStorage(settings.pictures_folder), office, lambda: datetime.now(UTC))
+    return Workshop(store, the_storage(settings), office, lambda: datetime.now(UTC))
 
 
 def start_working(shop: Workshop) -> Event:

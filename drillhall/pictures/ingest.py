@@ -32,6 +32,7 @@ _ENDINGS: Final = {
     "image/avif": "avif",
     "image/tiff": "tif",
     "image/gif": "gif",
+    "image/heic": "heic",
 }
 
 

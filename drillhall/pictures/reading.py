@@ -24,7 +24,11 @@ LARGE_PX: Final = 1600
 """The long side of the largest picture that is made."""
 
 FORMATS: Final = ("JPEG", "PNG", "WEBP", "AVIF", "TIFF", "GIF")
-MEDIA_TYPES: Final = {"MPO": "image/jpeg", **{name: f"image/{name.lower()}" for name in FORMATS}}
+HEIC: Final = "HEIF"
+"""What Pillow calls a HEIC picture, once an extra has taught it to read one (ISO/IEC 23008-12)."""
+MEDIA_TYPES: Final = {"MPO": "image/jpeg", HEIC: "image/heic", **{name: f"image/{name.lower()}" for name in FORMATS}}
+_HEVC_BRANDS: Final = (b"heic", b"heix", b"heim", b"heis", b"hevc", b"hevx", b"hevm", b"hevs")
+"""Brands of files whose pictures are coded by HEVC (ISO/IEC 23008-12, annex B; those of layered pictures from memory)."""
 STRIP_PX: Final = 256
 """Rows that are turned at a time where a picture keeps its pixels in a way that must be turned first."""
 NEUTRAL_GREY: Final = 220
@@ -80,7 +84,7 @@ def read_picture(source: bytes, *, part: Rectangle = WHOLE) -> ReadPicture:
     media_type = MEDIA_TYPES[image.format or ""]
     full_width, full_height = image.size
     _decode(image, max(part.width, part.height))
-    if image.format == "TIFF":  # Pillow turns these upright while it decodes
+    if image.format in ("TIFF", HEIC):  # these are turned upright while they are decoded
         full_width, full_height = image.size
     try:
         orientation, found = _orientation(image), read_found(image)
@@ -104,10 +108,13 @@ def _unreadable() -> BadPicture:
 
 
 def _open(source: bytes) -> Image.Image:
+    formats: tuple[str, ...] = FORMATS
     if _is_heic(source):
-        raise _bad(say("This is a HEIC picture, which the hall cannot read. Save it as JPEG and add that."))
+        if not reads_heic():
+            raise _bad(say("This is a HEIC picture, which the hall cannot read. Save it as JPEG and add that."))
+        formats = (HEIC,)
     try:
-        return Image.open(BytesIO(source), formats=FORMATS)
+        return Image.open(BytesIO(source), formats=formats)
     except (Image.DecompressionBombError, Image.DecompressionBombWarning):
         raise _too_many_pixels() from None
     except UnidentifiedImageError:
@@ -119,7 +126,17 @@ def _open(source: bytes) -> Image.Image:
 def _is_heic(source: bytes) -> bool:
     # AVIF shares the general brands mif1 and msf1, and then names itself among those it is compatible with.
     brand = source[8:12] if source[4:8] == b"ftyp" else b""
-    return brand in (b"heic", b"heix", b"hevc", b"heim", b"heis") or (brand in (b"mif1", b"msf1") and b"avif" not in source[:64])
+    return brand in _HEVC_BRANDS or (brand in (b"mif1", b"msf1") and b"avif" not in source[:64])
+
+
+def reads_heic() -> bool:
+    """Have Pillow taught to read HEIC, and return whether that could be; not before it is asked, since most halls see none."""
+    try:
+        from pi_heif import register_heif_opener  # an extra
+    except ImportError:
+        return False
+    register_heif_opener(thumbnails=False, depth_images=False, aux_images=False, decode_threads=1)
+    return True
 
 
 def _too_many_pixels() -> BadPicture:

@@ -10,7 +10,7 @@ from contextlib import suppress
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
-from typing import Final, Protocol
+from typing import Final, Protocol, runtime_checkable
 
 from sqlalchemy import select
 from sqlalchemy.orm import Session
@@ -40,6 +40,51 @@ class Storage(Protocol):
         """Yield every key that begins with the prefix, in order."""
 
 
+@dataclass(frozen=True, slots=True)
+class Looked:
+    """How a bucket is: what keeps the hall from it (empty: nothing), whether anybody may read it, whether it keeps what is deleted."""
+
+    fault: str = ""
+    is_open: bool = False
+    keeps_deleted: bool = False
+
+
+@runtime_checkable
+class Elsewhere(Storage, Protocol):
+    """A storage beyond this machine, which can say how it is."""
+
+    host: str
+    bucket: str
+
+    def look(self) -> Looked:
+        """Say how it is; nothing is written there."""
+
+
+def check_key(key: str) -> None:
+    """Raise ValueError for a key that no hall makes: it might lead elsewhere."""
+    if len(key) > KEY_LENGTH or not _KEY.fullmatch(key):
+        raise ValueError(f"not a key of this hall: {key!r}")
+
+
+def check_prefix(prefix: str) -> None:
+    """Raise ValueError for what no key of a hall begins with."""
+    start = prefix.rpartition("/")[0]
+    if start and not _KEY.fullmatch(start):
+        raise ValueError(f"not the beginning of a key of this hall: {prefix!r}")
+
+
+def not_put(fault: str) -> Unavailable:
+    """Return what whoever sends a picture is told where it cannot be kept."""
+    return Unavailable(
+        say("The hall could not keep the picture ({fault}). Nothing was half-written; tell the keeper, then try again.", fault=fault)
+    )
+
+
+def gone() -> NotFound:
+    """Return what whoever asks for a picture is told where its bytes are not."""
+    return NotFound(say("The file of this picture is gone."))
+
+
 class FolderStorage:
     """Keeps each file under its key in a folder: written beside, synced, then renamed, so that none is ever half there."""
 
@@ -58,19 +103,14 @@ class FolderStorage:
                 if folder == self.folder:
                     break
         except OSError as error:
-            raise Unavailable(
-                say(
-                    "The hall could not keep the picture ({fault}). Nothing was half-written; tell the keeper, then try again.",
-                    fault=error.strerror or say("the disk failed"),
-                )
-            ) from error
+            raise not_put(error.strerror or say("the disk failed")) from error
 
     def get(self, key: str) -> bytes:
         """Return the bytes under the key, or raise NotFound."""
         try:
             return self._path(key).read_bytes()
         except (FileNotFoundError, IsADirectoryError, NotADirectoryError):
-            raise NotFound(say("The file of this picture is gone.")) from None
+            raise gone() from None
 
     def delete(self, key: str) -> None:
         """Let the bytes under the key go, and its folder with the last of them."""
@@ -82,10 +122,8 @@ class FolderStorage:
 
     def keys(self, prefix: str = "") -> Iterator[str]:
         """Yield every key that begins with the prefix, in order."""
-        start = prefix.rpartition("/")[0]
-        if start and not _KEY.fullmatch(start):
-            raise ValueError(f"not the beginning of a key of this hall: {prefix!r}")
-        for path in sorted((self.folder / start).rglob("*")):
+        check_prefix(prefix)
+        for path in sorted((self.folder / prefix.rpartition("/")[0]).rglob("*")):
             key = path.relative_to(self.folder).as_posix()
             if key.startswith(prefix) and not path.name.startswith(_UNFINISHED) and path.is_file():
                 yield key
@@ -98,8 +136,7 @@ class FolderStorage:
         return len(left)
 
     def _path(self, key: str) -> Path:
-        if len(key) > KEY_LENGTH or not _KEY.fullmatch(key):
-            raise ValueError(f"not a key of this hall: {key!r}")
+        check_key(key)
         return self.folder / key
 
 
@@ -123,6 +160,11 @@ def _sync_folder(folder: Path) -> None:
             os.fsync(handle)
         finally:
             os.close(handle)
+
+
+def drop_unfinished(storage: Storage, *, before: datetime) -> int:
+    """Delete what broken-off writes left before that time and return how many there were; where a put is one request they leave nothing."""
+    return storage.drop_unfinished(before=before) if isinstance(storage, FolderStorage) else 0
 
 
 @dataclass(frozen=True, slots=True)

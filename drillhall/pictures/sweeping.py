@@ -8,7 +8,7 @@ from datetime import datetime, timedelta
 from functools import partial
 from typing import Final
 
-from sqlalchemy import select
+from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
 from drillhall.pictures.ingest import ORIGINAL
@@ -19,6 +19,11 @@ from drillhall.store.session import once_kept
 
 LEAST_AGE: Final = timedelta(hours=1)
 """Files of an upload that runs just now have rows that are still to come, so only what a sweep so long ago found is let go."""
+BROKEN_OFF: Final = timedelta(days=1)
+"""A file without a row that was found so long ago belongs to an upload that was broken off."""
+ONE_IN: Final = 10
+"""Where there are more such files than one to so many that have a row, no uploads broke off: it is the wrong database, or a storage that
+another hall uses too, and whether they may go is for the keeper to say."""
 REMEMBERED: Final = "leftovers_of_pictures"
 
 
@@ -56,11 +61,27 @@ def sweep(db: Session, storage: Storage, left: Leftovers, *, at: datetime, delet
     gone = _delete_files(db, storage, files) if delete else []
     originals = _delete_originals(db, rows, missing=left.rows) if delete else []
     lost = _delete_rows(db, rows, at, missing=left.rows) if delete else []
-    let_go = {*gone, *originals, *lost}
-    value = {one.key: one.found_at.isoformat() for one in (*files, *rows) if one.key not in let_go}
+    _remember(db, (*files, *rows), {*gone, *originals, *lost})
+    return Swept(files, rows, len(gone), len(originals) + len(lost), tuple(originals))
+
+
+def sweep_broken_off(db: Session, storage: Storage, left: Leftovers, *, at: datetime) -> int:
+    """Remember what `orphans` has just found, let go the few files that it found BROKEN_OFF ago as well, and return how many went.
+
+    Rows whose files are gone stay: these may be back tomorrow, where a disk was not mounted.
+    """
+    before = _remembered(db)
+    files, rows = _since(left.files, before, at, least=BROKEN_OFF), _since(left.rows, before, at)
+    known = db.scalar(select(func.count()).select_from(FileRow)) or 0
+    gone = _delete_files(db, storage, files) if len(files) * ONE_IN <= known else []
+    _remember(db, (*files, *rows), gone)
+    return len(gone)
+
+
+def _remember(db: Session, found: Iterable[Leftover], let_go: Collection[str]) -> None:
+    value = {one.key: one.found_at.isoformat() for one in found if one.key not in let_go}
     db.merge(SettingRow(key=REMEMBERED, value=value))
     db.flush()
-    return Swept(files, rows, len(gone), len(originals) + len(lost), tuple(originals))
 
 
 def _remembered(db: Session) -> dict[str, datetime]:
@@ -68,9 +89,9 @@ def _remembered(db: Session) -> dict[str, datetime]:
     return {key: datetime.fromisoformat(said) for key, said in known.items()} if isinstance(known, dict) else {}
 
 
-def _since(keys: Iterable[str], before: dict[str, datetime], at: datetime) -> tuple[Leftover, ...]:
+def _since(keys: Iterable[str], before: dict[str, datetime], at: datetime, *, least: timedelta = LEAST_AGE) -> tuple[Leftover, ...]:
     found = ((key, min(before.get(key, at), at)) for key in keys)
-    return tuple(Leftover(key, found_at, at - found_at >= LEAST_AGE) for key, found_at in found)
+    return tuple(Leftover(key, found_at, at - found_at >= least) for key, found_at in found)
 
 
 def _delete_files(db: Session, storage: Storage, files: Iterable[Leftover]) -> list[str]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import logging
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from typing import Any, Final
@@ -14,6 +15,7 @@ from sqlalchemy.orm import Session, sessionmaker
 from drillhall.errors import Overtaken, Unavailable
 from drillhall.store.disk import find_disk_fault
 
+LOG: Final = logging.getLogger("drillhall")
 BUSY_MS = 10_000
 """How long a SQLite writer waits for another one before it gives up."""
 PRAGMAS: Final = ("journal_mode=WAL", "synchronous=FULL", "foreign_keys=ON", "secure_delete=ON", f"busy_timeout={BUSY_MS}")
@@ -78,12 +80,20 @@ class Store:
 
 def if_not_kept(db: Session, undo: Callable[[], None]) -> None:
     """Call `undo` if the work of this session is rolled back, even where the commit itself fails; for what lies outside the database."""
-    event.listen(db, "after_rollback", lambda _: undo(), once=True)
+    event.listen(db, "after_rollback", lambda _: _outside(undo), once=True)
 
 
 def once_kept(db: Session, do: Callable[[], None]) -> None:
     """Call `do` when the work of this session has been committed; for what lies outside the database."""
-    event.listen(db, "after_commit", lambda _: do(), once=True)
+    event.listen(db, "after_commit", lambda _: _outside(do), once=True)
+
+
+def _outside(do: Callable[[], None]) -> None:
+    # The work is over either way, and whoever asked for it is told so: what stays behind, a sweep finds.
+    try:
+        do()
+    except (Unavailable, OSError) as error:
+        LOG.warning("left behind outside the database: %s", type(error).__name__)
 
 
 @contextmanager

@@ -15,7 +15,7 @@ from sqlalchemy import select, text
 
 from drillhall.acts.back_up import back_up
 from drillhall.acts.restore import restore
-from drillhall.pictures.storage import FolderStorage
+from drillhall.pictures.storage import FolderStorage, Storage
 from drillhall.store.archive import Archive
 from drillhall.store.base import Row
 from drillhall.store.migrating import bring_up_to_date
@@ -34,7 +34,7 @@ class Kept:
     """A hall's database and where its pictures lie."""
 
     store: Store
-    storage: FolderStorage
+    storage: Storage
 
 
 def quietly(done: int, of: int, what: str) -> None:
@@ -56,7 +56,7 @@ def every_row(store: Store) -> dict[str, list[tuple[Any, ...]]]:
         return {mapper.class_.__tablename__: rows_of(db, mapper.class_) for mapper in Row.registry.mappers}
 
 
-def every_file(storage: FolderStorage) -> dict[str, str]:
+def every_file(storage: Storage) -> dict[str, str]:
     return {key: hashlib.sha256(storage.get(key)).hexdigest() for key in list(storage.keys())}
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import shutil
 from collections import namedtuple
 from collections.abc import Callable, Iterator
+from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
@@ -14,7 +15,7 @@ from sqlalchemy import text
 from drillhall.acts import examine as acts
 from drillhall.acts.examine import MIND, WELL, WRONG, Finding, Patient, examine
 from drillhall.people import audit, hall
-from drillhall.pictures.storage import FolderStorage
+from drillhall.pictures.storage import FolderStorage, Looked
 from drillhall.post import jobs
 from drillhall.store import checking
 from drillhall.store.session import Store
@@ -67,7 +68,7 @@ def raw(patient: Patient, sql: str) -> None:
 
 def test_a_sound_hall_is_well_in_everything(patient: Patient) -> None:
     assert [finding for finding in told(patient).values() if finding.how != WELL] == []
-    assert len(told(patient)) == 10
+    assert len(told(patient)) == 11
 
 
 def lose_a_file(patient: Patient) -> None:
@@ -112,6 +113,36 @@ def test_each_fault_is_found_and_hides_no_other(
     assert (found[what].how, words in found[what].sentence) == (how, True), found[what]
     assert {finding.what for finding in found.values() if finding.how != WELL} == {what}
     assert told(patient) == found, "nothing was mended by looking"
+
+
+class Bucketed(FolderStorage):
+    """A storage that lies elsewhere and says so; what a real one says, `tests/pictures/test_bucket.py` sees."""
+
+    host, bucket, looked = "storage.example", "hall", Looked()
+
+    def look(self) -> Looked:
+        return self.looked
+
+
+@pytest.mark.parametrize(
+    ("looked", "how", "words"),
+    [
+        (Looked(), WELL, "the bucket hall at storage.example, which the hall alone reads"),
+        (Looked("SignatureDoesNotMatch"), WRONG, "AWS_SECRET_ACCESS_KEY"),
+        (Looked("NoSuchBucket"), WRONG, "Make the bucket"),
+        (Looked("RequestTimeTooSkewed"), WRONG, "clock"),
+        (Looked("SSLError"), WRONG, "SSL_CERT_FILE"),
+        (Looked("NewConnectionError"), WRONG, "Check DRILLHALL_STORAGE"),
+        (Looked(is_open=True), WRONG, "Anybody may read"),
+        (Looked(keeps_deleted=True), WRONG, "Switch versions off"),
+    ],
+)
+def test_a_bucket_is_looked_at_too(patient: Patient, looked: Looked, how: str, words: str) -> None:
+    storage = Bucketed(patient.folder / "pictures")
+    storage.looked = looked
+    found = told(replace(patient, storage=storage))
+    assert (found["storage"].how, words in found["storage"].sentence) == (how, True), found["storage"]
+    assert [one.what for one in found.values() if one.how != WELL] == ([] if how == WELL else ["storage"])
 
 
 def test_an_old_backup_is_minded(patient: Patient) -> None:
@@ -165,7 +196,7 @@ def test_the_command_says_it_line_by_line_and_its_status_tells(sound: Path, tmp_
     shutil.copytree(sound, folder)
     well = run("doctor", "--data", folder)
     names = [line[2:12].strip() for line in well.stdout.splitlines()]
-    assert names == ["version", "integrity", "keys", "pictures", "folder", "disk", "backup", "mail", "work", "clock"]
+    assert names == ["version", "integrity", "keys", "storage", "pictures", "folder", "disk", "backup", "mail", "work", "clock"]
     assert well.exit_code == int("\n! " in f"\n{well.stdout}")
     assert "  folder" in well.stdout
     folder.chmod(0o755)

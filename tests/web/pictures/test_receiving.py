@@ -84,7 +84,7 @@ def test_a_broken_question_is_told_not_tripped_on(learner: Visitor, asked: Any) 
         (SOURCE[:400], "The file is damaged"),
         (b"", "The file is empty"),
         (b"not a picture", "no picture that the hall can read"),
-        (b"\0\0\0\x18ftypheic" + b"\0" * 40, "HEIC"),
+        (b"\0\0\0\x18ftypheic" + b"\0" * 40, "no picture that the hall can read"),
         (saved(Image.new("1", (20_000, 10_000)), "PNG"), "more than 60 million pixels"),
         (saved(scene(90, 60)), "too small"),
         (saved(scene(300, 200), "GIF", save_all=True, append_images=[noise(300, 200)]), "several frames"),
