@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shutil
 from datetime import UTC, datetime
 from pathlib import Path
 
@@ -18,6 +19,7 @@ from tests import cast
 from tests.acts.pictures import jpeg
 from tests.catalogues import folders
 from tests.catalogues.folders import ROW
+from tests.hashing import light_hashing
 
 AT = datetime(2031, 3, 3, 8, 0, tzinfo=UTC)
 
@@ -28,19 +30,24 @@ def folder(tmp_path: Path) -> Path:
     return folders.write(tmp_path / "mudflat", files={"a.jpg": jpeg(1)})
 
 
-@pytest.fixture
-def data(tmp_path: Path) -> Path:
-    """The data folder of a hall with a keeper and a learner."""
-    place = tmp_path / "hall"
-    place.mkdir()
+@pytest.fixture(scope="module")
+def bare(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The data folder of a hall with a keeper and a leader, to copy."""
+    place = tmp_path_factory.mktemp("bare")
     store = Store(f"sqlite:///{place / 'hall.sqlite'}")
     bring_up_to_date(store)
-    with store.work() as db:
+    with light_hashing(), store.work() as db:
         for someone in (cast.KEEPER, cast.LEADER):
             is_keeper = someone is cast.KEEPER
             accounts.make_account(db, name=someone.name, passphrase=someone.passphrase, at=AT, is_keeper=is_keeper)
     store.close()
     return place
+
+
+@pytest.fixture
+def data(bare: Path, tmp_path: Path) -> Path:
+    """The data folder of such a hall of the test's own."""
+    return Path(shutil.copytree(bare, tmp_path / "hall"))
 
 
 def run(*words: str | Path) -> Result:

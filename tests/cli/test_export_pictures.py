@@ -17,16 +17,11 @@ from sqlalchemy import select
 from drillhall.store.models.pictures import FileRow, MarkRow, PictureRow, RightsRow
 from tests import cast
 from tests.acts.pictures import jpeg
-from tests.cli.halls import AT, HER, hers, make_hall, opened, run, write_pictures
+from tests.cli.halls import AT, HER, hers, opened, run, write_pictures
 
 APART = {"id", "public_id", "owner_id", "picture_id", "made_at", "described_at"}
 PERMITTED = {"dcterms:rights": "LicenseRef-used-with-permission", "grantedBy": "Ada Mudd", "grantedOn": "2021-01-02"}
 OPEN = {"dc:creator": "Ada Mudd", "photoshop:Credit": "Ada Mudd", "dcterms:rights": "CC-BY-SA-2.0"}
-
-
-@pytest.fixture
-def data(tmp_path: Path) -> Path:
-    return make_hall(tmp_path)
 
 
 def said_of(data: Path, name: str) -> list[dict[str, Any]]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shutil
 from collections.abc import Iterator
 from datetime import datetime, timedelta
 from io import BytesIO
@@ -14,18 +15,25 @@ from sqlalchemy import select
 from drillhall.cli import pictures as command
 from drillhall.pictures.storage import FolderStorage
 from drillhall.store.models.pictures import FileRow, PictureRow, RightsRow
-from tests.cli.halls import HER, hers, make_hall, opened, run, write_pictures
+from tests.cli.halls import HER, hers, opened, run, write_pictures
 
 
-@pytest.fixture
-def data(tmp_path: Path) -> Path:
+@pytest.fixture(scope="module")
+def with_picture(made_hall: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
     """A hall in which she has one picture with three files: as it came, large and small."""
-    place = make_hall(tmp_path)
+    tmp_path = tmp_path_factory.mktemp("with-picture")
+    place = Path(shutil.copytree(made_hall, tmp_path / "hall"))
     out = BytesIO()
     Image.linear_gradient("L").resize((1200, 900)).convert("RGB").save(out, "JPEG")
     mine = write_pictures(tmp_path / "mine", {"b.jpg": out.getvalue()}, [{"file": "b.jpg", "dc:creator": "Ada Mudd"}])
     assert run("pictures", "add", mine, "--for", HER, "--data", place).exit_code == 0
     return place
+
+
+@pytest.fixture
+def data(with_picture: Path, tmp_path: Path) -> Path:
+    """Such a hall of the test's own."""
+    return Path(shutil.copytree(with_picture, tmp_path / "hall"))
 
 
 @pytest.fixture

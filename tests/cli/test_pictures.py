@@ -16,15 +16,10 @@ from drillhall.pictures import storage
 from drillhall.store.models.pictures import FileRow, MarkRow, RightsRow
 from tests import cast
 from tests.acts.pictures import jpeg
-from tests.cli.halls import HER, hers, make_hall, opened, run, write_pictures
+from tests.cli.halls import HER, hers, opened, run, write_pictures
 
 STAGE = "http://rs.tdwg.org/dwc/terms/lifeStage"
 OPEN = {"dc:creator": "Ada Mudd", "dcterms:rights": "CC-BY-4.0", "photoshop:Credit": "Ada Mudd"}
-
-
-@pytest.fixture
-def data(tmp_path: Path) -> Path:
-    return make_hall(tmp_path)
 
 
 def test_a_folder_without_a_table_comes_undescribed_and_twice_is_once(data: Path, tmp_path: Path) -> None:
