@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 from xml.etree.ElementTree import Element
 
 from defusedxml.ElementTree import fromstring
 
+from drillhall.core.term_words import plain_alt
 from drillhall.practice.exports.qti import Item, item_file, manifest_file
 
 # 1EdTech QTI 3.0, namespaces of items and of packages; from public examples of the standard.
@@ -77,6 +79,13 @@ def test_an_item_is_well_formed_and_whole() -> None:
     assert root.attrib["{http://www.w3.org/XML/1998/namespace}lang"] == "en"
     assert root.findtext(f".//{ITEM}qti-correct-response/{ITEM}qti-value") == "B"
     assert [one.text for one in root.iter(f"{ITEM}qti-simple-choice")] == ["A & B", "C < D"]
+
+
+def test_what_the_hall_says_in_an_item_is_told_in_the_language_of_its_catalogue() -> None:
+    for language, asked in (("de-CH", "Welche von beiden ist es?"), ("pt-BR", "Which of the two is it?")):
+        root = fromstring(item_file(replace(ONE, language=language, alt=plain_alt("Drawing"))))
+        assert root.findtext(f".//{ITEM}qti-prompt") == asked
+        assert [one.attrib["alt"] for one in root.iter(f"{ITEM}img")] == [plain_alt("Drawing").told(language[:2])]
 
 
 def test_a_manifest_names_what_a_package_holds() -> None:

@@ -17,10 +17,13 @@ from drillhall.pictures.ingest import add_picture, take
 from drillhall.pictures.listing import A_PAGE, list_own_pictures
 from drillhall.pictures.own import WhatItShows, add_own_picture, list_known_forms
 from drillhall.pictures.storage import FolderStorage
+from drillhall.pictures.told import known_forms
 from drillhall.pictures.withdrawing import retire_picture
 from drillhall.store.models.catalogue import CatalogueRow, PairSetRow, TakenSetRow
+from drillhall.store.models.concepts import FormRow, VernacularRow
 from drillhall.store.models.pictures import MarkRow, PictureRow
 from drillhall.store.session import Store
+from drillhall.words import speak
 from tests.pictures.drawn import NOW, OPEN, PRIVATE, accept, add_account, add_catalogue, add_form, saved, scene
 
 DAY = date(2031, 5, 4)
@@ -67,6 +70,17 @@ def test_all_forms_are_offered_to_whoever_has_taken_nothing(room: Room) -> None:
         ("The flowers catalogue", "Silt daisy", "", "bird"),
         ("The waders catalogue", "Mudpiper", "winter", "bird"),
     ]
+
+
+def test_forms_are_offered_in_the_language_of_who_adds_the_picture(room: Room) -> None:
+    with room.store.work() as db:
+        concept = db.get_one(FormRow, room.dunlin).concept_id
+        for language, name in (("fr", "Aboyeur"), ("de-AT", "Schlickpfeifer"), ("de", "Schlammpfeifer")):
+            db.add(VernacularRow(concept_id=concept, language=language, name=name))
+    for language, told in (("en", "Mudpiper"), ("de", "Schlammpfeifer")):
+        with room.store.look() as db, speak(language):
+            assert [one.form.name for one in list_known_forms(db, room.learner)] == ["Silt daisy", told]
+            assert known_forms(db, [room.dunlin])[room.dunlin].name == told
 
 
 def test_whoever_has_taken_a_set_is_offered_the_forms_of_its_catalogue(room: Room) -> None:
