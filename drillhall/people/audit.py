@@ -44,6 +44,8 @@ ON_OTHERS: Final = (
     say("report taken"),
     say("results taken"),
     say("retention set"),
+    say("second step demanded"),
+    say("second step no longer demanded"),
     say("second step taken off"),
     say("steward added"),
     say("steward removed"),

@@ -79,6 +79,11 @@ def may(roles: frozenset[Role], action: str) -> bool:
     return not MAY[action].isdisjoint(roles)
 
 
+def is_over_others(action: str) -> bool:
+    """Whether an action is on what is others': one that neither everybody with an account nor every member of a group may."""
+    return MAY[action].isdisjoint({Role.VISITOR, Role.ACCOUNT, Role.MEMBER})
+
+
 def is_steward(db: Session, person: Person, catalogue_id: int | None = None) -> bool:
     """Whether somebody is steward of one catalogue, or of any when none is named."""
     query = select(StewardRow.catalogue_id).where(StewardRow.account_id == person.id)

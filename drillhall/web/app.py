@@ -6,7 +6,7 @@ import random
 from datetime import UTC, datetime
 from typing import TYPE_CHECKING, Any, Final
 
-from flask import Flask, Response, current_app, request
+from flask import Flask, Response, current_app, g, request
 from flask_wtf import CSRFProtect
 
 from drillhall import __version__
@@ -209,6 +209,7 @@ def _for_templates() -> dict[str, object]:
         "paper": assets.paper(),
         "rooms_for": rooms_for,
         "is_demo": session.settings().demo,
+        "second_step_due": g.get("second_step_due"),
         "why_no_mail": session.settings().why_no_mail,
         "version": __version__,
         "on_every_print": cautions("other", "print"),

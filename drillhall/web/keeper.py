@@ -13,7 +13,7 @@ from werkzeug.wrappers import Response
 
 from drillhall import __version__
 from drillhall.errors import Invalid
-from drillhall.people import accounts, audit, hall, headless, invitations, retention
+from drillhall.people import accounts, audit, demanding, hall, headless, invitations, retention, second_step
 from drillhall.post import jobs, outbox
 from drillhall.web import forms, session
 from drillhall.web.faults import list_faults
@@ -29,6 +29,24 @@ MOST_FILES_COUNTED: Final = 50_000
 @blueprint.get("")
 def state() -> Page:
     """Show how the hall is."""
+    return _state_page()
+
+
+@blueprint.post("/second-step")
+def demand_second_step() -> Page:
+    """Demand a second step of whoever keeps the hall, leads or teaches, or leave it to them."""
+    try:
+        with store().work() as db:
+            if forms.text("demand") == "yes":
+                demanding.demand(db, days=forms.whole("days", say("Days of grace")), by=the_person(), at=now())
+            else:
+                demanding.end_demand(db, by=the_person(), at=now())
+    except Invalid as error:
+        return _state_page(error), 422
+    return redirect(url_for("keeper.state"), code=303)
+
+
+def _state_page(wrong: Invalid | None = None) -> str:
     settings = session.settings()
     return render_template(
         "keeper/state.html",
@@ -38,6 +56,9 @@ def state() -> Page:
         used=_folder_bytes(settings.data_folder),
         free=shutil.disk_usage(settings.data_folder).free,
         faults=list_faults(settings.log_file),
+        wrong=wrong,
+        usual_days=demanding.USUAL_DAYS,
+        longest_days=demanding.LONGEST_DAYS,
         **_from_rows(),
     )
 
@@ -48,6 +69,8 @@ def _from_rows() -> dict[str, object]:
         return {
             "counts": hall.count_everything(db),
             "is_open": hall.is_open(db),
+            "demand": demanding.find_demand(db),
+            "has_second_step": second_step.is_on(db, the_person().id),
             "post": outbox.the_state(db),
             "backup": hall.last_backup(db),
             "failed": [job for job in jobs.list_jobs(db) if job.fault],

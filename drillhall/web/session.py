@@ -14,7 +14,7 @@ from werkzeug.wrappers import Response
 
 from drillhall.config import Settings
 from drillhall.errors import NotFound
-from drillhall.people import accounts, permissions, sign_ins
+from drillhall.people import accounts, demanding, permissions, sign_ins
 from drillhall.people.person import Person
 from drillhall.store.session import Store
 from drillhall.web.who_may import ACTION_OF
@@ -89,7 +89,8 @@ def check_host() -> None:
 def guard() -> None:
     """Refuse what the table of permissions does not grant; runs before every view.
 
-    Raises SignInNeeded for a visitor, NotFound for anybody else, as if the page were not there.
+    Raises SignInNeeded for a visitor, NotFound for anybody else, as if the page were not there; SecondStepDue for whoever has to set up
+    a second step before she sees to what is others'.
     """
     if request.endpoint is None:
         return
@@ -100,6 +101,8 @@ def guard() -> None:
     roles = permissions.roles_of(person)
     if not permissions.may(roles, action) and not _may_by_role(person, action):
         raise NotFound(say("There is no such page here."))
+    if permissions.is_over_others(action):
+        _check_second_step(person)
     if request.method in UNSAFE:
         _note_use(person)
 
@@ -141,6 +144,15 @@ def _may_by_role(person: Person, action: str) -> bool:
     with store().look() as db:
         is_steward, in_groups = permissions.is_steward(db, person), permissions.roles_in_groups(db, person)
     return permissions.may(permissions.roles_of(person, is_steward=is_steward, in_groups=in_groups), action)
+
+
+def _check_second_step(person: Person) -> None:
+    """Raise SecondStepDue where the hall demands a second step and she has none; in the time of grace note when that will be."""
+    with store().look() as db:
+        due = demanding.find_due(db, person)
+    if due is not None and due <= now():
+        raise demanding.SecondStepDue
+    g.second_step_due = due
 
 
 def _note_use(person: Person) -> None:

@@ -240,7 +240,7 @@ WHO_MAY: dict[str, frozenset[str]] = {
     "keeper.let_lead": frozenset({"keeper"}),
     "keeper.invite": frozenset({"keeper"}),
     "keeper.end_invitation": frozenset({"keeper"}),
-    "keeper.sign_up": frozenset({"keeper"}),
+    **dict.fromkeys(("keeper.sign_up", "keeper.demand_second_step"), frozenset({"keeper"})),
 }
 
 

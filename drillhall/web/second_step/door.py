@@ -10,8 +10,8 @@ from flask import session as form_session
 from werkzeug.wrappers import Response
 
 from drillhall.errors import Invalid, NotFound
-from drillhall.people import accounts, limits, passkeys, resets, second_step
-from drillhall.web import forms, session
+from drillhall.people import accounts, demanding, limits, passkeys, resets, second_step
+from drillhall.web import errors, forms, session
 from drillhall.web.account.door import sign_in_page
 from drillhall.web.second_step.asking import passkey_said, recognise_said
 from drillhall.web.second_step.recognising import note_refused, recognise_shown, spend_try
@@ -33,6 +33,14 @@ def code_needed(shown: second_step.CodeNeeded) -> Response:
     form_session.clear()
     form_session[_KEPT_AS] = [shown.account_id, mark, now().isoformat(), forms.ticked("stay"), wanted]
     return redirect(url_for("second_step.code"), code=303)
+
+
+@blueprint.app_errorhandler(demanding.SecondStepDue)
+def second_step_due(_: demanding.SecondStepDue) -> Response:
+    """Lead whoever has to set up a second step to where that is done; what a form would have done is not done."""
+    if errors.wants_json():
+        return errors.error_page(403, say("Set up a second step at sign-in first, under *You*: this hall demands one of whoever leads."))
+    return redirect(url_for("second_step.state", demanded="yes"), code=303)
 
 
 @blueprint.route("/sign-in/code", methods=["GET", "POST"])
