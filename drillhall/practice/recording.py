@@ -20,6 +20,8 @@ from drillhall.practice.weak_spots.counting import Chosen, the_given
 from drillhall.practice.weak_spots.seeing import head_role, who_is_seen
 from drillhall.store.models.practice import AnswerRow, RoundRow, ShowingRow
 from drillhall.store.queries import records as reading
+from drillhall.words import joined, say
+from drillhall.words.speaking import ENGLISH, known_language
 
 Veil = Callable[[str], str]
 
@@ -75,10 +77,12 @@ def _record(
 
 
 def _named(pair: Pair, form_id: int) -> str:
+    """Return what a choice is called, all of it in the language of the pair's names."""
+    language = known_language(pair.first.language) or ENGLISH
     if form_id == NEITHER:
-        return "neither"
+        return say("neither").told(language)
     shown = pair.form(form_id)
-    return f"{shown.name}, {shown.wears}" if shown.wears else shown.name
+    return joined(", ", filter(None, (shown.name, shown.wears))).told(language)
 
 
 def _veil(secret: str, group_id: int) -> Veil:

@@ -8,7 +8,7 @@ from sqlalchemy.orm import Session
 
 from drillhall.practice.open_questions.accounting import Mixup, the_account
 from drillhall.practice.tables import Cell, Column, Scope, Table
-from drillhall.words import say
+from drillhall.words import joined, say
 
 NAME: Final = "audience"
 TITLE: Final = say("What your audience mixes up")
@@ -39,6 +39,6 @@ def build(db: Session, scope: Scope) -> Table:
 
 
 def _row(one: Mixup) -> tuple[Cell, ...]:
-    shown, said = (f"{form.name}, {form.wears}" if form.wears else form.name for form in (one.shown_form, one.said))
+    shown, said = (joined(", ", filter(None, (form.name, form.wears))) for form in (one.shown_form, one.said))
     shares = round(one.likely.low, 3), round(one.likely.high, 3)
     return (shown, said, one.times, one.shown, *shares, one.times_lately, one.shown_lately)

@@ -10,7 +10,7 @@ from drillhall.core.values import Form
 from drillhall.practice.assigning import list_assignments
 from drillhall.practice.readiness import WORDS, WORDS_TOLD, readiness_of_all
 from drillhall.practice.tables import Cell, Column, Scope, Table
-from drillhall.words import say
+from drillhall.words import joined, say
 
 NAME: Final = "set-readiness"
 TITLE: Final = say("Readiness, pair by pair")
@@ -39,4 +39,4 @@ def build(db: Session, scope: Scope) -> Table:
 
 
 def _named(form: Form) -> str:
-    return f"{form.name}, {form.wears}" if form.wears else form.name
+    return joined(", ", filter(None, (form.name, form.wears)))

@@ -13,7 +13,7 @@ from drillhall.practice.weak_spots.prompting import Behind
 from drillhall.practice.weak_spots.report import the_weak_spots
 from drillhall.practice.weak_spots.seeing import head_role
 from drillhall.practice.weak_spots.spots import Spot
-from drillhall.words import say
+from drillhall.words import joined, say
 
 NAME: Final = "weak-spots"
 TITLE: Final = say("Weak spots")
@@ -59,4 +59,4 @@ def _row(spot: Spot, behind: Behind | None) -> tuple[Cell, ...]:
 
 
 def _named(form: Form) -> str:
-    return f"{form.name}, {form.wears}" if form.wears else form.name
+    return joined(", ", filter(None, (form.name, form.wears)))
