@@ -5,11 +5,12 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Mapping
 from typing import Final
 
-from tests.bench import learning, pages, pictures, planning, weak_spots
+from tests.bench import learning, many, pages, pictures, planning, weak_spots
 from tests.bench.rows import Row, Size
 
 SUBJECTS: Final[Mapping[str, Callable[[Size], Iterable[Row]]]] = {
     "learning": learning.rows,
+    "many": many.rows,
     "pages": pages.rows,
     "pictures": pictures.rows,
     "planning": planning.rows,

@@ -20,6 +20,7 @@ from tests.faults.halls import Workplace
 from tests.faults.rows import Ground, Result, Row, run
 
 TOOLS: Final = ("strace", "faketime", "unshare")
+PACKAGES: Final = "strace faketime nginx-light util-linux"
 APART: Final = "DRILLHALL_FAULTS_APART"
 
 
@@ -32,7 +33,9 @@ def main(words: Sequence[str] | None = None) -> int:
         return 0
     missing = [tool for tool in TOOLS if shutil.which(tool) is None]
     if missing:
-        sys.exit(f"The drills of faults need {', '.join(missing)}: on Debian and Ubuntu `apt install strace faketime nginx-light util-linux`.")
+        sys.exit(
+            f"The drills of faults need {', '.join(missing)}: on Debian and Ubuntu `apt install strace faketime nginx-light util-linux`."
+        )
     signal.signal(signal.SIGTERM, lambda *_: sys.exit(143))  # so that what was started is ended
     results = _run_all(chosen, said)
     if said.json:

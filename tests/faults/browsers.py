@@ -15,7 +15,7 @@ class Line(http.client.HTTPSConnection):
     """A connection to the proxy's port that asks for the hall by its public name."""
 
     def __init__(self, proxy: Proxy, place: str) -> None:
-        super().__init__(NAME, timeout=WAIT_SECONDS)
+        super().__init__(NAME, timeout=WAIT_SECONDS, context=proxy.trust)
         self._port, self._place, self._trust = proxy.https, place, proxy.trust
 
     def connect(self) -> None:
@@ -37,16 +37,17 @@ class Browser(Visitor):
         assert self.proxy is not None
         said = {"Cookie": "; ".join(f"{name}={value}" for name, value in self.cookies.items()), "Referer": f"https://{NAME}/"}
         said |= {name.replace("_", "-"): value for name, value in headers.items()}
-        for line, is_old in ([(self.line, True)] if self.line else []) + [(Line(self.proxy, self.place), False)]:
-            self.line = line
-            try:
-                return self._asked(line, method, path, body, said)
-            except (OSError, http.client.HTTPException) as error:
-                line.close()
-                self.line = None
-                if not (is_old and isinstance(error, http.client.RemoteDisconnected)):
-                    raise Away(type(error).__name__) from error
-        raise Away("RemoteDisconnected")
+        is_old, line = self.line is not None, self.line or Line(self.proxy, self.place)
+        try:
+            reply = self._asked(line, method, path, body, said)
+        except (OSError, http.client.HTTPException) as error:
+            line.close()
+            self.line = None
+            if is_old and isinstance(error, http.client.RemoteDisconnected):
+                return self.ask(method, path, body, port=port, **headers)
+            raise Away(type(error).__name__) from error
+        self.line = line
+        return reply
 
     def close(self) -> None:
         """Go."""

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Final
 
-from tests.faults import clocks, databases, disks, erased, keeping, killing, migrating, outside
+from tests.faults import clocks, databases, disks, erased, keeping, killing, many, migrating, outside
 from tests.faults.rows import Row
 
 DRILLS: Final[tuple[Callable[[], list[Row]], ...]] = (
@@ -17,5 +17,6 @@ DRILLS: Final[tuple[Callable[[], list[Row]], ...]] = (
     keeping.rows,
     erased.rows,
     outside.rows,
+    many.rows,
 )
 """In the order in which they run."""

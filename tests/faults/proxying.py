@@ -12,6 +12,7 @@ import time
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
+from functools import cached_property
 from pathlib import Path
 from typing import Final
 
@@ -48,7 +49,7 @@ class Proxy:
         """What it has complained of."""
         return self.complaints_file.read_text(encoding="utf-8", errors="replace").splitlines()
 
-    @property
+    @cached_property
     def trust(self) -> ssl.SSLContext:
         """What a browser holds that trusts this certificate and no other."""
         return ssl.create_default_context(cafile=str(self.certificate))
