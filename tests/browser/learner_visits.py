@@ -130,12 +130,14 @@ def put_notice_away(page: Page) -> None:
 def begin_two(page: Page) -> None:
     """Leave the pair that is met."""
     page.get_by_role("link", name="Begin with these two").click()
+    page.wait_for_load_state("networkidle")
 
 
 def fail(page: Page) -> None:
     """Answer every picture as the first form, until enough is said."""
     while page.locator(".rung").count():
         page.locator(".rung").first.click()
+    page.wait_for_load_state("networkidle")
 
 
 LEARNER_VISITS = (

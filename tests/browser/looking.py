@@ -69,6 +69,13 @@ UNFOLD = """
   return folded.length;
 }
 """
+# A picture that is fetched only once it is looked at need not be there before.
+PICTURES_THERE = """
+() => [...document.images].every(one => {
+  const box = one.getBoundingClientRect(), isAfar = box.bottom < 0 || box.top > innerHeight || !one.checkVisibility();
+  return one.complete || (one.loading === 'lazy' && isAfar);
+})
+"""
 AXE = """
 async only => {
   const rules = {'target-size': {enabled: true}};
@@ -126,7 +133,7 @@ def faults_of(page: Page, rule: str) -> list[str]:
 
 def _axe(page: Page, *only: str) -> list[str]:
     if not page.evaluate("() => typeof axe === 'object'"):
-        page.evaluate(_axe_source())  # not by a script element, which the content security policy of a page would stop
+        page.evaluate(axe_source())  # not by a script element, which the content security policy of a page would stop
     found: list[str] = page.evaluate(AXE, list(only) or None)
     return found
 
@@ -145,16 +152,19 @@ class Watch:
         self.page.on("response", self._judge)
 
     def visit(self, address: str, *, expected: int = 200, then: Callable[[Page], object] | None = None) -> list[str]:
-        """Open an address, do there what `then` does, wait until it is quiet, and return what is wrong with the page.
+        """Open an address, do there what `then` does, wait until pictures are there, and return what is wrong with the page.
 
+        What a script does beyond that is waited for by `then`.
         `expected` is the status of the page that is looked at: of the one that `then` leads to where it leads on.
         """
         self.heard.clear()
         self._expected = expected
+        self.page.emulate_media(color_scheme="light")  # else a page gone to after another would be opened in the dark
         response = self.page.goto(address, wait_until="load")
         if then is not None:
             then(self.page)
-            self.page.wait_for_load_state("networkidle")
+            self.page.wait_for_load_state("load")
+            self.page.wait_for_function(PICTURES_THERE)
         elif response is None or response.status != expected:
             self.heard.append(f"answered {response.status if response else 'nothing'}, {expected} expected")
         self.page.evaluate("() => document.fonts.ready")
@@ -172,6 +182,7 @@ class Watch:
             self.heard.append(f"{response.status} for {response.url}")
 
 
-def _axe_source() -> str:
+def axe_source() -> str:
+    """Return the source of axe, for a context that brings it into each page: that is sooner done than to send it to each."""
     package: Any = find_spec("axe_playwright_python")
     return (Path(package.origin).parent / "axe.min.js").read_text(encoding="utf-8")

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
-from contextlib import ExitStack
+from contextlib import ExitStack, contextmanager
 from pathlib import Path
 
 import pytest
@@ -19,7 +19,7 @@ from tests.browser.group_visits import GROUP_VISITS
 from tests.browser.help_visits import HELP_VISITS
 from tests.browser.leader_visits import LEADER_VISITS
 from tests.browser.learner_visits import LEARNER_VISITS
-from tests.browser.looking import Watch
+from tests.browser.looking import Watch, axe_source
 from tests.browser.mail_visits import MAIL_VISITS
 from tests.browser.open_visits import OPEN_VISITS
 from tests.browser.picture_visits import PICTURE_VISITS
@@ -94,8 +94,9 @@ def upload_a_faulty_one(page: Page) -> None:
 
 
 def play(page: Page) -> None:
-    """Wait until the player has taken the page over."""
+    """Wait until the player has taken the page over and fetched what it wants."""
     page.wait_for_selector("[data-playing]")
+    page.wait_for_load_state("networkidle")
 
 
 VISITS = (
@@ -196,6 +197,10 @@ VISITS = (
 )
 
 
+PAGES_KEPT = 8
+"""So many pages stay open: a page that is gone to again costs half of what a new one does, and each open one some memory."""
+
+
 class Halls:
     """The halls of the walk, each opened when first asked for, and the browsers that look at them."""
 
@@ -203,6 +208,7 @@ class Halls:
         self._stack, self._built, self._make_folder = stack, built, make_folder
         self._halls: dict[str, Hall] = {}
         self._contexts: dict[tuple[object, ...], BrowserContext] = {}
+        self._watched: dict[tuple[object, ...], Watch] = {}
 
     def hall(self, state: str) -> Hall:
         """Return the hall in a state."""
@@ -214,17 +220,30 @@ class Halls:
             self._halls[state] = hall
         return self._halls[state]
 
-    def page(self, browser: Browser, visit: Visit, size: str) -> Page:
-        """Return a new page on the device of whoever looks."""
+    @contextmanager
+    def watch(self, browser: Browser, visit: Visit, size: str) -> Iterator[Watch]:
+        """Yield a watched page on the device of whoever looks: the one of her last visit, unless that ended in a fault or long ago."""
         key = (visit.state, visit.who, visit.scripts, size)
+        watch = self._watched.pop(key, None) or Watch(self._context(key, browser, visit, size).new_page())
+        try:
+            yield watch
+        except BaseException:
+            watch.page.close()
+            raise
+        self._watched[key] = watch
+        while len(self._watched) > PAGES_KEPT:
+            self._watched.pop(next(iter(self._watched))).page.close()
+
+    def _context(self, key: tuple[object, ...], browser: Browser, visit: Visit, size: str) -> BrowserContext:
         if key not in self._contexts:
             context = self.hall(visit.state).context(browser, visit.who, viewport=SIZES[size], service_workers="block")
             self._stack.callback(context.close)
+            context.add_init_script(axe_source())
             if not visit.scripts:
                 # The page's own scripts never arrive; ours, which look at it, still run.
                 context.route("**/*.js", lambda route: route.fulfill(body="", content_type="text/javascript"))
             self._contexts[key] = context
-        return self._contexts[key].new_page()
+        return self._contexts[key]
 
 
 @pytest.fixture(scope="module")
@@ -235,17 +254,14 @@ def opened(built_hall: Path, tmp_path_factory: pytest.TempPathFactory) -> Iterat
 
 
 @pytest.mark.parametrize("size", SIZES)
-@pytest.mark.parametrize("visit", VISITS, ids=lambda visit: visit.name)
+@pytest.mark.parametrize("visit", sorted(VISITS, key=lambda visit: visit.state), ids=lambda visit: visit.name)
 def test_the_page_is_whole(opened: Halls, browser: Browser, visit: Visit, size: str) -> None:
     hall = opened.hall(visit.state)
     with hall.app.test_request_context():
         address = hall.address + hall.app.url_for(visit.endpoint, **visit.where(hall))
-    page = opened.page(browser, visit, size)
-    try:
-        found = Watch(page).visit(address, expected=visit.expected, then=visit.then)
-    finally:
-        page.close()
-    assert "\n".join(found) == ""
+    with opened.watch(browser, visit, size) as watch:
+        found = watch.visit(address, expected=visit.expected, then=visit.then)
+        assert "\n".join(found) == ""
 
 
 def test_every_page_is_in_the_walk(hall: Hall) -> None:
