@@ -20,7 +20,6 @@ from tests.faults.halls import Workplace
 from tests.faults.rows import Ground, Result, Row, run
 
 TOOLS: Final = ("strace", "faketime", "unshare")
-PACKAGES: Final = "strace faketime nginx-light util-linux"
 APART: Final = "DRILLHALL_FAULTS_APART"
 
 
