@@ -121,10 +121,9 @@ def judged_by(showing: LoggedShowing, form_id: int | None) -> LoggedShowing:
     -------
     LoggedShowing : with that form's key, as a third where it is none of the pair; counting for nothing where no choice is right.
     """
-    place = showing.form_ask
     if form_id == showing.form_id:
         return showing
-    showing = replace(showing, relabelled=True)
+    place, showing = showing.form_ask, replace(showing, relabelled=True)
     if place is None:
         return showing
     ask = showing.asks[place]

@@ -3,29 +3,17 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable
 from datetime import datetime
 
-from sqlalchemy import and_, delete, false, func, or_, select
+from sqlalchemy import delete, func, select
 from sqlalchemy.orm import Session
 
-from drillhall.core.folding import (
-    BesideKey,
-    LoggedAnswer,
-    LoggedRound,
-    LoggedShowing,
-    PromptCount,
-    PromptKey,
-    days_of_drills,
-    fold_pair,
-    judged_beside,
-    judged_by,
-)
-from drillhall.core.joining import renamed
-from drillhall.core.memory import Parameters, due_day
-from drillhall.core.values import Memory, Rendition, Sure, TallyKey
-from drillhall.practice.asks import ask_of
+from drillhall.core.folding import days_of_drills, fold_pair
+from drillhall.core.memory import due_day
 from drillhall.practice.freshness import refold_freshness
+from drillhall.practice.keeping_folds import keep_folds
+from drillhall.practice.logged import logged_rounds
 from drillhall.practice.remembering import memory_of, parameters_of
 from drillhall.store.models.people import AccountRow
 from drillhall.store.models.practice import (
@@ -106,69 +94,8 @@ def refold_pairs(db: Session, account_id: int, pair_ids: Iterable[int]) -> None:
     account = db.get_one(AccountRow, account_id)
     parameters = parameters_of(db, account_id)
     logs = logged_rounds(db, account_id, pair_ids)
-    for pair_id in sorted(set(pair_ids)):
-        fold = fold_pair(logs.get(pair_id, []), parameters=parameters)
-        _keep_tally(db, account_id, pair_id, fold.tally)
-        _keep_prompts(db, account_id, pair_id, fold.prompts)
-        _keep_besides(db, account_id, pair_id, fold.besides)
-        db.execute(delete(MemoryRow).where(MemoryRow.account_id == account_id, MemoryRow.pair_id == pair_id))
-        if fold.memory is not None:
-            db.add(_memory_row(account, pair_id, fold.memory, fold.recalled, parameters))
-    db.flush()
-
-
-def _keep_tally(db: Session, account_id: int, pair_id: int, tally: Mapping[TallyKey, int]) -> None:
-    db.execute(delete(TallyRow).where(TallyRow.account_id == account_id, TallyRow.pair_id == pair_id))
-    db.add_all(
-        TallyRow(
-            account_id=account_id,
-            pair_id=pair_id,
-            shown_form_id=key.shown_form_id,
-            said_form_id=key.said_form_id,
-            week=key.week,
-            fresh=key.fresh,
-            prompted=key.prompted,
-            rendition=key.rendition.value,
-            orientation=key.orientation,
-            choices=key.choices,
-            count=count,
-        )
-        for key, count in tally.items()
-    )
-
-
-def _memory_row(
-    account: AccountRow, pair_id: int, memory: Memory, recalled: Iterable[tuple[float, bool]], parameters: Parameters
-) -> MemoryRow:
-    due = due_day(memory, target_recall=account.target_recall, account_id=account.id, pair_id=pair_id, parameters=parameters)
-    return MemoryRow(
-        account_id=account.id,
-        pair_id=pair_id,
-        stability_days=memory.stability_days,
-        difficulty=memory.difficulty,
-        last_day=memory.last_day,
-        rounds=memory.rounds,
-        held_running=memory.held_running,
-        last_outcome=memory.last.value,
-        due_day=due,
-        recalled=[[chance, int(held)] for chance, held in recalled],
-    )
-
-
-def _keep_prompts(db: Session, account_id: int, pair_id: int, prompts: Mapping[PromptKey, PromptCount]) -> None:
-    db.execute(delete(PromptTallyRow).where(PromptTallyRow.account_id == account_id, PromptTallyRow.pair_id == pair_id))
-    for (catalogue_id, trait, week), (missed, shown) in prompts.items():
-        row = PromptTallyRow(account_id=account_id, pair_id=pair_id, catalogue_id=catalogue_id, trait=trait, week=week)
-        row.missed, row.shown = missed, shown
-        db.add(row)
-
-
-def _keep_besides(db: Session, account_id: int, pair_id: int, besides: Mapping[BesideKey, PromptCount]) -> None:
-    db.execute(delete(BesideTallyRow).where(BesideTallyRow.account_id == account_id, BesideTallyRow.pair_id == pair_id))
-    for (form_id, week), (missed, shown) in besides.items():
-        row = BesideTallyRow(account_id=account_id, pair_id=pair_id, asked_form_id=form_id, week=week)
-        row.missed, row.shown = missed, shown
-        db.add(row)
+    folds = {pair_id: fold_pair(logs.get(pair_id, []), parameters=parameters) for pair_id in sorted(set(pair_ids))}
+    keep_folds(db, account, folds, parameters=parameters)
 
 
 def refold_pictures(
@@ -216,66 +143,6 @@ def rewrite_due_days(db: Session, account_id: int) -> None:
         memory = memory_of(row)
         row.due_day = due_day(memory, target_recall=target, account_id=account_id, pair_id=row.pair_id, parameters=parameters)
     db.flush()
-
-
-def logged_rounds(db: Session, account_id: int, pair_ids: Iterable[int]) -> dict[int, list[LoggedRound]]:
-    """Return the log of some pairs of a learner as plain values: every round with an answer, by pair."""
-    return {pair_id: rounds for (_, pair_id), rounds in logged_rounds_of(db, {account_id: pair_ids}).items()}
-
-
-def logged_rounds_of(db: Session, wanted: Mapping[int, Iterable[int]]) -> dict[tuple[int, int], list[LoggedRound]]:
-    """Return the log of some pairs of each of some learners, by learner and pair.
-
-    Each showing is judged by the form that its picture is said to show now, whatever it was said to show when it was planned.
-    """
-    hers = (and_(RoundRow.account_id == account_id, RoundRow.pair_id.in_(list(pair_ids))) for account_id, pair_ids in wanted.items())
-    query = (
-        select(AnswerRow, ShowingRow, RoundRow, DrillRow)
-        .join(ShowingRow, ShowingRow.id == AnswerRow.showing_id)
-        .join(RoundRow, RoundRow.id == ShowingRow.round_id)
-        .join(DrillRow, DrillRow.id == RoundRow.drill_id)
-        .where(or_(false(), *hers))
-    )
-    answers: dict[int, list[LoggedAnswer]] = defaultdict(list)
-    rounds: dict[int, tuple[RoundRow, DrillRow]] = {}
-    for answer, showing, logged, drill in db.execute(query):
-        answers[showing.id].append(_answer(answer))
-        rounds[logged.id] = (logged, drill)
-    by_round: dict[int, list[LoggedShowing]] = defaultdict(list)
-    for showing, form_id, other_id, beside_id in log.judging_rows(db, rounds):
-        stands_for = showing.renamed or {}
-        logged_showing = renamed(_showing(showing, answers[showing.id]), other_id, stands_for)
-        is_two = showing.beside_id is not None
-        judged = judged_beside(logged_showing, other_id, (form_id, beside_id)) if is_two else judged_by(logged_showing, form_id)
-        by_round[showing.round_id].append(judged)
-    found: dict[tuple[int, int], list[LoggedRound]] = defaultdict(list)
-    for logged, drill in rounds.values():
-        assert drill.local_day is not None  # set as soon as the drill has an answer
-        ordered = tuple(sorted(by_round[logged.id], key=lambda showing: showing.place))
-        one = LoggedRound(logged.id, drill.local_day, drill.pace_ms / 1000, ordered, drill.is_trial, logged.catalogue_id)
-        found[(logged.account_id, logged.pair_id)].append(one)
-    return found
-
-
-def _answer(row: AnswerRow) -> LoggedAnswer:
-    sure = Sure(row.sure) if row.sure else None
-    return LoggedAnswer(id=row.id, ask=row.ask, said=row.said, sure=sure, seconds=row.seconds, hint=row.hint, at=row.at)
-
-
-def _showing(row: ShowingRow, answers: Sequence[LoggedAnswer]) -> LoggedShowing:
-    asks = tuple(ask_of(stored) for stored in row.asks)
-    return LoggedShowing(
-        id=row.id,
-        place=row.place,
-        form_id=row.form_id,
-        asks=asks,
-        fresh=row.fresh,
-        prompted=row.prompted,
-        third=row.third,
-        rendition=Rendition(row.rendition),
-        orientation=row.orientation,
-        answers=tuple(answers),
-    )
 
 
 def refold_sights(db: Session, account_id: int, picture_ids: Iterable[int]) -> None:

@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterable
 from datetime import datetime
+from typing import Any
 
-from sqlalchemy import func, select
+from sqlalchemy import Row, func, select
 from sqlalchemy.orm import Session
 
 from drillhall.core.rounds.choose import FRESH_AFTER
@@ -22,18 +23,19 @@ def refold_freshness(db: Session, account_id: int, picture_ids: Iterable[int]) -
     Two drills planned before either was played may show the same picture: of its showings the one answered first is first sight. A
     picture is fresh at first sight, and again once she has not seen it for 60 days; a picture of her own never is.
     """
-    wanted = set(picture_ids)
+    wanted, one = set(picture_ids), ShowingRow
     query = (
-        select(ShowingRow, RoundRow.pair_id, PictureRow.owner_id, func.min(AnswerRow.at).label("seen_at"))
+        select(one.id, one.picture_id, one.first_sight, one.fresh, RoundRow.pair_id, PictureRow.owner_id)
+        .add_columns(func.min(AnswerRow.at).label("seen_at"))
         .join(AnswerRow, AnswerRow.showing_id == ShowingRow.id)
         .join(RoundRow, RoundRow.id == ShowingRow.round_id)
         .join(PictureRow, PictureRow.id == ShowingRow.picture_id)
         .where(ShowingRow.account_id == account_id, ShowingRow.picture_id.in_(wanted))
         .group_by(ShowingRow.id, RoundRow.pair_id, PictureRow.owner_id)
     )
-    sights: dict[int, list[tuple[datetime, int, ShowingRow, int, bool]]] = defaultdict(list)
-    for showing, pair_id, owner_id, seen_at in db.execute(query):
-        sights[showing.picture_id].append((seen_at, showing.id, showing, pair_id, owner_id == account_id))
+    sights: dict[int, list[Row[Any]]] = defaultdict(list)
+    for row in db.execute(query):
+        sights[row.picture_id].append(row)
     elsewhere: dict[int, list[datetime]] = defaultdict(list)
     for picture_id, first, last, _ in log.rarity_sights(db, account_id, sights):
         elsewhere[picture_id] += [first, last]
@@ -43,13 +45,15 @@ def refold_freshness(db: Session, account_id: int, picture_ids: Iterable[int]) -
     for picture_id, seen in sights.items():
         others = elsewhere[picture_id]
         before: datetime | None = None
-        for at, _, showing, pair_id, own in sorted(seen, key=lambda one: one[:2]):
+        for row in sorted(seen, key=lambda row: (row.seen_at, row.id)):
+            at, own = row.seen_at, row.owner_id == account_id
             before = _latest_before(at, [before, *others])
             first_sight = before is None and not own
             fresh = first_sight or (not own and before is not None and at - before >= FRESH_AFTER)
-            if (showing.first_sight, showing.fresh) != (first_sight, fresh):
+            if (row.first_sight, row.fresh) != (first_sight, fresh):
+                showing = db.get_one(ShowingRow, row.id)
                 showing.first_sight, showing.fresh = first_sight, fresh
-                changed.add(pair_id)
+                changed.add(row.pair_id)
             before = at
     db.flush()
     return changed

@@ -10,7 +10,7 @@ from sqlalchemy.orm import Session
 
 from drillhall.core.folding import fold_pair
 from drillhall.core.values import Memory, TallyKey
-from drillhall.practice.folding import logged_rounds_of
+from drillhall.practice.logged import logged_rounds_of
 from drillhall.practice.remembering import memory_of
 from drillhall.practice.skill import tally_key
 from drillhall.store.queries import leader as reading

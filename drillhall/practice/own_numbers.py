@@ -12,7 +12,8 @@ from sqlalchemy.orm import Session
 from drillhall.core.fitting import LEAST_ROUNDS, FittingOffer, offer_fitting, refuse_without_library
 from drillhall.core.folding import fold_pair
 from drillhall.errors import Invalid, NotFound
-from drillhall.practice.folding import logged_rounds, refold_pairs
+from drillhall.practice.folding import refold_pairs
+from drillhall.practice.logged import logged_rounds
 from drillhall.store.models.people import AccountRow
 from drillhall.store.models.practice import FittingRow, ParameterSetRow
 from drillhall.store.queries import learner as reading

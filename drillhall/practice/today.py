@@ -21,9 +21,9 @@ from drillhall.practice.assigned import SetForHer
 from drillhall.practice.cautioning import banners_of, cautions_of
 from drillhall.practice.days import local_day
 from drillhall.practice.explaining import explained, the_portraits
-from drillhall.practice.folding import logged_rounds
 from drillhall.practice.judging import Judged, form_said, judged, told_ask
 from drillhall.practice.left import pictures_left
+from drillhall.practice.logged import logged_rounds
 from drillhall.practice.lore import lore_of_pairs
 from drillhall.practice.needs import list_fresh
 from drillhall.practice.packets import DrillEnd, Explained, MixedUp, PictureView, RoundEnded

@@ -10,7 +10,7 @@ from sqlalchemy.orm import Session
 
 from drillhall.core.folding import LoggedRound, fold_pair
 from drillhall.core.values import TallyKey
-from drillhall.practice.folding import logged_rounds_of
+from drillhall.practice.logged import logged_rounds_of
 from drillhall.practice.weak_spots.seeing import Pupil
 
 

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from datetime import date, datetime
+from typing import Any
 
-from sqlalchemy import ColumnElement, String, and_, case, cast, exists, func, or_, select
+from sqlalchemy import ColumnElement, Row, String, Text, and_, case, cast, exists, func, or_, select
 from sqlalchemy.orm import Session, aliased
 
 from drillhall.core.values import Sure
@@ -155,21 +156,40 @@ def hold_labels(db: Session, showing_ids: Iterable[int]) -> None:
     db.execute(select(PictureRow.id).where(theirs).order_by(PictureRow.id).with_for_update(read=True))
 
 
-def judging_rows(db: Session, round_ids: Iterable[int]) -> list[tuple[ShowingRow, int | None, int, int | None]]:
-    """Return what the showings of some rounds are judged by.
-
-    Showing, form in force of its picture, the pair's form that it is not of, and the form in force of the picture beside it.
-    """
-    beside = aliased(PictureRow)
+def answer_columns(db: Session, those: ColumnElement[bool]) -> Iterable[Row[Any]]:
+    """Yield every answer of some rounds: showing, id, ask, said, sure, seconds, hint, at."""
+    one = AnswerRow
     query = (
-        select(ShowingRow, PictureRow.form_id, OTHER_FORM, beside.form_id)
-        .join(PictureRow, PictureRow.id == ShowingRow.picture_id)
+        select(one.showing_id, one.id, one.ask, one.said, one.sure, one.seconds, one.hint, one.at)
+        .join(ShowingRow, ShowingRow.id == AnswerRow.showing_id)
         .join(RoundRow, RoundRow.id == ShowingRow.round_id)
+        .where(those)
+    )
+    return db.execute(query)
+
+
+def judging_columns(db: Session, those: ColumnElement[bool]) -> Iterable[Row[Any]]:
+    """Yield every showing of some rounds, with its round and drill and what it is judged by; `asks` is the text that is stored.
+
+    form_now: the form in force of its picture; other_id: the pair's form that it is not of; beside_now: the form in force of the
+    picture beside it.
+    """
+    beside, one = aliased(PictureRow), ShowingRow
+    query = (
+        select(
+            one.id, one.round_id, one.place, one.form_id, one.fresh, one.prompted, one.third, one.rendition, one.orientation, one.beside_id
+        )
+        .add_columns(cast(one.asks, Text).label("asks"), one.renamed, PictureRow.form_id.label("form_now"), OTHER_FORM.label("other_id"))
+        .add_columns(beside.form_id.label("beside_now"), RoundRow.account_id, RoundRow.pair_id, RoundRow.catalogue_id)
+        .add_columns(DrillRow.local_day, DrillRow.pace_ms, DrillRow.is_trial)
+        .join(RoundRow, RoundRow.id == ShowingRow.round_id)
+        .join(DrillRow, DrillRow.id == RoundRow.drill_id)
+        .join(PictureRow, PictureRow.id == ShowingRow.picture_id)
         .join(PairRow, PairRow.id == RoundRow.pair_id)
         .outerjoin(beside, beside.id == ShowingRow.beside_id)
-        .where(ShowingRow.round_id.in_(list(round_ids)))
+        .where(those)
     )
-    return [(showing, form_id, other_id, beside_id) for showing, form_id, other_id, beside_id in db.execute(query)]
+    return db.execute(query)
 
 
 def count_answered(db: Session, picture_ids: Iterable[int]) -> tuple[int, int]:

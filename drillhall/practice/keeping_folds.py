@@ -1,0 +1,81 @@
+"""Keeps what a fold comes to: of what is stored already, only what has changed is written."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from typing import Any, Final
+
+from sqlalchemy import Table, and_, bindparam, delete, insert, select, update
+from sqlalchemy.orm import Session
+
+from drillhall.core.folding import PairFold
+from drillhall.core.memory import Parameters, due_day
+from drillhall.core.values import Memory, TallyKey
+from drillhall.store.base import Row
+from drillhall.store.models.people import AccountRow
+from drillhall.store.models.practice import BesideTallyRow, MemoryRow, PromptTallyRow, TallyRow
+
+Cells = Mapping[tuple[Any, ...], tuple[int, ...]]
+"""Counts by the rest of a table's key after the learner, the pair first."""
+
+_GIVEN: Final = "given_"
+
+
+def keep_folds(db: Session, account: AccountRow, folds: Mapping[int, PairFold], *, parameters: Parameters) -> None:
+    """Store the memory and the counts of some pairs of a learner, by pair, in place of those stored."""
+    tally = {(pair_id, *_cell(key)): (count,) for pair_id, fold in folds.items() for key, count in fold.tally.items()}
+    prompts = {(pair_id, *key): counts for pair_id, fold in folds.items() for key, counts in fold.prompts.items()}
+    besides = {(pair_id, *key): counts for pair_id, fold in folds.items() for key, counts in fold.besides.items()}
+    _keep_cells(db, TallyRow, account.id, folds, tally)
+    _keep_cells(db, PromptTallyRow, account.id, folds, prompts)
+    _keep_cells(db, BesideTallyRow, account.id, folds, besides)
+    _keep_memories(db, account, folds, parameters)
+
+
+def _cell(key: TallyKey) -> tuple[Any, ...]:
+    told = (key.shown_form_id, key.said_form_id, key.week, key.fresh, key.prompted)
+    return (*told, key.rendition.value, key.orientation, key.choices)
+
+
+def _keep_cells(db: Session, model: type[Row], account_id: int, pair_ids: Iterable[int], cells: Cells) -> None:
+    """Bring the counts of some pairs to these; no session holds rows of these tables while it stores answers."""
+    table = model.__table__
+    assert isinstance(table, Table)
+    keys = [column.name for column in table.primary_key][1:]
+    columns = keys + [column.name for column in table.columns if not column.primary_key]
+    hers = and_(table.c.account_id == account_id, table.c.pair_id.in_(list(pair_ids)))
+    stored = {
+        tuple(row[: len(keys)]): tuple(row[len(keys) :]) for row in db.execute(select(*(table.c[name] for name in columns)).where(hers))
+    }
+    if new := [key + cell for key, cell in cells.items() if key not in stored]:
+        db.execute(insert(table), [dict(zip(columns, one, strict=True)) | {"account_id": account_id} for one in new])
+    named = [_GIVEN + name for name in columns]
+    this = and_(table.c.account_id == account_id, *(table.c[name] == bindparam(_GIVEN + name) for name in keys))
+    if other := [key + cell for key, cell in cells.items() if stored.get(key, cell) != cell]:
+        counts: dict[str, Any] = {name: bindparam(_GIVEN + name) for name in columns[len(keys) :]}
+        db.connection().execute(update(table).where(this).values(counts), [dict(zip(named, one, strict=True)) for one in other])
+    if gone := [dict(zip(named, key, strict=False)) for key in stored if key not in cells]:
+        db.connection().execute(delete(table).where(this), gone)
+
+
+def _keep_memories(db: Session, account: AccountRow, folds: Mapping[int, PairFold], parameters: Parameters) -> None:
+    hers = select(MemoryRow).where(MemoryRow.account_id == account.id, MemoryRow.pair_id.in_(list(folds)))
+    stored = {row.pair_id: row for row in db.scalars(hers)}
+    for pair_id, fold in sorted(folds.items()):
+        row = stored.get(pair_id)
+        if fold.memory is None:
+            if row is not None:
+                db.delete(row)
+            continue
+        if row is None:
+            row = MemoryRow(account_id=account.id, pair_id=pair_id)
+            db.add(row)
+        _remember(row, account, fold.memory, fold.recalled, parameters)
+    db.flush()
+
+
+def _remember(row: MemoryRow, account: AccountRow, memory: Memory, recalled: Iterable[tuple[float, bool]], parameters: Parameters) -> None:
+    row.stability_days, row.difficulty, row.last_day = memory.stability_days, memory.difficulty, memory.last_day
+    row.rounds, row.held_running, row.last_outcome = memory.rounds, memory.held_running, memory.last.value
+    row.due_day = due_day(memory, target_recall=account.target_recall, account_id=account.id, pair_id=row.pair_id, parameters=parameters)
+    row.recalled = [[chance, int(held)] for chance, held in recalled]
