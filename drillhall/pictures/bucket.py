@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-import os
+import ssl
 from collections.abc import Iterator
 from contextlib import contextmanager, suppress
 from io import BytesIO
@@ -126,10 +126,11 @@ def _fault(error: BaseException | None) -> str:
 
 
 def _lines() -> PoolManager:
+    trusted = ssl.create_default_context()  # whom this machine trusts, or SSL_CERT_FILE names; some machines trust nobody
+    trusted.load_verify_locations(certifi.where())
     return PoolManager(
         timeout=Timeout(connect=CONNECT_SECONDS, read=READ_SECONDS),
         maxsize=AT_ONCE,
-        cert_reqs="CERT_REQUIRED",
-        ca_certs=os.environ.get("SSL_CERT_FILE") or certifi.where(),
+        ssl_context=trusted,
         retries=Retry(total=1, redirect=False, backoff_factor=0.2, status_forcelist=(500, 502, 503, 504)),
     )
