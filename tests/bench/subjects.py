@@ -5,14 +5,17 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Mapping
 from typing import Final
 
-from tests.bench import learning, many, pages, pictures, planning, weak_spots
+from tests.bench import growing, learning, many, pages, pictures, planning, starting, storing, weak_spots
 from tests.bench.rows import Row, Size
 
 SUBJECTS: Final[Mapping[str, Callable[[Size], Iterable[Row]]]] = {
+    "growing": growing.rows,
     "learning": learning.rows,
     "many": many.rows,
     "pages": pages.rows,
     "pictures": pictures.rows,
     "planning": planning.rows,
+    "starting": starting.rows,
+    "storing": storing.rows,
     "weak spots": weak_spots.rows,
 }
