@@ -11,7 +11,7 @@ from drillhall.people.invitations import Code
 from drillhall.store.models.people import SettingRow
 from tests.cast import KEEPER, LEARNER
 from tests.visits import Hall, Visitor, open_hall, signs_in
-from tests.web.second_step.test_door import Phone, _set_up
+from tests.web.second_step.test_door import Phone, set_up
 
 
 def moved(visitor: Visitor, hall: Hall) -> Visitor:
@@ -33,7 +33,7 @@ def gives_code(hall: Hall, phone: Phone) -> Visitor:
 
 def test_another_secret_ends_sign_ins_codes_and_second_steps_and_spare_codes_lead_in(hall: Hall) -> None:
     visitor = hall.enter(LEARNER)
-    phone, spare = _set_up(hall, visitor)
+    phone, spare = set_up(hall, visitor)
     keeper = hall.add(KEEPER)
     with hall.store.work() as db:
         group = groups.make_group(db, by=keeper, title="Club", kind="club", is_paid=False, public_id="g", at=hall.clock())

@@ -30,7 +30,7 @@ def visitor(hall: Hall) -> Visitor:
     return hall.enter(LEARNER)
 
 
-def _set_up(hall: Hall, visitor: Visitor) -> tuple[Phone, list[str]]:
+def set_up(hall: Hall, visitor: Visitor) -> tuple[Phone, list[str]]:
     assert visitor.post("/second-step", {"passphrase": LEARNER.passphrase}).location == "/second-step/set-up"
     letters = re.search(r"secret into it: <b class=\"offered\">([A-Z2-7 ]+)</b>", visitor.get("/second-step/set-up").text)
     assert letters is not None
@@ -49,7 +49,7 @@ def _from_letters(letters: str) -> bytes:
 
 
 def test_the_passphrase_alone_is_no_way_in_and_a_code_is_one_once(hall: Hall, visitor: Visitor) -> None:
-    phone, spare = _set_up(hall, visitor)
+    phone, spare = set_up(hall, visitor)
     assert len(spare) == 10
     assert spare[0] not in visitor.get("/second-step/spare-codes").text  # shown once
     device = hall.visitor()
@@ -72,7 +72,7 @@ def test_the_passphrase_alone_is_no_way_in_and_a_code_is_one_once(hall: Hall, vi
 
 
 def test_codes_are_not_guessed_for_long(hall: Hall, visitor: Visitor) -> None:
-    phone, _ = _set_up(hall, visitor)
+    phone, _ = set_up(hall, visitor)
     device = hall.visitor()
     signs_in(device)
     for _ in range(SECOND_STEP.most):
@@ -83,7 +83,7 @@ def test_codes_are_not_guessed_for_long(hall: Hall, visitor: Visitor) -> None:
 
 @pytest.mark.parametrize("then", ["nothing shown", "ten minutes", "another passphrase", "closed"])
 def test_half_way_in_holds_for_a_while_and_for_that_passphrase(hall: Hall, visitor: Visitor, then: str) -> None:
-    phone, _ = _set_up(hall, visitor)
+    phone, _ = set_up(hall, visitor)
     device = hall.visitor()
     if then != "nothing shown":
         signs_in(device)
@@ -101,7 +101,7 @@ def test_half_way_in_holds_for_a_while_and_for_that_passphrase(hall: Hall, visit
 
 
 def test_it_goes_off_with_passphrase_and_code_alone(hall: Hall, visitor: Visitor) -> None:
-    phone, spare = _set_up(hall, visitor)
+    phone, spare = set_up(hall, visitor)
     right = {"passphrase": LEARNER.passphrase}
     for sent in ({"passphrase": "not hers", "code": phone.code()}, right | {"code": "000"}, right):
         assert visitor.post("/second-step/off", sent).status_code == 422
