@@ -207,7 +207,7 @@ def _public_url(given: str) -> str:
 def _port(given: str) -> int | None:
     if not given:
         return None
-    if not given.isascii() or not given.isdigit() or not 1 <= int(given) <= 65535:
+    if not given.isascii() or not given.isdigit() or len(given) > 5 or not 1 <= int(given) <= 65535:
         raise Invalid(say("DRILLHALL_PORT must be a number from 1 to 65535. Mend it or leave it out."), field="DRILLHALL_PORT")
     return int(given)
 

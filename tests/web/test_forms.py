@@ -7,6 +7,8 @@ from flask import Flask
 
 from drillhall.errors import Invalid
 from drillhall.web import forms
+from tests import cast
+from tests.visits import Hall
 
 
 @pytest.mark.parametrize("target", ["/", "/standing", "/drill/end?drill=1", "/hall/people#x", "/a//b"])
@@ -62,3 +64,14 @@ def test_a_field_that_was_not_sent_is_empty() -> None:
     with Flask("x").test_request_context(method="POST", data={}):
         assert forms.text("note") == ""
         assert not forms.ticked("stay")
+
+
+@pytest.mark.parametrize(
+    ("address", "status"), [("/groups/%00", 404), ("/groups/a%00b/season", 404), ("/?page=%00", 422), ("/?%00=1", 422)]
+)
+def test_a_zero_byte_in_an_address_reaches_no_database(hall: Hall, address: str, status: int) -> None:
+    """PostgreSQL refuses to look for one, where SQLite finds nothing."""
+    learner = hall.enter(cast.LEARNER)
+    for method in ("GET", "POST"):
+        answer = learner.client.open(address, method=method, headers={"X-CSRFToken": learner.token()})
+        assert answer.status_code in {status, 405}
