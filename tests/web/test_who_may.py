@@ -8,23 +8,13 @@ from datetime import timedelta
 from pathlib import Path
 
 import pytest
-from sqlalchemy import select, update
 
-from drillhall.people import accounts, groups
-from drillhall.people.roster import keep_draft
-from drillhall.people.roster_rows import Entry
-from drillhall.practice.assigning import Wanted, assign
-from drillhall.practice.outings import OutingSaid, plan_outing
-from drillhall.practice.shelf import list_sets
-from drillhall.store.models.catalogue import CatalogueRow, StewardRow
-from drillhall.store.models.groups import MembershipRow
-from drillhall.store.models.people import AccountRow
 from drillhall.store.session import Store
 from drillhall.web.who_may import ACTION_OF
 from tests import cast
 from tests.hall import MADE_AT
 from tests.visits import Hall, Visitor, open_hall
-from tests.web.things import GROUP
+from tests.web.full import fill_hall
 from tests.web.things import things_of as _things
 from tests.web.walking import all_rows, methods_of, path_of, rules_of
 
@@ -250,20 +240,7 @@ def full_hall(built_hall: Path, tmp_path: Path) -> Iterator[Hall]:
     store = Store(f"sqlite:///{folder / 'hall.sqlite'}")
     hall = open_hall(store, folder)
     hall.clock.at = MADE_AT + timedelta(hours=1)
-    with store.work() as db:
-        steward = accounts.make_account(db, name=cast.LEADER.name, passphrase=cast.LEADER.passphrase, at=MADE_AT)
-        catalogue = CatalogueRow(key="hers", title="Hers", subject="bird", list_name="List", made_at=MADE_AT, changed_at=MADE_AT)
-        db.add(catalogue)
-        db.flush()
-        db.add(StewardRow(catalogue_id=catalogue.id, account_id=steward.id))
-        group = groups.make_group(db, by=steward, title="Hers", kind="class", is_paid=False, public_id=GROUP, at=MADE_AT)
-        learner = db.scalars(select(AccountRow).where(AccountRow.name == cast.LEARNER.name)).one()
-        groups.add_member(db, group.id, learner.id, at=MADE_AT)
-        db.execute(update(MembershipRow).where(MembershipRow.account_id == learner.id).values(lets_leader_see=True))
-        day = MADE_AT.date()
-        keep_draft(db, group, [Entry("Wenna T.", "", 1)], by=steward, at=MADE_AT)
-        given = assign(db, group.id, Wanted(list_sets(db, steward.id)[0].id, day), by=steward.id, today=day, at=MADE_AT)
-        plan_outing(db, group.id, OutingSaid("Out", day, assignment_id=given), by=steward.id, today=day, at=MADE_AT)
+    fill_hall(hall)
     yield hall
     store.close()
 
