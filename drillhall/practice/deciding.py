@@ -35,6 +35,8 @@ class Numbers:
     least_form_share: int = round(build.LEAST_FORM_SHARE * PERCENT)
     both_forms_rounds: int = build.BOTH_FORMS_ROUNDS
     fresh_after_days: int = choose.FRESH_AFTER.days
+    rested_after_days: int = choose.RESTED_AFTER.days
+    as_they_come_one_in: int = build.AS_THEY_COME_ONE_IN
     third_share: int = round(_usual(RoundNeeds, "third_share") * PERCENT)
     most_third_share: int = round(build.MOST_THIRD_SHARE * PERCENT)
     prompted_rounds: int = build.NEW_ROUNDS

@@ -33,6 +33,9 @@ MOST_THIRD_SHARE: Final = 0.10
 NEW_ROUNDS: Final = 2
 """A pair is new, and prompted as such, for so many rounds."""
 
+AS_THEY_COME_ONE_IN: Final = 2
+"""One round in so many of a steady pair takes pictures as fresh as there are, whatever is hidden on them, as the field does."""
+
 SETTLED: Final = (Standing.STEADY, Standing.FIELD_READY)
 
 
@@ -41,7 +44,9 @@ def build_round(needs: RoundNeeds, candidates: Sequence[Candidate], *, now: date
 
     Each showing's form is drawn by its own throw. A picture never seen comes before one not seen for 60 days, that before one seen
     since, and one seen within the last day comes last; among those, typical ones while the pair is not steady, then pictures like
-    the round's others in orientation and setting, then the one seen longest ago. Once the pair is steady, *neither* is offered
+    the round's others in orientation and setting, then the one seen longest ago. Where the catalogue tells what can be seen, one on
+    which half of what tells the pair is hidden waits behind those that were last seen a week ago or more, but for every second
+    round of a steady pair. Once the pair is steady, *neither* is offered
     throughout, and now and then a third stands in for a form; thirds take their chance per showing and leave two showings rated.
     A trait is asked for before the form on two showings while the pair is new or was missed last, on one until it is steady, and
     then only while the trait whose prompt was last missed waits to be put right. One round in three of a steady pair ends on an
@@ -81,8 +86,9 @@ def build_round(needs: RoundNeeds, candidates: Sequence[Candidate], *, now: date
 
 
 def _telling(needs: RoundNeeds, told: Sequence[TraitWorth]) -> dict[str, float]:
-    """Return what each trait tells about the pair, in bits, while she still needs to see it: until the pair is steady."""
-    if not needs.marks_first or needs.settled in SETTLED:
+    """Return what each trait tells about the pair, in bits, where that decides on the pictures: in all rounds until the pair is steady."""
+    as_they_come = needs.settled in SETTLED and needs.rounds_before % AS_THEY_COME_ONE_IN == 0
+    if not needs.marks_first or as_they_come:
         return {}
     return {worth.trait.key: worth.bits for worth in told if worth.parts_them and worth.bits >= TELLS_BITS}
 

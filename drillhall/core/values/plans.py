@@ -115,7 +115,7 @@ class RoundNeeds:
     settled: the standing as it was after the last rated round; missed_last: whether that round was missed;
     missed_trait: the trait whose prompt she last missed on this pair, or empty; neither_allowed: the leader's switch;
     third_share: share of thirds among showings where *neither* is offered (0 to 0.10);
-    marks_first: until the pair is steady, pictures on which what tells it can be seen come before those on which it is hidden;
+    marks_first: pictures on which what tells the pair can be seen come before those on which it is hidden;
     trait_misses: trait key to how often she misread it when prompted, decayed; a trait that is absent was never asked.
     """
 

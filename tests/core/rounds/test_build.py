@@ -256,6 +256,17 @@ def test_missed_trait_that_cannot_be_asked_gives_way() -> None:
     assert prompts(build(replace(NEW, missed_trait="gait"))) == ["bill", "rump"]
 
 
+def test_what_is_hidden_holds_a_picture_back_but_for_every_second_round_of_a_steady_pair() -> None:
+    clean = [replace(one, shows=frozenset({"bill", "rump", "gait"}), seen_at=NOW - timedelta(days=8)) for one in PLENTY[:40]]
+    hidden = [replace(one, picture_id=one.picture_id + 9000, shows=frozenset({"gait"})) for one in PLENTY[:40]]
+
+    def fresh(needs: RoundNeeds) -> list[bool]:
+        return [showing.picture_id > 9000 for showing in build(replace(needs, third_share=0), [*clean, *hidden])[:4]]
+
+    assert fresh(SHAKY) == fresh(replace(SHAKY, rounds_before=6)) == fresh(STEADY) == [False] * 4
+    assert fresh(replace(STEADY, rounds_before=6)) == fresh(replace(SHAKY, marks_first=False)) == [True] * 4
+
+
 def test_trait_that_cannot_be_seen_is_not_asked_and_the_prompt_waits_for_a_picture_that_shows_it() -> None:
     blind = [replace(picture, shows=frozenset({"gait"})) for picture in PLENTY]
     assert prompts(build(NEW, blind)) == []

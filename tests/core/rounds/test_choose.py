@@ -47,6 +47,29 @@ def test_the_better_picture_is_taken(better: Candidate, worse: Candidate, seed: 
     assert draw([worse, better], [A], seed=seed) == [better.picture_id]
 
 
+TELLING = {"bill": 1.0, "rump": 0.8, "gait": 0.2}
+CLEAN, NO_BILL, NO_GAIT = (frozenset(TELLING) - hidden for hidden in ({""}, {"bill"}, {"gait"}))
+
+
+@pytest.mark.parametrize(
+    ("better", "worse"),
+    [
+        (picture(1, shows=CLEAN), picture(2, shows=NO_GAIT)),  # what tells in sight, of equally fresh ones
+        (picture(1, shows=NO_GAIT), picture(2, days=400, shows=CLEAN)),  # little is hidden: never seen comes first
+        (picture(1, days=7, shows=CLEAN), picture(2, shows=NO_BILL)),  # half of what tells is hidden: what was rested comes first
+        (picture(1, shows=NO_BILL), picture(2, days=6.9, shows=CLEAN)),  # ... but not what she saw lately
+        (picture(1, days=7), picture(2, shows=NO_BILL)),  # nobody said what is hidden: nothing is held against it
+        (picture(1, shows=NO_BILL), picture(2, days=30, own=True, shows=CLEAN)),  # her own never count as rested
+        (picture(1, days=60, shows=CLEAN), picture(2, days=59, shows=CLEAN)),
+    ],
+)
+@pytest.mark.parametrize("seed", range(3))
+def test_what_tells_is_weighed_against_freshness(better: Candidate, worse: Candidate, seed: int) -> None:
+    for candidates in ([better, worse], [worse, better]):
+        shelf = PictureShelf(candidates, now=NOW, dice=Random(seed), typical_first=True, telling=TELLING)
+        assert shelf.draw([A], instead={})[0] == better
+
+
 def test_typical_no_longer_matters_once_steady() -> None:
     taken = {draw([picture(1), picture(2, typical=False)], [A], typical_first=False, seed=seed)[0] for seed in range(30)}
     assert taken == {1, 2}
