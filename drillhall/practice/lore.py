@@ -120,7 +120,7 @@ def lore_of_forms(db: Session, catalogue_id: int, form_ids: Iterable[int], *, re
     """Return what a catalogue says of some of its forms; one of which it says nothing has no chances, and no word."""
     catalogue = db.get_one(CatalogueRow, catalogue_id)
     wanted = sorted(set(form_ids))
-    traits, keys = _traits(db, catalogue_id, with_retired=False)
+    traits, keys = _traits(db, catalogue, with_retired=False)
     words = select(CatalogueFormRow.form_id, CatalogueFormRow.commonness).where(
         CatalogueFormRow.catalogue_id == catalogue_id, CatalogueFormRow.form_id.in_(wanted), CatalogueFormRow.commonness != ""
     )
@@ -151,7 +151,7 @@ def lore_of_pairs(
     form_ids = {form_id for _, pair in said for form_id in (pair.first_form_id, pair.second_form_id)}
     form_ids |= {third.form_id for shared in thirds.values() for third in shared} | shown
     forms = under_list(db, catalogue, the_forms(db, catalogue, form_ids), reader.list_name)
-    traits, keys = _traits(db, catalogue_id, with_retired=as_shown is not None)
+    traits, keys = _traits(db, catalogue, with_retired=as_shown is not None)
     chances = _chances(db, catalogue_id, form_ids, traits, keys)
     lores = {
         pair.id: PairLore(
@@ -181,9 +181,9 @@ def _thirds(db: Session, catalogue_pair_ids: Sequence[int]) -> dict[int, list[Th
     return found
 
 
-def _traits(db: Session, catalogue_id: int, *, with_retired: bool) -> tuple[tuple[Trait, ...], dict[int, tuple[str, str]]]:
+def _traits(db: Session, catalogue: CatalogueRow, *, with_retired: bool) -> tuple[tuple[Trait, ...], dict[int, tuple[str, str]]]:
     """Return the catalogue's traits in order, and (trait key, state key) by the state's id."""
-    in_use = select(TraitRow).where(TraitRow.catalogue_id == catalogue_id, or_(literal(with_retired), TraitRow.retired_at.is_(None)))
+    in_use = select(TraitRow).where(TraitRow.catalogue_id == catalogue.id, or_(literal(with_retired), TraitRow.retired_at.is_(None)))
     rows = db.scalars(in_use.order_by(TraitRow.place, TraitRow.id)).all()
     by_trait: dict[int, list[StateRow]] = defaultdict(list)
     held = select(StateRow).where(
@@ -199,6 +199,7 @@ def _traits(db: Session, catalogue_id: int, *, with_retired: bool) -> tuple[tupl
             kind=TraitKind(row.kind),
             states=tuple(State(key=s.key, label=s.label, also_called=tuple(s.also_called), colour=s.colour) for s in by_trait[row.id]),
             ask=row.ask,
+            subject=catalogue.subject,
         )
         for row in rows
     )

@@ -5,6 +5,7 @@ from __future__ import annotations
 from datetime import UTC, datetime
 from pathlib import Path
 
+import pytest
 from sqlalchemy import select
 
 from drillhall.acts.import_catalogue import import_catalogue
@@ -49,3 +50,9 @@ def test_a_withdrawn_state_is_asked_no_more(store: Store, tmp_path: Path) -> Non
     more = CATALOGUE.replace('{ key = "pale", label = "pale" }', '{ key = "pale", label = "pale" }, { key = "red", label = "red" }')
     lore = _lore(store, tmp_path, more, CATALOGUE)
     assert [state.key for state in lore.trait("legs").states] == ["dark", "pale"]
+
+
+@pytest.mark.parametrize("subject", ["bird", "other animal"])
+def test_a_trait_knows_what_its_catalogue_is_about(sqlite_store: Store, tmp_path: Path, subject: str) -> None:
+    lore = _lore(sqlite_store, tmp_path, CATALOGUE.replace('subject = "bird"', f'subject = "{subject}"'))
+    assert {trait.subject for trait in lore.traits} == {subject}

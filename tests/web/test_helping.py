@@ -9,6 +9,7 @@ import pytest
 from flask import render_template_string
 
 from drillhall.core.terms import PARTS
+from drillhall.core.values import Trait, TraitKind
 from drillhall.practice.deciding import Numbers
 from tests.cast import LEARNER
 from tests.visits import Hall
@@ -53,9 +54,20 @@ def test_a_number_that_moves_moves_on_the_page(hall: Hall, monkeypatch: pytest.M
     assert "taken 4.5 times" in page
 
 
+def part_told(hall: Hall, part: str, subject: str) -> str:
+    """Return what a page tells of where a trait is."""
+    trait = Trait("some", "Some trait", part, TraitKind.COLOUR, (), subject=subject)
+    with hall.app.test_request_context():
+        return render_template_string('{% from "parts/part.html" import part_link %}{{ part_link(trait) }}', trait=trait).strip()
+
+
 @pytest.mark.parametrize(("part", "leads"), [("bill", True), ("wing-panel", True), ("whole", False), ("gill edge", False), ("", False)])
 def test_a_trait_leads_to_its_part_where_the_glossary_tells_it(hall: Hall, part: str, leads: bool) -> None:
-    with hall.app.test_request_context():
-        told = render_template_string('{% from "parts/part.html" import part_link %}{{ part_link(part) }}', part=part)
+    told = part_told(hall, part, "bird")
     assert (f'href="/parts-of-a-bird#{part}"' in told) is leads
-    assert bool(told.strip()) is leads
+    assert bool(told) is leads
+
+
+@pytest.mark.parametrize("subject", ["other animal", "fungus", ""])
+def test_a_trait_of_no_bird_names_its_part_and_leads_nowhere(hall: Hall, subject: str) -> None:
+    assert part_told(hall, "wing", subject) == "wing"

@@ -29,6 +29,7 @@ def lore_of(said: FolderCatalogue, pair: FolderPair, ids: Mapping[str, int]) -> 
                 kind=TraitKind(trait.kind),
                 states=tuple(State(state.key, state.label, state.also_called, state.colour) for state in trait.states),
                 ask=trait.ask,
+                subject=said.subject,
             )
             for trait in said.traits
         ),

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from enum import StrEnum
 from typing import Final
 
@@ -66,7 +66,11 @@ class State:
 
 @dataclass(frozen=True, slots=True)
 class Trait:
-    """One visible character with its states; `part` is the place on the organism, `ask` the question put to a learner."""
+    """One visible character with its states; `part` is the place on the organism, `ask` the question put to a learner.
+
+    `subject` is what its catalogue is about, one of SUBJECTS of `core/terms.py`; empty where that is not said.
+    `unit` is what it is measured in, empty where it is not; a trait that is measured alone has no states.
+    """
 
     key: str
     label: str
@@ -74,6 +78,8 @@ class Trait:
     kind: TraitKind
     states: tuple[State, ...]
     ask: str = ""
+    subject: str = ""
+    unit: str = ""
 
     def state(self, key: str) -> State:
         """Return the state of that key, or raise KeyError."""
@@ -88,6 +94,19 @@ Chances = Mapping[str, float]
 
 FormTraits = Mapping[str, Chances]
 """Trait key → chances, for one form; a trait the form has no say on is absent."""
+
+
+@dataclass(frozen=True, slots=True)
+class Measured:
+    """A measure of one form in its trait's unit: mean, spread (standard deviation, above 0), and how many were measured, where told."""
+
+    mean: float
+    spread: float
+    n: int | None = None
+
+
+FormMeasures = Mapping[str, Measured]
+"""Trait key → measure, for one form; a trait that was not measured is absent."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -122,6 +141,8 @@ class Pair:
 class PairLore:
     """What one catalogue says of a pair: traits, chances per form (thirds included), thirds, a note; `third_forms` are the thirds.
 
+    `measures` are by form id, as chances are.
+
     `hard_to_see` are keys of the traits whose colours look alike to whoever it is told to: told last, and not asked for.
     """
 
@@ -132,6 +153,7 @@ class PairLore:
     note: str = ""
     third_forms: tuple[Form, ...] = ()
     hard_to_see: frozenset[str] = frozenset()
+    measures: Mapping[int, FormMeasures] = field(default_factory=dict)
 
     @property
     def forms(self) -> dict[int, Form]:

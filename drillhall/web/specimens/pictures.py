@@ -11,8 +11,9 @@ from drillhall.web.specimens.specimen import Specimen
 from drillhall.web.specimens.words import LEFT, LONG, PAIR, PLAIN, RIGHT
 
 MARK: Final = Mark("bill", 0.30, 0.30, 0.20, 0.15)
-BILL: Final = Trait("bill", "Bill", "bill", TraitKind.STRUCTURE, (State("tip", "bent at the tip"), State("straight", "straight")))
-OWN: Final = Trait("gill", "Sheen of the gill edge", "gill edge", TraitKind.COLOUR, BILL.states)
+BENT: Final = (State("tip", "bent at the tip"), State("straight", "straight"))
+BILL: Final = Trait("bill", "Bill", "bill", TraitKind.STRUCTURE, BENT, subject="bird")
+OWN: Final = Trait("gill", "Sheen of the gill edge", "gill edge", TraitKind.COLOUR, BENT)
 CHOICES: Final = (Choice("1", LEFT.name, LEFT.wears, "first"), Choice("0", "Neither of these", "", "neither"))
 ANSWERS: Final = '<p class="soft">Here stand the answers.</p>'
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any, Final
 
 from drillhall.core.confusion import sensitivity, wilson
-from drillhall.core.values import Form, Pair, Sure
+from drillhall.core.values import Form, Pair, Sure, Trait, TraitKind
 from drillhall.errors import Invalid
 from drillhall.practice.field_tests.results import FormTold, PairTold
 from drillhall.practice.today import JudgedAnew
@@ -23,6 +23,10 @@ PAIR: Final = Pair(1, LEFT, RIGHT)
 """Invented forms: no such birds are."""
 
 ASKED: Final = say("Name what you saw: at least one word.")
+
+
+def _panel(part: str, subject: str) -> Trait:
+    return Trait("panel", "Panel", part, TraitKind.PATTERN, (), subject=subject)
 
 
 def wrong(field: str) -> Invalid:
@@ -102,8 +106,9 @@ PAIRS: Final = (
     Specimen("parts/pair.html", "said_sure", "certain", (Sure.CERTAIN,)),
     Specimen("parts/pair.html", "said_sure", "not told yet", (None,)),
     Specimen("parts/pair.html", "sure_slot", "possible", (Sure.POSSIBLE,)),
-    Specimen("parts/part.html", "part_link", "in the glossary", ("wing-panel",)),
-    Specimen("parts/part.html", "part_link", "a word of the catalogue's own: nothing", ("gill edge",)),
+    Specimen("parts/part.html", "part_link", "in the glossary", (_panel("wing-panel", "bird"),)),
+    Specimen("parts/part.html", "part_link", "of no bird: the word alone", (_panel("wing-panel", "other animal"),)),
+    Specimen("parts/part.html", "part_link", "a word of the catalogue's own: nothing", (_panel("gill edge", "bird"),)),
 )
 
 
