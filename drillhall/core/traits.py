@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from typing import Final
+from typing import Final, Protocol, TypeVar
 
 from drillhall.core.terms import CHANCE_WORDS
 from drillhall.core.values import Chances, PairLore, State, Trait, TraitKind
@@ -30,7 +30,6 @@ LIKE_BITS: Final = 0.1
 """Traits within this of the best one left are of like worth, and told by their kind."""
 
 _ROUNDING: Final = 1e-9
-_KINDS_IN_ORDER: Final = tuple(TraitKind)
 
 
 @dataclass(frozen=True, slots=True)
@@ -232,11 +231,30 @@ def order_of_telling(lore: PairLore) -> tuple[TraitWorth, ...]:
     The most informative comes first; traits within 0.1 bit of the best one left are told by kind: structure, size, pattern,
     behaviour, colour. What whoever it is told to cannot see comes behind all that she can.
     """
-    left = sorted((worth for trait in lore.traits if (worth := _worth(lore, trait))), key=lambda worth: -worth.bits)
-    told: list[TraitWorth] = []
+    return in_order_of_telling([worth for trait in lore.traits if (worth := _worth(lore, trait))])
+
+
+class _Telling(Protocol):
+    """What can stand in an order of telling."""
+
+    @property
+    def trait(self) -> Trait: ...
+    @property
+    def bits(self) -> float: ...
+    @property
+    def hard_to_see(self) -> bool: ...
+
+
+_Worth = TypeVar("_Worth", bound=_Telling)
+
+
+def in_order_of_telling(worths: Sequence[_Worth]) -> tuple[_Worth, ...]:
+    """Return what traits are worth, the one to tell first in front, as `order_of_telling` does."""
+    left = sorted(worths, key=lambda worth: -worth.bits)
+    told: list[_Worth] = []
     while left:
         like = [worth for worth in left if worth.bits >= left[0].bits - LIKE_BITS - _ROUNDING]
-        first = min(like, key=lambda worth: _KINDS_IN_ORDER.index(worth.trait.kind))
+        first = min(like, key=lambda worth: list(TraitKind).index(worth.trait.kind))
         told.append(first)
         left.remove(first)
     return tuple(sorted(told, key=lambda worth: worth.hard_to_see))
