@@ -165,7 +165,7 @@ def _preview(db: Session, storage: Storage, folder: Folder, by: int) -> Preview:
         raise NameTaken(say("Another catalogue of this hall has the key {key}. Give yours another key in catalogue.toml.", key=said.key))
     known = () if catalogue_id is None else list_stored_pictures(db, catalogue_id)
     held = {one.file: _find_held(db, storage, folder, one, folder.digest(one), known) for one in said.pictures}
-    foreseen = Foreseen(learnt_apart(db, said), frozenset())
+    foreseen = Foreseen(learnt_apart(db, said, by_id=by), frozenset())
     if catalogue_id is not None:
         foreseen = _foresee(db, said, catalogue_id, {one.picture_id: file for file, one in held.items() if one}, by)
     if foreseen.faults:

@@ -13,7 +13,9 @@ from drillhall.catalogues import joined
 from drillhall.catalogues.editing import mapping
 from drillhall.catalogues.editing.changing import Act, Seen, change, refuse_faults, the_opened
 from drillhall.catalogues.folder import FolderMapping
+from drillhall.catalogues.writing.joining import MEND_NOT_HERS, NOT_HERS, is_taught_by_others
 from drillhall.core.terms import CONGRUENT
+from drillhall.errors import Invalid
 from drillhall.people import audit
 from drillhall.practice import joined as told
 from drillhall.practice.folding import refold_pictures
@@ -35,7 +37,8 @@ class WouldJoin:
 def would_join(db: Session, key: str, values: Mapping[str, Any], *, by: int) -> WouldJoin | None:
     """Return what it would touch to say this of two concepts, or None where it makes nothing one; reads only.
 
-    Raises Invalid where the catalogue would have a fault, or where a catalogue in use teaches the two side by side.
+    Raises Invalid where the catalogue would have a fault, where a catalogue in use teaches the two side by side, and where one that
+    somebody else writes teaches either, unless who says it keeps the hall.
     """
     opened = the_opened(db, key, by)
     new = mapping.say_mapping(opened.said, values)
@@ -44,6 +47,8 @@ def would_join(db: Session, key: str, values: Mapping[str, Any], *, by: int) -> 
     apart = joined.find_apart(db, said.subject, said.object) if said.relation == CONGRUENT else None
     if apart is None:
         return None
+    if is_taught_by_others(db, (apart.stays, apart.joins), by_id=by):
+        raise Invalid(NOT_HERS + " " + MEND_NOT_HERS, field="object")
     names = mapping.names_of(opened.said)
     foreseen = told.foresee(db, set(apart.forms), set(apart.forms.values()))
     return WouldJoin(said, names.get(said.subject, said.subject), names.get(said.object, said.object), len(apart.forms), foreseen)

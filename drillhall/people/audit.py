@@ -19,6 +19,8 @@ ON_OTHERS: Final = (
     say("brought back"),
     say("catalogue imported"),
     say("class list confirmed"),
+    say("concepts joined"),
+    say("concepts parted"),
     say("export made"),
     say("field test called off"),
     say("field test released"),

@@ -3,14 +3,11 @@
 from __future__ import annotations
 
 from playwright.sync_api import Page
-from sqlalchemy import select
 
-from drillhall.store.models.concepts import ConceptRow, FormRow
 from tests import cast
 from tests.browser.visiting import Values, Visit, send
 from tests.hall import Hall
-
-ELSEWHERE = "another-list-2019/one-of-them"
+from tests.web.planned import learnt_elsewhere
 
 
 def small(_hall: Hall) -> Values:
@@ -33,19 +30,8 @@ def with_set(_hall: Hall) -> Values:
     return {"key": "small-estuary", "set_key": "fiddlers"}
 
 
-def learnt_elsewhere(hall: Hall) -> Values:
-    """Let the hall know the first form by another list too, and name what would make the two one."""
-    with hall.store.work() as db:
-        form = db.scalars(select(FormRow).order_by(FormRow.id)).first()
-        assert form is not None
-        subject = db.get_one(ConceptRow, form.concept_id).taxon_concept_id
-        if db.scalar(select(ConceptRow.id).where(ConceptRow.taxon_concept_id == ELSEWHERE)) is None:
-            concept = ConceptRow(taxon_concept_id=ELSEWHERE)
-            db.add(concept)
-            db.flush()
-            wears = {"sex": form.sex, "life_stage": form.life_stage, "plumage": form.plumage, "variant": form.variant}
-            db.add(FormRow(concept_id=concept.id, **wears))
-    return {"key": "small-estuary", "subject": subject, "relation": "isCongruentWith", "object": ELSEWHERE, "according_to": ""}
+def learnt_apart(hall: Hall) -> Values:
+    return {"key": "small-estuary"} | learnt_elsewhere(hall.store)
 
 
 def type_a_word(page: Page) -> None:
@@ -72,7 +58,7 @@ CATALOGUE_VISITS = (
     Visit("catalogue.checks", who=cast.KEEPER, where=small),
     Visit("catalogue.concepts", who=cast.KEEPER, where=small),
     Visit("catalogue.concepts", "sent empty", who=cast.KEEPER, where=small, then=send, expected=422),
-    Visit("catalogue.join", who=cast.KEEPER, where=learnt_elsewhere),
+    Visit("catalogue.join", who=cast.KEEPER, where=learnt_apart),
     Visit("catalogue.new_form", who=cast.KEEPER, where=small),
     Visit("catalogue.form", who=cast.KEEPER, where=with_form),
     Visit("catalogue.new_trait", who=cast.KEEPER, where=small),

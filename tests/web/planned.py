@@ -12,13 +12,16 @@ from drillhall.people import accounts, audit
 from drillhall.people.calendar_links import renew_link
 from drillhall.people.permissions import the_group
 from drillhall.practice.seasons import EntrySaid, plan_entry
-from drillhall.store.models.concepts import PairRow
+from drillhall.store.models.concepts import ConceptRow, FormRow, PairRow
 from drillhall.store.models.groups import GroupRow
 from drillhall.store.models.open_questions import OpenDayRow, OpenQuestionRow
 from drillhall.store.models.people import PasskeyRow
 from drillhall.store.models.pictures import PictureRow
+from drillhall.store.session import Store
 from tests import cast
 from tests.visits import Hall
+
+ELSEWHERE = "another-list-2019/one-of-them"
 
 
 def plans_a_week(hall: Hall, group_key: str) -> str:
@@ -62,3 +65,18 @@ def has_a_passkey(hall: Hall) -> dict[str, object]:
         db.add(row)
         db.flush()
         return {"passkey_id": row.id, "of": "anybody"}
+
+
+def learnt_elsewhere(store: Store) -> dict[str, str]:
+    """Let the hall know the first form by another list too, and return what would make the two one."""
+    with store.work() as db:
+        form = db.scalars(select(FormRow).order_by(FormRow.id)).first()
+        assert form is not None
+        subject = db.get_one(ConceptRow, form.concept_id).taxon_concept_id
+        if db.scalar(select(ConceptRow.id).where(ConceptRow.taxon_concept_id == ELSEWHERE)) is None:
+            concept = ConceptRow(taxon_concept_id=ELSEWHERE)
+            db.add(concept)
+            db.flush()
+            wears = {"sex": form.sex, "life_stage": form.life_stage, "plumage": form.plumage, "variant": form.variant}
+            db.add(FormRow(concept_id=concept.id, **wears))
+    return {"subject": subject, "relation": "isCongruentWith", "object": ELSEWHERE, "according_to": ""}

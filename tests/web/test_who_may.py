@@ -15,6 +15,7 @@ from tests import cast
 from tests.hall import MADE_AT
 from tests.visits import Hall, Visitor, open_hall
 from tests.web.full import fill_hall
+from tests.web.planned import learnt_elsewhere
 from tests.web.things import things_of as _things
 from tests.web.walking import all_rows, methods_of, path_of, rules_of
 
@@ -300,6 +301,7 @@ def test_reading_a_page_changes_no_row(full_hall: Hall) -> None:
     people = _everybody(full_hall)
     values = _things(full_hall, people["learner"], people["keeper"])
     values |= {"filename": "icon.svg", "icon_name": "icon-192", "name": "progress", "file_format": "csv"}
+    asked = {"catalogue.join": learnt_elsewhere(full_hall.store)}
     opened: set[str] = set()
     before = all_rows(full_hall.store)
     for rule in rules_of(full_hall):
@@ -307,7 +309,7 @@ def test_reading_a_page_changes_no_row(full_hall: Hall) -> None:
             continue
         for somebody in people.values():
             token = values.get(rule.endpoint, "wrong")
-            answer = somebody.get(path_of(full_hall, rule, **values | {"token": token}))
+            answer = somebody.get(path_of(full_hall, rule, **values | {"token": token}), query_string=asked.get(rule.endpoint))
             answer.close()
             assert answer.status_code < 500, rule
             if answer.status_code == 200:

@@ -35,4 +35,4 @@ def foresee(db: Session, said: FolderCatalogue, catalogue_id: int, held: Mapping
             faults.append((one.row, Fault(where_of(one), why, "")))
     settled = frozenset(rows[picture_id].file for picture_id, of_others in elsewhere.items() if of_others)
     told = tuple(fault for _, fault in sorted(faults, key=lambda one: one[0]))
-    return Foreseen((*learnt_apart(db, said), *told), settled)
+    return Foreseen((*learnt_apart(db, said, by_id=by_id), *told), settled)

@@ -4,17 +4,21 @@ from __future__ import annotations
 
 from collections.abc import Collection, Mapping
 
-from sqlalchemy import or_, select, update
+from sqlalchemy import exists, or_, select, update
 from sqlalchemy.orm import Session
 
 from drillhall.catalogues.folder import CATALOGUE_FILE, Fault, FolderCatalogue, FolderMapping
 from drillhall.catalogues.places import within_file
 from drillhall.core.terms import CONGRUENT
 from drillhall.errors import BadImport
+from drillhall.store.models.catalogue import CatalogueFormRow, CatalogueRow, StewardRow
 from drillhall.store.models.concepts import ConceptRow, FormRow
-from drillhall.words import say
+from drillhall.store.models.people import AccountRow
+from drillhall.words import joined, say
 
 MEND = say("Say it on the page Lumps and splits of a catalogue here, which shows first what becomes one, or take this mapping out.")
+NOT_HERS = say("A catalogue that is not yours teaches one of the two, and they would become one in it too.")
+MEND_NOT_HERS = say("Ask its steward to let you in as another one, or a keeper of the hall to say it.")
 
 
 def join_congruent(db: Session, catalogue: FolderCatalogue, rows: Mapping[str, ConceptRow], made: Collection[str]) -> None:
@@ -35,8 +39,24 @@ def join_congruent(db: Session, catalogue: FolderCatalogue, rows: Mapping[str, C
         db.flush()
 
 
-def learnt_apart(db: Session, catalogue: FolderCatalogue) -> tuple[Fault, ...]:
-    """Return a fault for each two concepts said to be congruent of which this hall has forms that wear the same; reads only."""
+def is_taught_by_others(db: Session, concept_ids: Collection[int], *, by_id: int) -> bool:
+    """Whether a catalogue in use that somebody may not write teaches a form of some concepts; to a keeper none does."""
+    hers = exists().where(StewardRow.catalogue_id == CatalogueRow.id, StewardRow.account_id == by_id)
+    keeps = exists().where(AccountRow.id == by_id, AccountRow.is_keeper.is_(True))
+    query = (
+        select(CatalogueFormRow.id)
+        .join(FormRow, FormRow.id == CatalogueFormRow.form_id)
+        .join(CatalogueRow, CatalogueRow.id == CatalogueFormRow.catalogue_id)
+        .where(FormRow.concept_id.in_(concept_ids), CatalogueFormRow.retired_at.is_(None), CatalogueRow.retired_at.is_(None), ~hers, ~keeps)
+    )
+    return db.scalar(query.limit(1)) is not None
+
+
+def learnt_apart(db: Session, catalogue: FolderCatalogue, *, by_id: int) -> tuple[Fault, ...]:
+    """Return a fault for each two concepts said to be congruent that cannot become one by an import; reads only.
+
+    That is where this hall has forms of both that wear the same, and where catalogues of others teach either.
+    """
     said = _congruent(catalogue)
     named = {concept for mapping in said for concept in (mapping.subject, mapping.object)}
     rows = {row.taxon_concept_id: row for row in db.scalars(select(ConceptRow).where(ConceptRow.taxon_concept_id.in_(named)))}
@@ -46,6 +66,8 @@ def learnt_apart(db: Session, catalogue: FolderCatalogue) -> tuple[Fault, ...]:
             stays, joins = _which(rows[mapping.subject], rows[mapping.object], ())
             if stays != joins and (worn := _worn(db, stays) & _worn(db, joins)):
                 faults.append(_told(mapping, worn))
+            elif stays != joins and is_taught_by_others(db, (stays, joins), by_id=by_id):
+                faults.append(Fault(_place(), joined(": ", (f"{mapping.subject}, {mapping.object}", NOT_HERS)), MEND_NOT_HERS))
     return tuple(faults)
 
 
@@ -74,4 +96,8 @@ def _told(mapping: FolderMapping, worn: set[tuple[str, ...]]) -> Fault:
         object=mapping.object,
         wears=wears,
     )
-    return Fault(within_file(CATALOGUE_FILE, say("mappings")), wrong, MEND)
+    return Fault(_place(), wrong, MEND)
+
+
+def _place() -> str:
+    return within_file(CATALOGUE_FILE, say("mappings"))

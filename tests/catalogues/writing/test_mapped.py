@@ -18,7 +18,9 @@ from drillhall.catalogues.writing.files import text_files
 from drillhall.catalogues.writing.naming import find_forms
 from drillhall.catalogues.writing.rows import write_rows
 from drillhall.errors import BadImport
+from drillhall.store.models.catalogue import StewardRow
 from drillhall.store.models.concepts import ConceptRow, FormRow, NameRow, PairRow
+from drillhall.store.models.people import AccountRow
 from drillhall.store.session import Store
 
 AT = datetime(2031, 3, 3, tzinfo=UTC)
@@ -107,14 +109,34 @@ def test_forms_that_were_there_before_a_mapping_come_to_hang_on_one_concept(stor
         assert stored_catalogue(db, write_rows(db, of_another_list(), at=AT).catalogue_id) == of_another_list()
 
 
+def test_an_import_makes_nothing_one_that_somebody_elses_catalogue_teaches(sqlite_store: Store) -> None:
+    with sqlite_store.work() as db:
+        theirs = write_rows(db, of_another_list(life_stage="juvenile"), at=AT).catalogue_id
+        hers = write_rows(db, teal(), at=AT).catalogue_id
+        names = {"writer": False, "other": False, "keeper": True}
+        people = [AccountRow(name=one, name_folded=one, passphrase_hash="", is_keeper=keeps, created_at=AT) for one, keeps in names.items()]
+        db.add_all(people)
+        db.flush()
+        writer, other, keeper = (row.id for row in people)
+        db.add_all((StewardRow(catalogue_id=hers, account_id=writer), StewardRow(catalogue_id=theirs, account_id=other)))
+    same = replace(teal(), mappings=SAME)
+    with sqlite_store.work() as db:
+        refused = learnt_apart(db, same, by_id=writer)
+        assert "split/erecta, other/erecta: A catalogue that is not yours teaches one of the two" in refused[0].line
+        assert learnt_apart(db, same, by_id=keeper) == ()
+        db.add(StewardRow(catalogue_id=theirs, account_id=writer))
+        db.flush()
+        assert learnt_apart(db, same, by_id=writer) == ()
+
+
 def test_forms_that_were_learnt_apart_are_not_joined(store: Store) -> None:
     with store.work() as db:
         write_rows(db, teal(), at=AT)
         write_rows(db, of_another_list(), at=AT)
     same = replace(teal(), mappings=SAME)
     with store.look() as db:
-        told = learnt_apart(db, same)
-        assert learnt_apart(db, teal()) == ()
+        told = learnt_apart(db, same, by_id=0)
+        assert learnt_apart(db, teal(), by_id=0) == ()
     assert "learnt split/erecta and other/erecta apart" in told[0].line
     with pytest.raises(BadImport, match="take this mapping out"), store.work() as db:
         write_rows(db, same, at=AT)

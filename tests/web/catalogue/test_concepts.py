@@ -7,6 +7,7 @@ import re
 from sqlalchemy import select
 
 from drillhall.store.models.catalogue import CatalogueFormRow, CatalogueRow
+from tests.cast import STRANGER
 from tests.visits import Hall
 from tests.web.catalogue.writing import GREY, HEAD, Written
 
@@ -71,6 +72,21 @@ def test_two_learnt_apart_become_one_only_after_it_was_shown(hall: Hall, gulls: 
     apart = dict(forms_taught(hall))
     assert apart["New"] == apart["Old gulls"] != apart["Gulls of the weir"], "each by its own concept again"
     assert gulls.post(PAGE, same).location.partition("?")[0].endswith("/concepts/join"), "two again, as before"
+
+
+def test_nobody_makes_one_of_two_that_somebody_elses_catalogue_teaches(hall: Hall, gulls: Written) -> None:
+    another = hall.enter(STRANGER)
+    mine = Written(another, str(another.post("/catalogues/new", HEAD | {"title": "Mine", "list_name": "Old List 2019"}).location))
+    assert mine.post("/forms/new", GREY).status_code == 303
+    before = forms_taught(hall)
+    same = {"subject": "old-list-2019/larus-canens", "relation": "isCongruentWith", "object": CANENS}
+    for asked in (same, same | {"foreseen": "yes"}):
+        refused = mine.post(PAGE, asked)
+        assert (refused.status_code, "A catalogue that is not yours teaches one of the two" in refused.text) == (422, True)
+    assert mine.get(f"{PAGE}/join?subject={same['subject']}&relation=isCongruentWith&object={CANENS}").status_code == 422
+    assert another.get(f"{gulls.where}{PAGE}/join?subject={CANENS}&relation=isCongruentWith&object={same['subject']}").status_code == 404
+    assert forms_taught(hall) == before
+    assert "Nothing is said yet" in mine.words(PAGE)
 
 
 def test_what_would_join_nothing_has_no_page_of_its_own(gulls: Written) -> None:
