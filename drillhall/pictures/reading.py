@@ -6,6 +6,7 @@ import struct
 import zlib
 from dataclasses import dataclass, field
 from datetime import date
+from importlib.util import find_spec
 from io import BytesIO
 from typing import Final
 
@@ -137,6 +138,12 @@ def reads_heic() -> bool:
         return False
     register_heif_opener(thumbnails=False, depth_images=False, aux_images=False, decode_threads=1)
     return True
+
+
+def list_readable() -> tuple[str, ...]:
+    """Return the media types of the files that can be read here, in order; HEIC is the last, where its extra is there."""
+    heic = ("image/heic",) if find_spec("pi_heif") else ()
+    return (*(MEDIA_TYPES[name] for name in FORMATS), *heic)
 
 
 def _too_many_pixels() -> BadPicture:

@@ -19,7 +19,7 @@ from PIL import Image
 
 from drillhall.errors import BadPicture
 from drillhall.pictures.ingest import take
-from drillhall.pictures.reading import read_picture
+from drillhall.pictures.reading import list_readable, read_picture
 from tests.pictures.drawn import has_corners, noise, scene
 from tests.pictures.test_reading import exif, refusal, swapped_profile
 
@@ -132,5 +132,7 @@ SMALL = heic(noise(240, 200))
 
 
 def test_without_the_extra_it_is_refused_with_the_way_out(monkeypatch: pytest.MonkeyPatch) -> None:
+    assert list_readable()[-1] == "image/heic"
     monkeypatch.setitem(sys.modules, "pi_heif", None)
+    assert list_readable() == ("image/jpeg", "image/png", "image/webp", "image/avif", "image/tiff", "image/gif")
     assert refusal(SOURCE) == "This is a HEIC picture, which the hall cannot read. Save it as JPEG and add that."

@@ -14,7 +14,7 @@ from drillhall.errors import BadPicture, Invalid
 from drillhall.people import limits
 from drillhall.pictures import ingest, own, reach
 from drillhall.pictures.listing import OwnPictures, Show, list_own_pictures
-from drillhall.pictures.reading import MOST_BYTES
+from drillhall.pictures.reading import MOST_BYTES, list_readable
 from drillhall.pictures.sent import keep_sent
 from drillhall.web import forms
 from drillhall.web.pictures.rights import rights_asked, typed_rights
@@ -101,6 +101,7 @@ def _page(wrong: Invalid | None = None) -> str:
         seen_from=SEEN_FROM,
         media=CHOSEN_MEDIA,
         most_bytes=MOST_BYTES,
+        readable=list_readable(),
         wrong=wrong,
     )
 

@@ -63,6 +63,7 @@ def test_a_picture_is_added_listed_and_sent(hall: Hall, learner: Visitor, form_i
     assert (answer.status_code, answer.location) == (303, "/my-pictures?added=1")
     page = learner.get(answer.location).text
     assert "Mudpiper" in page
+    assert 'accept="image/jpeg,image/png,image/webp,image/avif,image/tiff,image/gif,image/heic"' in page
     assert "Only you see it. No licence is given" in page
     assert address(hall, "small") in page
     sent = learner.get(address(hall))
