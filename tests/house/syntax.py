@@ -19,7 +19,7 @@ EDGES = ("drillhall/web/", "drillhall/cli/")
 KEEPERS = ("drillhall/store/session.py", "drillhall/store/migrating.py", "drillhall/store/migrations/")
 WRITTEN_ONCE = ("drillhall/store/migrations/versions/",)  # statements in a row, which nobody changes once they are released
 CATCHERS = ("drillhall/web/app.py", "drillhall/cli/")
-ENVIRONMENT = ("drillhall/config.py",)
+ENVIRONMENT = ("drillhall/config/settings.py",)
 
 
 LINTER_OFF = re.compile(r"#\s*noqa(?P<rest>.*)")
