@@ -43,10 +43,13 @@ class Path:
         return all(step.is_done for step in self.steps)
 
 
-def list_paths(db: Session, account_id: int) -> tuple[Path, ...]:
-    """Return the paths that somebody has neither finished nor put away; a leader's and a teacher's only to whoever is one."""
+def list_paths(db: Session, account_id: int, *, put_away: bool = False) -> tuple[Path, ...]:
+    """Return the paths that somebody has neither finished nor put away; a leader's and a teacher's only to whoever is one.
+
+    With `put_away`, those that she has put away, and not finished.
+    """
     account = db.get_one(AccountRow, account_id)
-    wanted = [key for key in PATHS if key not in account.put_away]
+    wanted = [key for key in PATHS if (key in account.put_away) is put_away]
     if not wanted:
         return ()
     did, led = reading.learner_did(db, account_id), reading.newest_led(db, account_id)
@@ -62,12 +65,17 @@ def list_paths(db: Session, account_id: int) -> tuple[Path, ...]:
 
 
 def put_away(db: Session, account_id: int, path: str) -> None:
-    """Put a path away for good; once more changes nothing. Raises NotFound where there is no such path."""
+    """Put a path away until it is brought back; once more changes nothing. Raises NotFound where there is no such path."""
     if path not in PATHS:
         raise NotFound(say("There is no such list of first steps."))
     account = db.get_one(AccountRow, account_id)
     if path not in account.put_away:
         account.put_away = sorted([*account.put_away, path])
+
+
+def bring_back(db: Session, account_id: int) -> None:
+    """Let every path that was put away be told again; where none was, this changes nothing."""
+    db.get_one(AccountRow, account_id).put_away = []
 
 
 def _learning(did: reading.LearnerDid) -> Path:

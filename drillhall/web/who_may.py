@@ -61,7 +61,7 @@ ACTION_OF: Final[Mapping[str, str]] = MappingProxyType(
         **dict.fromkeys(("keeper.sign_up", "keeper.demand_second_step"), "keep the hall"),
         # The learner's rooms
         "learner.today": "own drill",
-        **dict.fromkeys(("learner.put_away", "learner.put_join_away"), "own account"),
+        **dict.fromkeys(("learner.put_away", "learner.bring_back", "learner.put_join_away"), "own account"),
         "learner.plan": "own drill",
         "learner.packet": "own drill",
         "learner.drill": "own drill",

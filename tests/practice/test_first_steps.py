@@ -71,13 +71,19 @@ def test_a_beginner_is_led_from_the_shelf_to_a_steady_pair(store: Store) -> None
         assert paths(db, account_id) == {}
 
 
-def test_a_list_that_was_put_away_does_not_come_back(store: Store) -> None:
+def test_a_list_that_was_put_away_stays_so_until_it_is_brought_back(store: Store) -> None:
     with store.work() as db:
         account_id = make_small_hall(db).stranger
+        assert first_steps.list_paths(db, account_id, put_away=True) == ()
         for _ in range(2):
             first_steps.put_away(db, account_id, "learning")
-    with store.look() as db:
+    with store.work() as db:
         assert paths(db, account_id) == {}
+        assert [path.key for path in first_steps.list_paths(db, account_id, put_away=True)] == ["learning"]
+        for _ in range(2):
+            first_steps.bring_back(db, account_id)
+        assert set(paths(db, account_id)) == {"learning"}
+        assert first_steps.list_paths(db, account_id, put_away=True) == ()
 
 
 @pytest.mark.parametrize("path", ["", "flying", "Learning"])

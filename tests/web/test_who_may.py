@@ -59,6 +59,7 @@ WHO_MAY: dict[str, frozenset[str]] = {
     # own drill, standing, pictures
     "learner.today": SIGNED_IN,
     "learner.put_away": SIGNED_IN,
+    "learner.bring_back": SIGNED_IN,
     "learner.put_join_away": SIGNED_IN,
     "learner.plan": SIGNED_IN,
     "learner.packet": SIGNED_IN,

@@ -9,6 +9,7 @@ from drillhall.errors import Invalid, NotAllowed
 from drillhall.people import accounts, limits, resets, second_step, sign_ins
 from drillhall.people.person import Preferences
 from drillhall.pictures import withdrawing
+from drillhall.practice import first_steps
 from drillhall.practice.naming import known_lists
 from drillhall.web import forms
 from drillhall.web.account.room import Page, blueprint, leave, offer, zones
@@ -96,6 +97,7 @@ def _typed_wishes(before: Preferences) -> Preferences:
 def _settings_page(wishes: Preferences, *, wrong: Invalid | None = None, saved: bool = False) -> str:
     with store().look() as db:
         told = {"originals": 0 if wishes.keep_originals else withdrawing.count_originals(db, the_person().id), "lists": known_lists(db)}
+        told["has_steps_away"] = bool(first_steps.list_paths(db, the_person().id, put_away=True))
     return render_template("account/settings.html", wishes=wishes, wrong=wrong, saved=saved, zones=zones(), **told)
 
 

@@ -27,9 +27,17 @@ def today() -> str:
 
 @blueprint.post("/first-steps/<path>/put-away")
 def put_away(path: str) -> Response:
-    """Put a list of first steps away, for good."""
+    """Put a list of first steps away, until it is brought back."""
     with store().work() as db:
         first_steps.put_away(db, the_person().id, path)
+    return redirect(url_for("learner.today"), code=303)
+
+
+@blueprint.post("/first-steps/bring-back")
+def bring_back() -> Response:
+    """Let the first steps that were put away stand on Today again."""
+    with store().work() as db:
+        first_steps.bring_back(db, the_person().id)
     return redirect(url_for("learner.today"), code=303)
 
 

@@ -43,6 +43,15 @@ def test_first_steps_stand_on_today_until_they_are_put_away(hall: Hall, learner:
     assert "First steps" not in words(learner, "/")
 
 
+def test_first_steps_that_were_put_away_are_brought_back_under_you(learner: Visitor) -> None:
+    assert "Bring the first steps back" not in words(learner, "/settings")
+    learner.post("/first-steps/learning/put-away")
+    assert "Bring the first steps back" in words(learner, "/settings")
+    assert learner.get("/first-steps/bring-back").status_code == 405
+    assert learner.post("/first-steps/bring-back").location == "/"
+    assert "First steps" in words(learner, "/")
+
+
 def test_today_says_what_is_in_the_drill_and_why(learner: Visitor) -> None:
     page = words(learner, "/")
     assert "3 pairs" in page
