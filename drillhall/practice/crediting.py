@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Collection
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from itertools import groupby
 from typing import Final
@@ -45,6 +45,14 @@ class CreditedMaker:
 
     name: str
     pictures: tuple[CreditedPicture, ...]
+
+    @property
+    def alike(self) -> tuple[tuple[CreditedPicture, ...], ...]:
+        """The pictures by credit: those that share every word of it together, in the order of the first of each."""
+        groups: dict[CreditedPicture, list[CreditedPicture]] = {}
+        for one in self.pictures:
+            groups.setdefault(replace(one, public_id="", recipe=""), []).append(one)
+        return tuple(map(tuple, groups.values()))
 
 
 @dataclass(frozen=True, slots=True)

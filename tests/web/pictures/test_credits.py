@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 from html import unescape
 from pathlib import Path
 
@@ -65,11 +66,26 @@ def credits_page(visitor: Visitor, small: SmallHall) -> str:
     return answer.text
 
 
+def test_what_is_said_of_each_alike_is_said_once_to_people_and_of_each_to_machines(hall: Hall, learner: Visitor, small: SmallHall) -> None:
+    for number in (0, 1, 2):
+        name = give(hall, TITLED, number=number)
+    give(hall, replace(TITLED, title="Another"), number=3)
+    page = credits_page(learner, small)
+    items = [found for found in re.findall(r"<li about=.*?</li>", page, re.DOTALL) if "Wilhelmine" in found]
+    told = [" ".join(unescape(re.sub(r"<[^>]+>", "", item)).split()) for item in items]
+    assert [words.endswith("3 pictures alike.") for words in told] == [True, False]
+    again = re.findall(rf'<span about="/pictures/{name}/.*?</span>', items[0])
+    assert len(again) == 1
+    for said in ('content="Wilhelmine Sallow"', 'href="https://creativecommons.org/licenses/by-sa/2.0/"', 'href="https://club.example/17"'):
+        assert said in again[0]
+    assert items[0].count("cc:attributionName") == items[0].count('rel="license"') == 3
+
+
 def test_every_picture_stands_once_under_its_maker(hall: Hall, learner: Visitor, small: SmallHall) -> None:
     name = give(hall, TITLED)
     page = credits_page(learner, small)
     # Four forms of twelve practice pictures and two portraits; the held-out ones stand nowhere.
-    assert page.count("<li about=") == 4 * (12 + 2)
+    assert page.count('typeof="dcmitype:StillImage"') == 4 * (12 + 2)
     assert page.count(f'about="/pictures/{name}/') == 1
     assert re.findall(r"<h2 id=\"maker-\d+\">([^<]+)</h2>", page) == ["A. Stand-in", "Wilhelmine Sallow"]
     assert "56 pictures that you may be shown, by 2 makers" in page
