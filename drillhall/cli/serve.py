@@ -14,6 +14,7 @@ from waitress import create_server
 
 from drillhall.cli.draining import Draining
 from drillhall.cli.opening import data_option, open_hall, the_storage
+from drillhall.cli.queueing import TimedQueue
 from drillhall.cli.work import start_working, the_workshop
 from drillhall.config import DEFAULT_PORT, PORTS_TRIED, Settings, read_settings
 from drillhall.errors import Unavailable
@@ -21,15 +22,15 @@ from drillhall.people import hall, links
 from drillhall.store.session import Store
 from drillhall.web.app import MOST_BYTES, make_app
 from drillhall.web.faults import write_faults_to, write_requests_to
-from drillhall.web.shedding import Shed
+from drillhall.web.shedding import Bounds, Shed
 from drillhall.web.watching import meter
 
 if TYPE_CHECKING:
     from flask import Flask
 
 THREADS: Final = 4
-MOST_WAITING: Final = 60
-"""With more requests waiting than this the hall turns others away, since they would only wait longer still."""
+BOUNDS: Final = Bounds(most=60, seconds=4.0, few=15)
+"""With more requests waiting, or after so long, the hall turns others away, since they would only wait longer still."""
 MOST_CONNECTIONS: Final = 500
 """A browser holds six open, most of them idle."""
 FIRST_RUN_HOURS: Final = 24
@@ -93,13 +94,13 @@ def _listen(settings: Settings) -> socket.socket:
 
 
 def _server(app: Flask, settings: Settings, plug: socket.socket) -> Any:
-    app.wsgi_app = Shed(  # type: ignore[method-assign]  # middleware is hung so
-        app.wsgi_app, most=MOST_WAITING, waiting=lambda: len(server.task_dispatcher.queue), tell=meter(app).count_shed
-    )
-    server = create_server(
+    queue = TimedQueue()
+    queue.set_thread_count(THREADS)
+    app.wsgi_app = Shed(app.wsgi_app, queue, BOUNDS, tell=meter(app).count_shed)  # type: ignore[method-assign]  # middleware is hung so
+    return create_server(
         app,
+        _dispatcher=queue,  # whose threads it begins no more by itself
         sockets=[plug],
-        threads=THREADS,
         ident=None,
         # Far above what the app takes, so that the app refuses, in a sentence and on a page.
         max_request_body_size=16 * MOST_BYTES,
@@ -108,7 +109,6 @@ def _server(app: Flask, settings: Settings, plug: socket.socket) -> Any:
         connection_limit=MOST_CONNECTIONS,
         asyncore_use_poll=True,
     )
-    return server
 
 
 def _greeting(settings: Settings, store: Store, address: str) -> tuple[str, ...]:

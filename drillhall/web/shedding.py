@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
-from typing import TYPE_CHECKING, Final
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Final, Protocol
 
 if TYPE_CHECKING:
     from _typeshed.wsgi import StartResponse, WSGIApplication, WSGIEnvironment
@@ -12,22 +13,49 @@ RETRY_SECONDS: Final = 3
 WORDS: Final = b"The hall is busy just now. Nothing is lost: what is on this device is kept. Try again in a moment.\n"
 
 
-class Shed:
-    """Answers 503 with Retry-After (RFC 9110, sections 15.6.4 and 10.2.3) while more than `most` requests wait.
+class Queue(Protocol):
+    """Where requests wait until they are taken up."""
 
-    waiting : returns how many requests have come and no worker has taken up yet.
+    @property
+    def waiting(self) -> int:
+        """How many wait."""
+
+    @property
+    def waited(self) -> float:
+        """How many seconds the one waited that has just been taken up."""
+
+
+@dataclass(frozen=True, slots=True)
+class Bounds:
+    """When a request is turned away: more than `most` wait; or it has waited longer than `seconds` and still more than `few` wait.
+
+    Where few are left a long wait is over, as after one slow answer; to answer them all is the quickest way to be as before.
+    """
+
+    most: int
+    seconds: float
+    few: int
+
+    def are_passed(self, queue: Queue) -> bool:
+        """Whether whoever is taken up now is turned away."""
+        return queue.waiting > self.most or (queue.waited > self.seconds and queue.waiting > self.few)
+
+
+class Shed:
+    """Answers 503 with Retry-After (RFC 9110, sections 15.6.4 and 10.2.3) while too many wait, or wait too long.
+
     tell : is called for each request that is turned away.
     """
 
-    def __init__(self, app: WSGIApplication, *, most: int, waiting: Callable[[], int], tell: Callable[[], None]) -> None:
+    def __init__(self, app: WSGIApplication, queue: Queue, bounds: Bounds, *, tell: Callable[[], None]) -> None:
         self._app = app
-        self._most = most
-        self._waiting = waiting
+        self._queue = queue
         self._tell = tell
+        self._bounds = bounds
 
     def __call__(self, environ: WSGIEnvironment, start_response: StartResponse) -> Iterable[bytes]:
         """Answer one request; whether the hall is up is told in any case."""
-        if self._waiting() <= self._most or environ.get("PATH_INFO") == "/health":
+        if environ.get("PATH_INFO") == "/health" or not self._bounds.are_passed(self._queue):
             return self._app(environ, start_response)
         self._tell()
         headers = [

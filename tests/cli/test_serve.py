@@ -121,7 +121,7 @@ def test_a_running_request_is_answered_before_the_hall_closes(tmp_path: Path) ->
 
 def test_when_too_many_wait_the_rest_are_turned_away_and_told_when_to_come_back(tmp_path: Path) -> None:
     port = _free_port()
-    few = f"{SLOW}\nfrom drillhall.cli import serve\nserve.MOST_WAITING = 3"
+    few = f"{SLOW}\nfrom drillhall.cli import serve\nserve.BOUNDS = serve.Bounds(most=3, seconds=4.0, few=1)"
     with _serving(tmp_path, "serve", "--port", str(port), first=few):
         answers: list[tuple[int, str]] = []
         asking = [threading.Thread(target=lambda: answers.append(_get(port, "/csrf"))) for _ in range(14)]

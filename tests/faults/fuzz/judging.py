@@ -12,7 +12,10 @@ from tests.faults.fuzz.stage import Reply
 READING: Final = frozenset({"GET", "HEAD", "OPTIONS", "TRACE"})
 LONGEST_SECONDS: Final = 5.0
 """Of a core, which one request may take; the slowest that is meant, a batch of twelve pictures, takes one."""
-NOTED: Final = {("account.sign_in", "audit"): "a sign-in that was refused is a line of the log of acts"}
+SECOND_STEPS: Final = ("begin_passkey", "by_passkey", "code", "renew_spare", "take_off", "turn_off")
+NOTED: Final = {("account.sign_in", "audit"): "a sign-in that was refused is a line of the log of acts"} | {
+    (f"second_step.{name}", "audit"): "a code or a passkey that was refused is one as well" for name in SECOND_STEPS
+}
 """What a refusal by a route writes all the same, and why."""
 INSIDES: Final = (b"Traceback (most recent call last)", b'File "/', b"sqlalchemy.exc", b"psycopg.errors", b"sqlite3.")
 
