@@ -11,6 +11,7 @@ from drillhall.errors import Unavailable
 from drillhall.people import accounts, audit, erasing
 from drillhall.pictures import erasing as pictures
 from drillhall.pictures.storage import Storage
+from drillhall.store.moving import forget_gone
 from drillhall.store.session import Store
 
 
@@ -30,6 +31,7 @@ def erase_person(store: Store, storage: Storage, account_id: int, *, leave_licen
         gone, keys = pictures.let_pictures_go(db, account_id, leave_licensed=leave_licensed, at=at)
         pictures.note_files(db, str(uuid5(NAMESPACE_URL, f"erasing {account_id} at {at.isoformat()}")), gone, keys)
         erasing.erase_account(db, account_id, by=by, at=at)
+        forget_gone(db)
     with suppress(Unavailable):  # she is erased, and is told so: files that cannot go now are noted, and go with the next round of work
         finish_erasing(store, storage)
 

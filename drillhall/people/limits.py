@@ -49,6 +49,8 @@ ASK_MAIL = Limit("ask for mail", say("Too many tries to have mail sent."), 10, t
 """By person or veiled place: each try may send a letter to somebody who never asked."""
 GIVE_PASSPHRASE = Limit("give passphrase", say("Too many tries to give new passphrases."), 60, timedelta(hours=1))
 """By giver: a class of thirty, twice; whoever makes slips for a whole list spends one."""
+NAME_STEWARD = Limit("name steward", say("Too many tries to let somebody write a catalogue."), 30, timedelta(hours=1))
+"""By person: each try tells whether somebody of that name is in the hall."""
 PASSPHRASE = Limit("passphrase", say("Too many tries to change your passphrase."), 10, timedelta(minutes=15))
 SECOND_STEP = Limit("second step", say("Too many tries to give a code."), 10, timedelta(minutes=15))
 SECOND_STEP_DAY = Limit("second step day", say("Too many tries to give a code."), 100, timedelta(hours=24))

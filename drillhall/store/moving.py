@@ -70,6 +70,16 @@ def put_back(db: Session, join_id: int) -> None:
     db.flush()
 
 
+def forget_gone(db: Session) -> None:
+    """Forget what was moved of rows that are no more: another row may come to bear the number of one, and is none of it."""
+    rows = ConceptJoinMoveRow
+    moved = {(name, column) for name, column in db.execute(select(rows.table_name, rows.column_name).distinct())}
+    for table in Row.metadata.tables.values():
+        for column in (one for one in table.columns if (table.name, one.name) in moved):
+            of_column = (rows.table_name == table.name, rows.column_name == column.name)
+            db.execute(delete(rows).where(*of_column, rows.row_key.not_in(select(_key(table, column)))))
+
+
 def _key(table: Table, column: Column[Any]) -> ColumnElement[str]:
     """Return what tells a row by itself, whatever the column says, as text."""
     parts: list[ColumnElement[str]] = [cast(one, String) for one in table.primary_key.columns if one.name != column.name]

@@ -10,10 +10,12 @@ import pytest
 from sqlalchemy import delete, select, update
 from sqlalchemy.orm import Session
 
+from drillhall.acts.erase_person import erase_person
 from drillhall.acts.join_concepts import part_unsaid
 from drillhall.catalogues import joined
 from drillhall.core.terms import CONGRUENT
 from drillhall.errors import Invalid, NotFound
+from drillhall.pictures.storage import FolderStorage
 from drillhall.practice import joined as told
 from drillhall.practice import playing
 from drillhall.practice.answering import store_answers
@@ -22,10 +24,12 @@ from drillhall.practice.folding import rebuild
 from drillhall.practice.logged import logged_rounds
 from drillhall.practice.today import the_drill_end, the_today
 from drillhall.store.base import Row
-from drillhall.store.models.catalogue import CatalogueFormRow, CataloguePairRow, CataloguePictureRow, CatalogueRow
+from drillhall.store.models.catalogue import CatalogueFormRow, CataloguePairRow, CataloguePictureRow, CatalogueRow, TakenSetRow
 from drillhall.store.models.concepts import ConceptMappingRow, ConceptRow, FormRow, PairRow
+from drillhall.store.models.joins import ConceptJoinMoveRow
+from drillhall.store.models.people import AccountRow
 from drillhall.store.models.pictures import PictureRow
-from drillhall.store.models.practice import MemoryRow, TallyRow
+from drillhall.store.models.practice import MemoryRow, RoundRow, TallyRow
 from drillhall.store.moving import FOLDS, references_to
 from drillhall.store.queries.curating import sure_said
 from drillhall.store.session import Store
@@ -217,6 +221,24 @@ def test_what_hangs_on_one_that_is_parted_is_joined_again(sqlite_store: Store, o
         again = everything(db)
         assert {name: again[name] for name in FOLDS - MADE} == {name: both[name] for name in FOLDS - MADE}, "whichever was joined first"
     assert is_rebuilt(sqlite_store)
+
+
+def test_rounds_that_come_to_bear_the_numbers_of_an_erased_persons_are_not_put_back(
+    sqlite_store: Store, one_hall: SmallHall, storage: FolderStorage
+) -> None:
+    with sqlite_store.work() as db:
+        db.execute(update(AccountRow).where(AccountRow.id == one_hall.stranger).values(is_keeper=True))
+        hand_over(db, one_hall, 2)
+        make_one(db, one_hall, 2, 0)
+    erase_person(sqlite_store, storage, one_hall.learner, leave_licensed=False, by=None, at=NOON)
+    with sqlite_store.work() as db:
+        assert not db.scalars(select(ConceptJoinMoveRow).where(ConceptJoinMoveRow.table_name.in_(("round", "showing")))).all()
+        db.add(TakenSetRow(account_id=one_hall.stranger, pair_set_id=one_hall.pair_set, taken_at=NOON))
+        db.flush()
+        play(db, one_hall.stranger, at=NOON, knows=lambda view, question: True)
+        theirs = dict(db.execute(select(RoundRow.id, RoundRow.pair_id)).all())
+        take_back(db, one_hall)
+        assert theirs == dict(db.execute(select(RoundRow.id, RoundRow.pair_id)).all())
 
 
 def test_two_that_a_catalogue_teaches_side_by_side_stay_apart(sqlite_store: Store, one_hall: SmallHall) -> None:

@@ -14,7 +14,7 @@ from drillhall.catalogues.editing import history, making, things
 from drillhall.catalogues.editing.changing import Act, the_opened
 from drillhall.catalogues.folder import FolderCatalogue
 from drillhall.errors import Conflict, Invalid, NotFound
-from drillhall.people import audit
+from drillhall.people import audit, limits
 from drillhall.web.catalogue.room import Page, blueprint, keep, look
 from drillhall.web.forms import text, whole
 from drillhall.web.session import now, store, the_person
@@ -71,7 +71,10 @@ def stewards(key: str) -> Page:
 
 @blueprint.post("/<key>/stewards")
 def add_steward(key: str) -> Page:
-    """Let somebody write a catalogue, by the name of her account."""
+    """Let somebody write a catalogue, by the name of her account; the tries are counted, since each tells whether somebody has it."""
+    look(key)
+    with store().work() as db:
+        limits.spend_try(db, limits.NAME_STEWARD, str(the_person().id), at=now())
     try:
         with store().work() as db:
             opened = the_opened(db, key, the_person().id, to_write=True)

@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 
 import pytest
 from sqlalchemy import update
 
+from drillhall.people import limits
 from drillhall.store.models.catalogue import CatalogueChangeRow
 from tests import cast
 from tests.visits import Hall
@@ -103,6 +105,13 @@ def test_stewards_are_added_and_let_go_but_never_the_last(hall: Hall, gulls: Wri
     assert gulls.post("/stewards/end", {"account": "999"}).status_code == 404
     assert gulls.post("/stewards/end", {"account": "x"}).status_code == 422
     assert "steward removed" in gulls.words("/history")
+
+
+def test_who_is_in_the_hall_is_not_tried_out_name_by_name(gulls: Written, second: Written, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(limits, "NAME_STEWARD", replace(limits.NAME_STEWARD, most=3))
+    tried = [gulls.post("/stewards", {"name": name}).status_code for name in ("Nobody At All", cast.TEACHER.name, "Nobody At All")]
+    assert tried == [422, 409, 429], "each counts, and so did letting the second one in"
+    assert second.post("/stewards", {"name": "Nobody At All"}).status_code == 422, "another steward has tries of her own"
 
 
 def test_a_catalogue_is_retired_as_a_whole_and_taken_back(gulls: Written) -> None:
