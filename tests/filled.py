@@ -23,6 +23,7 @@ FIXED: Final[Mapping[str, Mapping[str, Any]]] = {
     "field_test": {"opens_at": AT, "until": LATER},
     "field_test_extra": {"percent": 25},
     "field_test_pair": {"one_in": 9},
+    "form_measure": {"mean": 38.5, "spread": 2.0, "n": 40},
     "form_trait": {"shown": None, "of": None},
     "group": {"kind": "class", "retired_at": None},
     "mark": {"x": 0.1, "y": 0.1, "width": 0.5, "height": 0.5},

@@ -26,7 +26,7 @@ def excerpt(said: FolderCatalogue, set_key: str) -> FolderCatalogue:
     pairs = tuple(pair for pair in said.pairs if pair.forms in wanted)
     keys = {form for pair in pairs for form in (*pair.forms, *(third.form for third in pair.thirds))}
     forms = tuple(form for form in said.forms if form.key in keys)
-    used = {trait for form in forms for trait in form.traits} | {third.trait for pair in pairs for third in pair.thirds}
+    used = {trait for form in forms for trait in (*form.traits, *form.measures)} | {third.trait for pair in pairs for third in pair.thirds}
     kept = tuple(trait for trait in said.traits if trait.key in used)
     known = {trait.key for trait in kept}
     pictures = (one for one in said.pictures if one.form in keys and one.use != Use.HELD_OUT)

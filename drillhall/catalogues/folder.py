@@ -9,7 +9,7 @@ from datetime import date
 from typing import Any, Final, Protocol
 
 from drillhall.core.regions import Region
-from drillhall.core.values import Mark
+from drillhall.core.values import Mark, Measured
 from drillhall.words import joined
 
 CATALOGUE_FILE: Final = "catalogue.toml"
@@ -60,7 +60,7 @@ class FolderState:
 
 @dataclass(frozen=True, slots=True)
 class FolderTrait:
-    """One trait with its states in order."""
+    """One trait with its states in order; `unit` is what it is measured in, and one that is measured needs no states."""
 
     key: str
     label: str
@@ -70,6 +70,7 @@ class FolderTrait:
     ask: str = ""
     note: str = ""
     extra: Extra = field(default_factory=dict)
+    unit: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -112,6 +113,7 @@ class FolderForm:
     """One form; `length_mm` is how long it really is, where that is said; `traits` says trait key → state key → how often.
 
     `commonness` is a word for how common it is here and now, `also_named` what other lists call it, `called` what other languages do.
+    `measures` says trait key → what it measures, in the trait's unit.
     """
 
     key: str
@@ -129,6 +131,7 @@ class FolderForm:
     called: tuple[FolderCalled, ...] = ()
     note: str = ""
     traits: Mapping[str, Mapping[str, SaidChance]] = field(default_factory=dict)
+    measures: Mapping[str, Measured] = field(default_factory=dict)
     extra: Extra = field(default_factory=dict)
 
     @property

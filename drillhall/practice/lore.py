@@ -4,17 +4,26 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 from sqlalchemy import literal, or_, select
 from sqlalchemy.orm import Session
 
 from drillhall.core.sight import hard_to_see
 from drillhall.core.traits import chance_of_count, chance_of_word, fill_chances
-from drillhall.core.values import Form, FormTraits, Pair, PairLore, State, Third, Trait, TraitKind
+from drillhall.core.values import Form, FormMeasures, FormTraits, Measured, Pair, PairLore, State, Third, Trait, TraitKind
 from drillhall.practice.naming import under_list
 from drillhall.practice.reader import ANYBODY, Reader
-from drillhall.store.models.catalogue import CatalogueFormRow, CataloguePairRow, CatalogueRow, FormTraitRow, StateRow, ThirdRow, TraitRow
+from drillhall.store.models.catalogue import (
+    CatalogueFormRow,
+    CataloguePairRow,
+    CatalogueRow,
+    FormMeasureRow,
+    FormTraitRow,
+    StateRow,
+    ThirdRow,
+    TraitRow,
+)
 from drillhall.store.models.concepts import FormRow, NameRow, PairRow, VernacularRow
 from drillhall.words import speaking
 
@@ -108,12 +117,13 @@ def _next_in(names: Iterable[Called], language: str) -> Called | None:
 
 @dataclass(frozen=True, slots=True)
 class FormsLore:
-    """What a catalogue says of some forms: traits in its order, chances by form, and its word for how common each is here and now."""
+    """What a catalogue says of some forms: traits in its order, chances and measures by form, and its word for how common each is."""
 
     forms: Mapping[int, Form]
     traits: tuple[Trait, ...]
     chances: Mapping[int, FormTraits]
     commonness: Mapping[int, str]
+    measures: Mapping[int, FormMeasures] = field(default_factory=dict)
 
 
 def lore_of_forms(db: Session, catalogue_id: int, form_ids: Iterable[int], *, reader: Reader = ANYBODY) -> FormsLore:
@@ -129,6 +139,7 @@ def lore_of_forms(db: Session, catalogue_id: int, form_ids: Iterable[int], *, re
         traits=traits,
         chances=_chances(db, catalogue_id, wanted, traits, keys),
         commonness={row.form_id: row.commonness for row in db.execute(words)},
+        measures=_measures(db, catalogue_id, wanted, traits),
     )
 
 
@@ -153,11 +164,13 @@ def lore_of_pairs(
     forms = under_list(db, catalogue, the_forms(db, catalogue, form_ids), reader.list_name)
     traits, keys = _traits(db, catalogue, with_retired=as_shown is not None)
     chances = _chances(db, catalogue_id, form_ids, traits, keys)
+    measures = _measures(db, catalogue_id, form_ids, traits)
     lores = {
         pair.id: PairLore(
             pair=Pair(id=pair.id, first=forms[pair.first_form_id], second=forms[pair.second_form_id]),
             traits=traits,
             chances=chances,
+            measures=measures,
             thirds=tuple(thirds.get(row.id, ())),
             note=row.note,
             third_forms=tuple(forms[third_id] for third_id in sorted(shown | {third.form_id for third in thirds.get(row.id, ())})),
@@ -200,6 +213,7 @@ def _traits(db: Session, catalogue: CatalogueRow, *, with_retired: bool) -> tupl
             states=tuple(State(key=s.key, label=s.label, also_called=tuple(s.also_called), colour=s.colour) for s in by_trait[row.id]),
             ask=row.ask,
             subject=catalogue.subject,
+            unit=row.unit,
         )
         for row in rows
     )
@@ -225,3 +239,20 @@ def _chances(
         form_id: {trait: fill_chances(states, [state.key for state in by_key[trait].states]) for trait, states in spoken.items()}
         for form_id, spoken in said.items()
     }
+
+
+def _measures(db: Session, catalogue_id: int, form_ids: Iterable[int], traits: Sequence[Trait]) -> dict[int, FormMeasures]:
+    """Return what forms measure by the traits told; asks the database only where one of these has a unit."""
+    keys = [trait.key for trait in traits if trait.unit]
+    if not keys:
+        return {}
+    query = (
+        select(CatalogueFormRow.form_id, TraitRow.key, FormMeasureRow)
+        .join(FormMeasureRow, FormMeasureRow.catalogue_form_id == CatalogueFormRow.id)
+        .join(TraitRow, TraitRow.id == FormMeasureRow.trait_id)
+        .where(CatalogueFormRow.catalogue_id == catalogue_id, CatalogueFormRow.form_id.in_(list(form_ids)), TraitRow.key.in_(keys))
+    )
+    said: dict[int, dict[str, Measured]] = defaultdict(dict)
+    for form_id, trait, row in db.execute(query):
+        said[form_id][trait] = Measured(row.mean, row.spread, row.n)
+    return dict(said)

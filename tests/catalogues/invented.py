@@ -24,7 +24,7 @@ from drillhall.catalogues.folder import (
 from drillhall.catalogues.reading.concepts import concept_id
 from drillhall.core.licences import LICENCES, PUBLIC_DOMAIN_MARK
 from drillhall.core.terms import CHANCE_WORDS, DISTANCES, LIFE_STAGES, MEDIA, ORIENTATIONS, SEXES, SUBJECTS
-from drillhall.core.values import Mark, TraitKind
+from drillhall.core.values import Mark, Measured, TraitKind
 
 SIGNS = st.characters(exclude_categories=["Cc", "Cs"])
 TEXT = st.text(SIGNS, max_size=12).map(str.strip)
@@ -34,6 +34,7 @@ KEYS = st.text(ascii_lowercase + "0123456789_-", min_size=1, max_size=6).filter(
 LEAF = st.one_of(TEXT, st.booleans(), st.integers(-(2**63), 2**63 - 1), st.floats(allow_nan=False), st.dates(), st.times(), st.datetimes())
 VALUE = st.recursive(LEAF, lambda inside: st.one_of(st.lists(inside, max_size=2), st.dictionaries(TEXT, inside, max_size=2)), max_leaves=4)
 EXTRA = st.dictionaries(TEXT.map(lambda key: f"x {key}"), VALUE, max_size=2)
+MEASURES = st.builds(Measured, st.floats(-1e9, 1e9), st.floats(1e-6, 1e9), st.none() | st.integers(1, 10**9))
 TAGGED = st.just({"x": {"toml:date": "no day"}})
 
 
@@ -46,8 +47,19 @@ def traits(draw: st.DrawFn) -> FolderTrait:
     keys = draw(_unique(KEYS, least=2, most=3))
     colour = st.sampled_from(["", "#0a1b2c"])
     said = [FolderState(key, draw(NEEDED), tuple(draw(st.lists(TEXT, max_size=2))), draw(colour), draw(EXTRA)) for key in keys]
+    unit = draw(st.sampled_from(["", "mm", "µm"]))
+    if unit and draw(st.booleans()):
+        said = []
     return FolderTrait(
-        "", draw(NEEDED), draw(NEEDED), draw(st.sampled_from(list(TraitKind))).value, tuple(said), draw(TEXT), draw(LINES), draw(EXTRA)
+        "",
+        draw(NEEDED),
+        draw(NEEDED),
+        draw(st.sampled_from(list(TraitKind))).value,
+        tuple(said),
+        draw(TEXT),
+        draw(LINES),
+        draw(EXTRA),
+        unit,
     )
 
 
@@ -65,7 +77,8 @@ def chances(draw: st.DrawFn, trait: FolderTrait) -> dict[str, SaidChance]:
 @st.composite
 def forms(draw: st.DrawFn, key: str, number: int, list_name: str, known: tuple[FolderTrait, ...]) -> FolderForm:
     name = f"Fictavis {draw(st.sampled_from(['limosa', 'grandis', 'lutosa']))} {number}"
-    said = {trait.key: draw(chances(trait)) for trait in known if draw(st.booleans())}
+    said = {trait.key: draw(chances(trait)) for trait in known if trait.states and draw(st.booleans())}
+    measures = {trait.key: draw(MEASURES) for trait in known if trait.unit and draw(st.booleans())}
     return FolderForm(
         key=key,
         scientific_name=name,
@@ -79,6 +92,7 @@ def forms(draw: st.DrawFn, key: str, number: int, list_name: str, known: tuple[F
         length_mm=draw(st.none() | st.integers(1, 100_000)),
         note=draw(LINES),
         traits=said,
+        measures=measures,
         extra=draw(EXTRA),
     )
 
@@ -90,7 +104,7 @@ def pairs(draw: st.DrawFn, held: list[FolderForm], known: tuple[FolderTrait, ...
     said = []
     for two in unique.values():
         others = [form.key for form in held if form.key not in two]
-        thirds = {FolderThird(form, trait.key) for form in others for trait in known if draw(st.booleans())}
+        thirds = {FolderThird(form, trait.key) for form in others for trait in known if trait.states and draw(st.booleans())}
         share = draw(st.floats(0, 0.1))
         said.append(FolderPair(two, draw(LINES), draw(st.booleans()), share, tuple(sorted(thirds)), draw(EXTRA)))
     return tuple(said)

@@ -133,7 +133,7 @@ def test_what_is_anothers_is_not_there_by_any_number_and_stays_as_it_is(full_hal
     assert {endpoint: status for _, endpoint, status in told} == like_nothing
     after = _rows(full_hall)
     her_own = {"catalogue", "catalogue_change", "pair_set", "steward", "trait", "catalogue_form", "stage", "state", "catalogue_pair"}
-    her_own |= {"form_trait", "stage_pair", "third", "taken_set"}  # the set that is shown, copied; and the set taken
+    her_own |= {"form_trait", "form_measure", "stage_pair", "third", "taken_set"}  # the set that is shown, copied; and the set taken
     her_own |= {"drill", "round", "showing"}  # a trial of a pair of that set
     assert {name for name in after if after[name] != before[name]} <= her_own
     assert all(set(before[name]) <= set(after[name]) for name in after)  # nothing that was there is otherwise

@@ -19,9 +19,10 @@ from drillhall.catalogues.folder import (
     SaidChance,
 )
 from drillhall.catalogues.places import within_file
+from drillhall.core.measures import check_measured
 from drillhall.core.terms import CHANCE_WORDS, DISTANCES, LIFE_STAGES, SEXES, SUBJECTS, TAXON_RANKS
 from drillhall.core.traits import chance_of_count, chance_of_word, fill_chances
-from drillhall.core.values import TraitKind
+from drillhall.core.values import Measured, TraitKind
 from drillhall.errors import Invalid
 from drillhall.words import Said, joined, listed, say
 
@@ -80,7 +81,7 @@ def faults_of_traits(catalogue: FolderCatalogue) -> Iterator[Fault]:
             yield Fault(
                 where, say("The kind {kind} is unknown.", kind=trait.kind), say("Choose one of {choices}.", choices=", ".join(TraitKind))
             )
-        if len(trait.states) < 2:
+        if len(trait.states) < 2 and not (trait.unit and not trait.states):
             yield Fault(
                 where, say("It has fewer than two states, so it tells nothing."), say("Write at least two states, or take the trait out.")
             )
@@ -121,12 +122,15 @@ def faults_of_forms(catalogue: FolderCatalogue) -> Iterator[Fault]:
                 yield from _bad_chances(joined(", ", (where, named(TRAIT, trait_key))), traits[trait_key], dict(said))
             else:
                 yield Fault(where, say("There is no trait {trait}.", trait=trait_key), say("Name one of [[traits]], or add it there."))
+        for trait_key, measured in form.measures.items():
+            yield from _bad_measure(joined(", ", (where, named(TRAIT, trait_key))), traits.get(trait_key), measured)
 
 
 def faults_of_pairs(catalogue: FolderCatalogue) -> Iterator[Fault]:
     """Check pairs and their thirds."""
     forms = {form.key: form for form in catalogue.forms}
     traits = {trait.key for trait in catalogue.traits}
+    stateless = {trait.key for trait in catalogue.traits if trait.unit and not trait.states}
     yield from _repeated(CATALOGUE_FILE, PAIR, [listed(sorted(pair.forms)) for pair in catalogue.pairs if all(pair.forms)])
     for pair in catalogue.pairs:
         if not all(pair.forms):
@@ -153,6 +157,12 @@ def faults_of_pairs(catalogue: FolderCatalogue) -> Iterator[Fault]:
                     where,
                     say("There is no trait {trait} that a third could share.", trait=third.trait),
                     say("Name one of [[traits]], or add it there."),
+                )
+            elif third.trait in stateless:
+                yield Fault(
+                    where,
+                    say("The third {form} shares the trait {trait}, which is measured and not seen.", form=third.form, trait=third.trait),
+                    say("Name a trait with states, or give this one states."),
                 )
         yield from _repeated(where, THIRD, [say("{form} by {trait}", form=third.form, trait=third.trait) for third in pair.thirds])
 
@@ -249,6 +259,18 @@ def _bad_chances(where: str, trait: FolderTrait, said: dict[str, SaidChance]) ->
             fill_chances(chances, states)
         except Invalid as error:
             yield Fault(where, error.sentence, say("Say it anew so that it comes to about 1."))
+
+
+def _bad_measure(where: str, trait: FolderTrait | None, measured: Measured) -> Iterator[Fault]:
+    if trait is None:
+        yield Fault(where, say("There is no trait to measure."), say("Name one of [[traits]], or add it there."))
+    elif not trait.unit:
+        yield Fault(where, say("It is measured, but its trait has no unit."), say('Write unit = "mm" at the trait, or whatever it is.'))
+    try:
+        check_measured(measured.mean, measured.spread, measured.n)
+    except Invalid as error:
+        measure = "{ mean = 38.5, spread = 2.1, n = 40 }"
+        yield Fault(where, error.sentence, say("Write {trait} = {measure}.", trait=trait.key if trait else "bill", measure=measure))
 
 
 def _odd_chance(state: str, chance: SaidChance) -> str:

@@ -100,11 +100,11 @@ def _views(catalogue: FolderCatalogue) -> Iterator[str]:
 
 def _marks(catalogue: FolderCatalogue) -> Iterator[str]:
     marked = {mark.trait for picture in catalogue.pictures for mark in picture.marks}
-    used = {trait for form in catalogue.forms for trait in form.traits}
+    used = {trait for form in catalogue.forms for trait in (*form.traits, *form.measures)}
     for trait in catalogue.traits:
         if trait.key not in used:
             yield say("Trait {trait}: no form says how often it shows it.", trait=trait.key)
-        elif trait.key not in marked and catalogue.pictures:
+        elif trait.states and trait.key not in marked and catalogue.pictures:
             yield say("Trait {trait}: marked on no picture, so “where do I look?” cannot point at it.", trait=trait.key)
 
 

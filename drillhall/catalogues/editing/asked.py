@@ -87,6 +87,12 @@ TRAIT: Final = (
     Asked("ask", say("Question"), note=say("What a learner is asked: Look at the bill. Which shape is it?")),
     Asked("part", say("Part"), 40, needed=True, offered=tuple(PARTS), note=say("Where on it one looks.")),
     Asked("kind", say("Kind"), 16, needed=True, choices=_words(tuple(kind.value for kind in TraitKind), value_words.TRAIT_KINDS)),
+    Asked(
+        "unit",
+        say("Unit, where it is measured"),
+        16,
+        note=say("Such as mm, g or Hz. Nobody reads millimetres off a picture, so it is asked there only if it has states too."),
+    ),
     Asked("note", say("Note"), NOTE, lines=True),
 )
 SET: Final = (Asked("title", say("Title"), needed=True), Asked("note", say("Note"), NOTE, lines=True))

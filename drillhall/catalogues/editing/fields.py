@@ -26,6 +26,7 @@ from drillhall.catalogues.folder import (
     SaidChance,
 )
 from drillhall.catalogues.writing.extras import from_json, to_json
+from drillhall.core.values import Measured
 
 Fields = Mapping[str, Any]
 """Path → what JSON can hold. "forms" is the order of the forms' keys, "forms/<key>/note" a form's note, and so on."""
@@ -33,7 +34,7 @@ Fields = Mapping[str, Any]
 HEAD: Final = ("title", "language", "subject", "list_name", "note", "mappings", "extra", "beside", "sets_beside")
 PARTS: Final = ("traits", "forms", "pairs", "sets")
 _EXTRAS: Final = frozenset({"extra", "beside", "sets_beside"})
-_OWN_WAY: Final = frozenset({"key", "forms", "traits", "states", "thirds", "stages", "pairs", *_EXTRAS})
+_OWN_WAY: Final = frozenset({"key", "forms", "traits", "measures", "states", "thirds", "stages", "pairs", *_EXTRAS})
 _RECORDS: Final[Mapping[str, Callable[..., Any]]] = MappingProxyType(
     {"also_named": FolderName, "called": FolderCalled, "mappings": FolderMapping}
 )
@@ -112,6 +113,7 @@ def _inside(item: FolderTrait | FolderForm | FolderPair | FolderSet | FolderStat
         case FolderForm():
             said = ((trait, state, chance) for trait, states in item.traits.items() for state, chance in states.items())
             found |= {f"traits/{trait}/{state}": chance_words(chance) for trait, state, chance in said}
+            found |= {f"measures/{trait}": list(astuple(one)) for trait, one in item.measures.items()}
         case FolderPair():
             found["thirds"] = [[third.form, third.trait] for third in item.thirds]
         case FolderSet():
@@ -137,7 +139,8 @@ def _form(key: str, said: dict[str, Any]) -> FolderForm:
     for path, typed in _beneath(said, "traits").items():
         trait, _, state = path.partition("/")
         traits.setdefault(trait, {})[state] = read_chance(typed)
-    return FolderForm(key=key, traits=traits, **_own(said))
+    measures = {trait: Measured(*one) for trait, one in _beneath(said, "measures").items()}
+    return FolderForm(key=key, traits=traits, measures=measures, **_own(said))
 
 
 def _pair(key: str, said: dict[str, Any]) -> FolderPair:

@@ -30,10 +30,12 @@ def lore_of(said: FolderCatalogue, pair: FolderPair, ids: Mapping[str, int]) -> 
                 states=tuple(State(state.key, state.label, state.also_called, state.colour) for state in trait.states),
                 ask=trait.ask,
                 subject=said.subject,
+                unit=trait.unit,
             )
             for trait in said.traits
         ),
         chances={form.id: _chances(said, forms[key]) for key, form in named.items()},
+        measures={form.id: forms[key].measures for key, form in named.items()},
         thirds=tuple(Third(ids[third.form], third.trait) for third in pair.thirds),
         note=pair.note,
         third_forms=tuple(named[key] for key in dict.fromkeys(third.form for third in pair.thirds)),

@@ -21,6 +21,7 @@ from drillhall.catalogues.folder import (
 )
 from drillhall.catalogues.reading.concepts import concept_id
 from drillhall.core.terms import CHANCE_WORDS
+from drillhall.core.values import Measured
 from drillhall.errors import Invalid, NotFound
 from drillhall.words import joined, say
 
@@ -29,6 +30,7 @@ IDENTITY: Final = ("taxon_concept_id", "sex", "life_stage", "plumage", "variant"
 """What makes a form one form in the whole hall."""
 
 Thing = TypeVar("Thing", FolderForm, FolderTrait, FolderPair, FolderSet)
+Value = TypeVar("Value")
 Cell = tuple[str, str, str]
 """Form, trait and state: how often the form shows the state."""
 
@@ -93,23 +95,25 @@ def retire_form(said: FolderCatalogue, key: str) -> FolderCatalogue:
 def add_trait(said: FolderCatalogue, values: Mapping[str, Any], states: Sequence[SaidState], *, taken: Collection[str]) -> FolderCatalogue:
     """Add a trait at the end; its key is made from its words."""
     key = make_key(values["label"], {*taken, *(one.key for one in said.traits)})
-    trait = FolderTrait(key=key, states=_states(states, ()), **values)
+    trait = FolderTrait(key=key, states=_states(states, (), is_measured=bool(values.get("unit"))), **values)
     return replace(said, traits=(*said.traits, trait))
 
 
 def change_trait(said: FolderCatalogue, key: str, values: Mapping[str, Any], states: Sequence[SaidState]) -> FolderCatalogue:
     """Change a trait and its states; what was said of a state that goes, goes with it."""
     old = the_thing(said.traits, key, "trait")
-    trait = replace(old, states=_states(states, old.states), **values)
+    trait = replace(old, states=_states(states, old.states, is_measured=bool(values.get("unit"))), **values)
     kept = {state.key for state in trait.states}
     forms = tuple(replace(form, traits=_said(_only(form.traits, key, kept))) for form in said.forms)
+    if not trait.unit and any(key in form.measures for form in forms):
+        raise Invalid(say("Forms have been measured here. Write the unit, or empty their measures first."), field="unit")
     return replace(said, traits=_with(said.traits, trait), forms=forms)
 
 
 def retire_trait(said: FolderCatalogue, key: str) -> FolderCatalogue:
     """Take a trait out, with what forms say of it and the thirds that share it."""
     the_thing(said.traits, key, "trait")
-    forms = tuple(replace(form, traits={trait: one for trait, one in form.traits.items() if trait != key}) for form in said.forms)
+    forms = tuple(replace(form, traits=_all_but(form.traits, key), measures=_all_but(form.measures, key)) for form in said.forms)
     pairs = tuple(replace(pair, thirds=tuple(third for third in pair.thirds if third.trait != key)) for pair in said.pairs)
     return replace(said, traits=_without(said.traits, key), forms=forms, pairs=pairs)
 
@@ -128,6 +132,19 @@ def say_chances(said: FolderCatalogue, cells: Mapping[Cell, SaidChance | None]) 
         if chance is not None:
             beneath[state] = chance
     return replace(said, forms=tuple(replace(form, traits=_said(changed[form.key])) for form in said.forms))
+
+
+def say_measures(said: FolderCatalogue, trait: str, measures: Mapping[str, Measured | None]) -> FolderCatalogue:
+    """Say what forms measure by a trait, by form key; None says nothing of it."""
+    kept = tuple(
+        replace(form, measures=_all_but(form.measures, trait) | ({trait: found} if (found := measures[form.key]) else {}))
+        if form.key in measures
+        else form
+        for form in said.forms
+    )
+    if not measures.keys() <= {form.key for form in said.forms} or not the_thing(said.traits, trait, "trait").unit:
+        raise Invalid(say("A form or a unit of this table was retired meanwhile. Open the page again."))
+    return replace(said, forms=kept)
 
 
 def add_pair(said: FolderCatalogue, first: str, second: str) -> FolderCatalogue:
@@ -212,7 +229,7 @@ def _named(said: FolderCatalogue, values: Mapping[str, Any]) -> dict[str, Any]:
     return {**values, "taxon_concept_id": concept}
 
 
-def _states(typed: Sequence[SaidState], old: Sequence[FolderState]) -> tuple[FolderState, ...]:
+def _states(typed: Sequence[SaidState], old: Sequence[FolderState], *, is_measured: bool) -> tuple[FolderState, ...]:
     known = {state.key: state for state in old}
     made: dict[str, FolderState] = {}
     for one in typed:
@@ -226,7 +243,7 @@ def _states(typed: Sequence[SaidState], old: Sequence[FolderState]) -> tuple[Fol
     labels = [state.label.casefold() for state in made.values()]
     if len(set(labels)) < len(labels):
         raise Invalid(say("Two states have the same word. Call one of them otherwise."), field="states")
-    if len(made) < 2:
+    if len(made) < 2 and not (is_measured and not made):
         raise Invalid(say("A trait needs at least two states, else it tells nothing. Write a second one."), field="states")
     return tuple(made.values())
 
@@ -263,6 +280,10 @@ def _only(traits: Mapping[str, Mapping[str, SaidChance]], key: str, kept: Collec
 
 def _said(traits: Mapping[str, Mapping[str, SaidChance]]) -> dict[str, Mapping[str, SaidChance]]:
     return {trait: states for trait, states in traits.items() if states}
+
+
+def _all_but(said: Mapping[str, Value], key: str) -> dict[str, Value]:
+    return {trait: one for trait, one in said.items() if trait != key}
 
 
 def _with(things: Sequence[Thing], changed: Thing) -> tuple[Thing, ...]:

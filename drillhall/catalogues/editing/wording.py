@@ -10,7 +10,9 @@ from drillhall.catalogues.editing import value_words
 from drillhall.catalogues.editing.fields import HEAD, PARTS, Fields, is_order
 from drillhall.catalogues.editing.value_words import HOW_OFTEN
 from drillhall.core import term_words
+from drillhall.core.measure_words import measure_in_words
 from drillhall.core.reading import COMMONNESS_WORDS
+from drillhall.core.values import Measured
 from drillhall.words import Said, joined, say
 
 NAMES: Final[Mapping[str, Said]] = {
@@ -31,6 +33,7 @@ NAMES: Final[Mapping[str, Said]] = {
     "ask": say("question", ctx="field"),
     "part": say("part", ctx="field"),
     "kind": say("kind", ctx="field"),
+    "unit": say("unit of measure", ctx="field"),
     "also_called": say("also called", ctx="field"),
     "colour": say("colour", ctx="field"),
     "vernacular_name": say("name", ctx="field"),
@@ -123,6 +126,8 @@ class Wording:
         if rest[0] == "traits":
             state = self._find(f"traits/{rest[1]}/states/{rest[2]}/label") or rest[2]
             return say("{name}: how often {trait} is {state}", name=name, trait=self.thing(f"traits/{rest[1]}"), state=state)
+        if rest[0] == "measures":
+            return say("{name}: what {trait} measures", name=name, trait=self.thing(f"traits/{rest[1]}"))
         return joined(": ", (name, NAMES.get(rest[0], rest[0])))
 
     def _value(self, path: str, fields: Fields) -> str | None:
@@ -131,6 +136,8 @@ class Wording:
         value = fields[path]
         if is_order(path):
             return joined(", ", [self._kept_name(path, key) for key in value])
+        if path.split("/")[::2][:2] == ["forms", "measures"]:
+            return measure_in_words(Measured(*value), str(self._find(f"traits/{path.rpartition('/')[2]}/unit") or ""))
         name = path.rpartition("/")[2]
         if name == "thirds":
             return joined("; ", [self._third(form, trait) for form, trait in value]) or say("none", ctx="of third forms")

@@ -26,6 +26,7 @@ from drillhall.catalogues.folder import (
 from drillhall.catalogues.places import within_file
 from drillhall.catalogues.reading.concepts import concept_id
 from drillhall.catalogues.reading.tables import Table
+from drillhall.core.values import Measured
 from drillhall.words import joined, listed, say
 
 NOTE_LONGEST = 4000
@@ -65,6 +66,7 @@ def _trait(table: Table) -> FolderTrait:
         part=table.text("part", needed=True, longest=40),
         kind=table.text("kind", needed=True, longest=16),
         ask=table.text("ask"),
+        unit=table.text("unit", longest=16),
         note=table.text("note", longest=NOTE_LONGEST),
         states=tuple(_state(state) for state in table.tables("states", say("state"))),
         extra=table.left(),
@@ -100,6 +102,7 @@ def _form(table: Table, list_name: str) -> FolderForm:
         called=tuple(_called(table)),
         note=table.text("note", longest=NOTE_LONGEST),
         traits=_chances(table),
+        measures=dict(_measures(table)),
         extra=table.left(),
     )
 
@@ -151,6 +154,22 @@ def _chances(table: Table) -> Mapping[str, Mapping[str, SaidChance]]:
             if chance is not None:
                 said[trait][state] = chance
     return said
+
+
+def _measures(table: Table) -> Iterator[tuple[str, Measured]]:
+    for trait, value in table.table("measures").items():
+        if not isinstance(value, dict) or not {"mean", "spread"} <= value.keys():
+            table.fault(
+                say("The measure of {trait} does not tell mean and spread.", trait=trait),
+                say("Write {trait} = {measure}.", trait=trait, measure="{ mean = 38.5, spread = 2.1, n = 40 }"),
+            )
+            continue
+        told = len(table.faults)
+        said = Table(value, joined(", ", (table.where, trait)), table.faults)
+        measured = Measured(said.number("mean", default=0.0), said.number("spread", default=0.0), said.whole("n"))
+        said.nothing_left()
+        if len(table.faults) == told:
+            yield trait, measured
 
 
 def _chance(table: Table, name: str, value: Any) -> SaidChance | None:

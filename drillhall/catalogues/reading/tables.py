@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import tomllib
 from collections.abc import Iterator
+from math import inf
 from typing import Any, Final
 
 from drillhall.catalogues.folder import Fault
@@ -83,9 +84,12 @@ class Table:
         return said
 
     def number(self, key: str, *, default: float) -> float:
-        """Take a number."""
+        """Take a number; a whole one beyond all fractions counts as infinite."""
         said = self._take(key, float)
-        return default if said is None else float(said)
+        try:
+            return default if said is None else float(said)
+        except OverflowError:
+            return inf
 
     def texts(self, key: str) -> tuple[str, ...]:
         """Take a list of texts."""

@@ -33,12 +33,12 @@ from drillhall.catalogues.folder import (
 from drillhall.catalogues.writing.toml_text import toml_text
 from drillhall.core.regions import Region
 from drillhall.core.terms import PICTURE_COLUMNS, SELDOM_SAID
-from drillhall.core.values import Mark
+from drillhall.core.values import Mark, Measured
 from drillhall.errors import Conflict
 from drillhall.words import say
 
 FORMULA: Final = re.compile(r"'*[=+\-@\t\r]")
-INLINE: Final = frozenset({"traits.states", "forms.traits", "forms.names", "pairs.thirds"})
+INLINE: Final = frozenset({"traits.states", "forms.traits", "forms.measures", "forms.names", "pairs.thirds"})
 ZIP_DAY: Final = (1980, 1, 1, 0, 0, 0)
 """The same content gives the same zip, so no file in it has a day of its own."""
 
@@ -184,8 +184,7 @@ def _trait(trait: FolderTrait) -> dict[str, Any]:
         **_said(ask=trait.ask),
         "part": trait.part,
         "kind": trait.kind,
-        **_said(note=trait.note),
-        "states": [_state(state) for state in trait.states],
+        **_said(unit=trait.unit, note=trait.note, states=[_state(state) for state in trait.states]),
         **trait.extra,
     }
 
@@ -197,6 +196,7 @@ def _state(state: FolderState) -> dict[str, Any]:
 
 def _form(form: FolderForm) -> dict[str, Any]:
     traits = {trait: {state: _chance(chance) for state, chance in said.items()} for trait, said in form.traits.items()}
+    measures = {trait: _measure(one) for trait, one in form.measures.items()}
     return {
         "key": form.key,
         "vernacularName": form.vernacular_name,
@@ -206,7 +206,7 @@ def _form(form: FolderForm) -> dict[str, Any]:
         **_said(sex=form.sex, lifeStage=form.life_stage, plumage=form.plumage, variant=form.variant, length_mm=form.length_mm),
         **_said(commonness=form.commonness, names=[_name(name) for name in form.also_named], note=form.note),
         **form.extra,
-        **_said(vernacularNames={one.language: one.name for one in form.called}, traits=traits),
+        **_said(vernacularNames={one.language: one.name for one in form.called}, traits=traits, measures=measures),
     }
 
 
@@ -225,6 +225,11 @@ def _mapping(mapping: FolderMapping) -> Mapping[str, Any]:
 
 def _chance(chance: SaidChance) -> Any:
     return chance.word if chance.shown is None else {"shown": chance.shown, "of": chance.of}
+
+
+def _measure(measured: Measured) -> dict[str, Any]:
+    counted = {} if measured.n is None else {"n": measured.n}
+    return {"mean": measured.mean, "spread": measured.spread, **counted}
 
 
 def _pair(pair: FolderPair) -> dict[str, Any]:

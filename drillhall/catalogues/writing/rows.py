@@ -12,6 +12,7 @@ from sqlalchemy.orm import Session
 from drillhall.catalogues.folder import FolderCatalogue, FolderTrait, SaidChance
 from drillhall.catalogues.writing.extras import to_json
 from drillhall.catalogues.writing.mapped import called_out, names_out, write_mappings
+from drillhall.catalogues.writing.measures import write_measures
 from drillhall.catalogues.writing.naming import concepts_of, forms_of, names_of, pairs_of
 from drillhall.catalogues.writing.retiring import rename, retire
 from drillhall.catalogues.writing.sets import write_sets
@@ -49,6 +50,7 @@ def write_rows(db: Session, catalogue: FolderCatalogue, *, at: datetime) -> Writ
     states = {key: _write_states(db, traits[key], trait, at=at) for key, trait in ((trait.key, trait) for trait in catalogue.traits)}
     held = _write_forms(db, catalogue, row.id, forms, names, at=at)
     _write_chances(db, catalogue, held, states)
+    write_measures(db, catalogue, held, traits)
     pairs = _write_pairs(db, catalogue, row.id, pairs_of(db, catalogue, forms), at=at)
     _write_thirds(db, catalogue, pairs, held, traits)
     write_sets(db, catalogue, row.id, {key: pair.id for key, pair in pairs.items()}, at=at)
@@ -74,6 +76,7 @@ def _write_traits(db: Session, catalogue: FolderCatalogue, catalogue_id: int, *,
     for place, trait in enumerate(catalogue.traits):
         row = rows.setdefault(trait.key, TraitRow(catalogue_id=catalogue_id, key=trait.key))
         row.label, row.ask, row.part, row.kind, row.note = trait.label, trait.ask, trait.part, trait.kind, trait.note
+        row.unit = trait.unit
         row.place, row.extra, row.retired_at = place, to_json(trait.extra), None
         db.add(row)
     said = {trait.key for trait in catalogue.traits}

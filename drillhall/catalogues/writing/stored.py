@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Any
 
@@ -25,6 +24,7 @@ from drillhall.catalogues.folder import (
 )
 from drillhall.catalogues.writing.extras import from_json
 from drillhall.catalogues.writing.mapped import called_in, names_in, stored_mappings
+from drillhall.catalogues.writing.measures import stored_measures
 from drillhall.core.regions import PLACES, Region
 from drillhall.core.rights import ASKED
 from drillhall.core.values import Mark
@@ -123,6 +123,7 @@ def _traits(db: Session, catalogue_id: int) -> tuple[FolderTrait, ...]:
             kind=trait.kind,
             states=tuple(states[trait.id]),
             ask=trait.ask,
+            unit=trait.unit,
             note=trait.note,
             extra=from_json(trait.extra),
         )
@@ -140,7 +141,7 @@ def _forms(db: Session, catalogue_id: int) -> tuple[FolderForm, ...]:
         .where(CatalogueFormRow.catalogue_id == catalogue_id, CatalogueFormRow.retired_at.is_(None))
         .order_by(CatalogueFormRow.place, CatalogueFormRow.id)
     )
-    said = _chances(db, catalogue_id)
+    said, measures = _chances(db, catalogue_id), stored_measures(db, catalogue_id)
     return tuple(
         FolderForm(
             key=row.key,
@@ -158,6 +159,7 @@ def _forms(db: Session, catalogue_id: int) -> tuple[FolderForm, ...]:
             called=called_in(row.called),
             note=row.note,
             traits=said.get(row.id, {}),
+            measures=measures.get(row.id, {}),
             extra=from_json(row.extra),
         )
         for row, form, concept_id, name, vernacular in db.execute(query)
@@ -229,12 +231,9 @@ def _sets(db: Session, catalogue_id: int) -> tuple[FolderSet, ...]:
         pairs[stage_id].append(forms_of_key(key))
     stages: dict[int, list[FolderStage]] = defaultdict(list)
     for stage in db.scalars(select(StageRow).where(StageRow.pair_set_id.in_([one.id for one in sets])).order_by(StageRow.place)):
-        stages[stage.pair_set_id].append(_stage(stage, pairs[stage.id]))
+        held = (tuple(stage.poses), tuple(stage.distances))
+        stages[stage.pair_set_id].append(FolderStage(stage.title, tuple(pairs[stage.id]), *held, from_json(stage.extra)))
     return tuple(FolderSet(one.key, one.title, tuple(stages[one.id]), one.note, from_json(one.extra)) for one in sets)
-
-
-def _stage(row: StageRow, pairs: Iterable[PairOfKeys]) -> FolderStage:
-    return FolderStage(row.title, tuple(pairs), tuple(row.poses), tuple(row.distances), from_json(row.extra))
 
 
 def _pictures(db: Session, catalogue_id: int) -> tuple[FolderPicture, ...]:

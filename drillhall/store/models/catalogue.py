@@ -71,7 +71,7 @@ class CatalogueFormRow(Row):
 
 
 class TraitRow(Row):
-    """One visible character with named states."""
+    """One character with named states; `unit` is what it is measured in, empty where it is not."""
 
     __tablename__ = "trait"
     __table_args__ = (UniqueConstraint("catalogue_id", "key"),)
@@ -83,6 +83,7 @@ class TraitRow(Row):
     ask: Mapped[str] = mapped_column(String(200), default="")
     part: Mapped[str] = mapped_column(String(40))
     kind: Mapped[str] = mapped_column(String(16))
+    unit: Mapped[str] = mapped_column(String(16), default="")
     note: Mapped[str] = mapped_column(Text, default="")
     place: Mapped[int] = mapped_column(default=0)
     extra: Mapped[dict[str, Any]] = mapped_column(JSON, default=dict)
@@ -122,6 +123,24 @@ class FormTraitRow(Row):
     word: Mapped[str] = mapped_column(String(16), default="")
     shown: Mapped[int | None]
     of: Mapped[int | None]
+
+
+class FormMeasureRow(Row):
+    """What a form measures, in its trait's unit: mean, spread (standard deviation), and how many were measured, where told."""
+
+    __tablename__ = "form_measure"
+    __table_args__ = (
+        UniqueConstraint("catalogue_form_id", "trait_id"),
+        CheckConstraint("spread > 0", name="spread"),
+        CheckConstraint("n IS NULL OR n > 0", name="n"),
+    )
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    catalogue_form_id: Mapped[int] = mapped_column(ForeignKey("catalogue_form.id", ondelete="CASCADE"), index=True)
+    trait_id: Mapped[int] = mapped_column(ForeignKey("trait.id", ondelete="CASCADE"), index=True)
+    mean: Mapped[float]
+    spread: Mapped[float]
+    n: Mapped[int | None]
 
 
 class CataloguePairRow(Row):

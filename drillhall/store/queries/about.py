@@ -192,7 +192,7 @@ _SUMS = "Counts of answers by nobody in particular."
 NOT_ABOUT: Final[Mapping[str, str]] = MappingProxyType(
     {
         **dict.fromkeys(("catalogue", "catalogue_form", "catalogue_pair", "trait", "state", "form_trait", "third"), _SAID),
-        **dict.fromkeys(("pair_set", "stage", "stage_pair", "concept_mapping", "concept_join_move"), _SAID),
+        **dict.fromkeys(("form_measure", "pair_set", "stage", "stage_pair", "concept_mapping", "concept_join_move"), _SAID),
         **dict.fromkeys(("concept", "name", "vernacular", "form", "pair"), _NAMES),
         **dict.fromkeys(("field_test_pair", "field_test_question"), _ASKED),
         **dict.fromkeys(("hall_rate", "open_answer", "recalibration"), _SUMS),

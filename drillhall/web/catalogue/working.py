@@ -7,7 +7,9 @@ from dataclasses import dataclass
 
 from drillhall.catalogues.editing.telling import lore_of
 from drillhall.catalogues.folder import FolderCatalogue, FolderPair
-from drillhall.core.traits import TELLS_BITS, TraitWorth, order_of_telling
+from drillhall.core.measure_words import cut_in_words, measure_in_words, numbers_in_words
+from drillhall.core.measure_worth import MeasureWorth, told_together
+from drillhall.core.traits import TELLS_BITS, TraitWorth
 from drillhall.core.values import Form, Pair, PairLore
 from drillhall.errors import Invalid
 from drillhall.practice.explaining import worth_in_words
@@ -16,7 +18,8 @@ from drillhall.words import say
 
 @dataclass(frozen=True, slots=True)
 class WorkedTrait:
-    """What one trait is worth at a pair, in words, with the likeliest state of either form and the thirds that share it."""
+    """What one trait is worth at a pair, in words, with the likeliest state of either form, or what it measures, and the thirds that
+    share it; `numbers` tells more of one that is measured."""
 
     label: str
     worth: str
@@ -24,7 +27,9 @@ class WorkedTrait:
     second: str
     decides: bool
     misleads: bool
-    thirds: tuple[Form, ...]
+    thirds: tuple[Form, ...] = ()
+    numbers: str = ""
+    is_weak: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,7 +52,9 @@ def work_out(said: FolderCatalogue, pair: FolderPair, ids: Mapping[str, int]) ->
         lore = lore_of(said, pair, ids)
     except Invalid as wrong:
         return Worked(None, wrong=wrong.sentence)
-    return Worked(lore.pair, tuple(_trait(lore, worth) for worth in order_of_telling(lore)))
+    return Worked(
+        lore.pair, tuple(_trait(lore, worth) if isinstance(worth, TraitWorth) else _measured(worth) for worth in told_together(lore))
+    )
 
 
 def _trait(lore: PairLore, worth: TraitWorth) -> WorkedTrait:
@@ -60,4 +67,18 @@ def _trait(lore: PairLore, worth: TraitWorth) -> WorkedTrait:
         decides=worth.decides,
         misleads=worth.misleads,
         thirds=tuple(lore.forms[form_id] for form_id in worth.third_ids),
+        is_weak=not tells,
+    )
+
+
+def _measured(worth: MeasureWorth) -> WorkedTrait:
+    return WorkedTrait(
+        label=worth.trait.label,
+        worth=cut_in_words(worth),
+        first=measure_in_words(worth.first, worth.trait.unit),
+        second=measure_in_words(worth.second, worth.trait.unit),
+        decides=worth.decides,
+        misleads=False,
+        numbers=numbers_in_words(worth),
+        is_weak=not worth.tells,
     )

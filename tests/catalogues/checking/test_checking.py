@@ -72,6 +72,17 @@ def test_a_sound_folder_has_no_fault(tmp_path: Path) -> None:
         ),
         (BILL, "bill = {}", "form lesser, trait bill: Nothing is said of this trait"),
         (
+            BILL,
+            f"{BILL}\n[forms.measures]\nbill = {{ mean = 3, spread = 1 }}",
+            "form lesser, trait bill: It is measured, but its trait has no",
+        ),
+        (BILL, f"{BILL}\n[forms.measures]\ntail = {{ mean = 3, spread = 1 }}", "form lesser, trait tail: There is no trait to measure."),
+        (BILL, f"{BILL}\n[forms.measures]\nbill = {{ mean = 3 }}", "form lesser: The measure of bill does not tell mean and spread."),
+        (BILL, f"{BILL}\n[forms.measures]\nbill = {{ mean = nan, spread = 1 }}", "form lesser, trait bill: The mean is nan."),
+        (BILL, f"{BILL}\n[forms.measures]\nbill = {{ mean = 3, spread = 0 }}", "form lesser, trait bill: The spread is 0."),
+        (BILL, f"{BILL}\n[forms.measures]\nbill = {{ mean = 3, spread = 1, n = 0 }}", "form lesser, trait bill: The count is 0."),
+        (BILL, f'{BILL}\n[forms.measures]\nbill = {{ mean = "x", spread = 1 }}', "form lesser, bill: mean must be a number."),
+        (
             'forms = ["lesser", "greater"]',
             'forms = ["lesser", "lesser"]',
             "pair lesser and lesser: It pairs a form with itself.",
