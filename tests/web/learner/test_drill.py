@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gzip
 import re
 import uuid
 from datetime import timedelta
@@ -256,6 +257,19 @@ def test_reading_the_pages_of_a_drill_writes_nothing(hall: Hall, learner: Visito
 def test_without_an_open_drill_the_way_leads_to_today(learner: Visitor) -> None:
     assert learner.get("/drill").location == "/"
     assert learner.get("/drill/end").location == "/"
+
+
+def test_a_drill_page_brings_no_more_than_it_may(learner: Visitor) -> None:
+    """40 KB with headers, packed, before pictures: counted here as it would come by HTTP/1.1; the bench measures it in a browser."""
+    begin(learner)
+    packed = {"Accept-Encoding": "gzip"}
+    page = learner.get("/drill", headers=packed)
+    files = re.findall(r'(?:href|src)="([^"]*/static/[^"]+\.(?:css|js))"', gzip.decompress(page.data).decode())
+    came = [page, *(learner.get(file, headers=packed) for file in dict.fromkeys(files))]
+    assert len(came) > 12
+    assert sum(len(str(answer.headers)) + len(answer.data) for answer in came) <= 40 * 1024
+    for answer in came:
+        answer.close()
 
 
 def test_nothing_to_drill_says_what_to_do_first(hall: Hall, small: SmallHall) -> None:
