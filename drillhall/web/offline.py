@@ -6,11 +6,12 @@ import json
 import re
 from typing import Final
 
-from flask import Blueprint, Response, current_app, jsonify, make_response, render_template, request, url_for
+from flask import Blueprint, Response, jsonify, make_response, render_template, request, url_for
 from werkzeug.wrappers import Response as BaseResponse
 
 from drillhall.errors import NotFound
 from drillhall.web import assets
+from drillhall.web.helping import parts_page
 from drillhall.web.icons import ICONS, draw
 from drillhall.words import say, speaking
 from drillhall.words.locales import direction
@@ -25,17 +26,18 @@ A_WEEK: Final = "public, max-age=604800"
 def worker() -> BaseResponse:
     """Give the service worker, whose place at the top lets it answer for the whole hall.
 
-    Before it stands what it keeps of the program: its files, and the pages that are nobody's, in the language of whoever reads. As
-    that is told by its version and its language, a new release is a new worker, and so is another language.
+    Before it stands what it keeps of the program: its files, and the pages that are nobody's, in the language of whoever reads;
+    and where answers go. As that is told by its version and its language, a new release is a new worker, and so is another language.
     """
-    parts = str(current_app.view_functions["help.parts_of_a_bird"]())
-    pages = {url_for("offline.offline"): _page(), url_for("help.parts_of_a_bird"): parts}
+    pages = {url_for("offline.offline"): _page(), url_for("help.parts_of_a_bird"): parts_page(person=None)}
     shell = {
         "version": assets.version(),
         "language": speaking(),
         "page": url_for("offline.offline"),
         "pages": list(pages),
         "files": _files_of("".join(pages.values())),
+        "answers": url_for("learner.answer"),
+        "csrf": url_for("account.csrf"),
     }
     response = make_response(f"const SHELL = {json.dumps(shell)};\n{assets.read('js/sw.js')}")
     response.mimetype = "text/javascript"

@@ -1,11 +1,14 @@
 // Answers for the hall while there is no connection: with the drill that is kept on this device, and a page that says what is.
-// The hall writes SHELL before this: version, language, the page for when there is no connection, all pages that are kept, their files.
+// Where a browser can wake it, it hands in answers that wait here while no page is open (W3C, Web Background Synchronization).
+// The hall writes SHELL before this: version, language, the page for when there is no connection, all pages that are kept, their files,
+// and where answers go.
 
 const SHELL_PREFIX = "drillhall shell ";
 const DRILL_PREFIX = "drillhall drill ";
 const SHELL_NAME = `${SHELL_PREFIX}${SHELL.version} ${SHELL.language}`;
 const PATIENCE_MS = 4000;
 const HALL_AWAY = [502, 504]; // a proxy answers, the hall behind it does not
+const MOST_AT_ONCE = 50;
 
 addEventListener("install", (event) => event.waitUntil(stock().then(() => skipWaiting())));
 addEventListener("activate", (event) => event.waitUntil(forget((name) => name.startsWith(SHELL_PREFIX) && name !== SHELL_NAME)));
@@ -13,6 +16,7 @@ addEventListener("fetch", (event) => {
   const answer = answerTo(event.request);
   if (answer) event.respondWith(answer);
 });
+addEventListener("sync", (event) => event.tag === "drillhall answers" && event.waitUntil(navigator.locks.request("drillhall outbox", handIn)));
 
 function answerTo(request) {
   const { origin, pathname } = new URL(request.url);
@@ -59,6 +63,54 @@ async function leave(request) {
   const response = await fetch(request).catch(() => null);
   if (response?.type === "opaqueredirect" || response?.ok) await forget((name) => name.startsWith(DRILL_PREFIX));
   return response ?? (await inShell(SHELL.page)) ?? Response.error();
+}
+
+// Takes turns with open pages, and tells what the outbox tells: the hall knows an answer by its id, whoever sends it and however often.
+// What it cannot hand in waits for a page, which says why: signed out, somebody else's, not to be read. Where it throws, it is woken again.
+async function handIn() {
+  const database = await openAnswers().catch(() => null);
+  if (!database) return;
+  const waiting = (await done(answersIn(database).getAll())).filter((answer) => !answer.handed);
+  for (const queue of new Set(waiting.map((answer) => answer.queue))) {
+    const hers = waiting.filter((answer) => answer.queue === queue);
+    for (let first = 0; first < hers.length; first += MOST_AT_ONCE) await hand(database, queue, hers.slice(first, first + MOST_AT_ONCE));
+  }
+  database.close();
+}
+
+async function hand(database, queue, answers) {
+  const ask = { credentials: "same-origin", cache: "no-store", headers: { Accept: "application/json" } };
+  const { token } = await (await fetch(SHELL.csrf, ask)).json();
+  const phone_now = new Date().toISOString();
+  const response = await fetch(SHELL.answers, {
+    ...ask,
+    method: "POST",
+    headers: { ...ask.headers, "Content-Type": "application/json", "X-CSRFToken": token },
+    body: JSON.stringify({ queue, answers: answers.map(({ queue: _, ...answer }) => ({ ...answer, phone_now })) }),
+  });
+  if (response.status >= 500) throw new Error("the hall is away");
+  if (!response.ok) return;
+  const { stored, known } = await response.json();
+  const handed = answers.filter(({ id }) => [...stored, ...known].includes(id));
+  await Promise.all(handed.map((answer) => done(answersIn(database, "readwrite").put({ ...answer, handed: true }))));
+}
+
+// The database is made by the page's outbox; the worker makes none.
+function openAnswers() {
+  const opening = indexedDB.open("drillhall", 1);
+  opening.onupgradeneeded = () => opening.transaction.abort();
+  return done(opening);
+}
+
+function answersIn(database, mode = "readonly") {
+  return database.transaction("answers", mode).objectStore("answers");
+}
+
+function done(request) {
+  return new Promise((resolve, reject) => {
+    request.onsuccess = () => resolve(request.result);
+    request.onerror = () => reject(request.error);
+  });
 }
 
 function inShell(address) {

@@ -117,6 +117,7 @@ class Outbox extends EventTarget {
     this.#sending = null;
     const { waiting, why } = told;
     if (why && why !== "signed out") {
+      wakeTheWorker();
       this.#timer = setTimeout(() => this.send(), this.#wait_ms);
       this.#wait_ms = Math.min(this.#wait_ms * 2, WAIT_LONGEST_MS);
     }
@@ -183,6 +184,11 @@ class Outbox extends EventTarget {
     if (told.withdrawn?.length) this.dispatchEvent(new CustomEvent("withdrawn", { detail: told.withdrawn }));
     return "";
   }
+}
+
+// Where the browser can, the worker hands in what waits once there is a connection, though this page be closed by then.
+function wakeTheWorker() {
+  navigator.serviceWorker?.ready.then((worker) => worker.sync?.register("drillhall answers")).catch(() => {});
 }
 
 /** Answers in the device's database, under the person and hall that they belong to. */

@@ -6,7 +6,7 @@ import re
 import uuid
 from collections import Counter
 
-from playwright.sync_api import Browser, BrowserContext, Page, Route, expect
+from playwright.sync_api import Browser, BrowserContext, Page, Request, Route, expect
 
 from drillhall.practice import drilling, playing
 from tests.browser.drill.steps import (
@@ -29,7 +29,13 @@ from tests.cast import LEARNER, STRANGER
 from tests.hall import Hall
 
 
+def is_batch(request: Request) -> bool:
+    return request.method == "POST" and request.url.endswith("/drills/answers")
+
+
 def test_answers_given_without_a_connection_arrive_once_when_it_is_back(hall: Hall, context: BrowserContext, page: Page) -> None:
+    sent: list[str] = []
+    page.on("requestfinished", lambda one: sent.extend(told["id"] for told in one.post_data_json["answers"]) if is_batch(one) else None)
     start(page)
     begin_round(page)
     stocked(page)
@@ -42,6 +48,7 @@ def test_answers_given_without_a_connection_arrive_once_when_it_is_back(hall: Ha
     expect(page.locator("[data-progress]")).to_contain_text("kept here")
     context.set_offline(False)
     rows = wait_for_answers(hall, page, 5)
+    assert sent == [row.id for row in sorted(rows, key=lambda row: row.phone_at)]
     page.wait_for_timeout(300)
     assert len(answers(hall)) == 5
     assert max(Counter((row.showing_id, row.ask) for row in rows).values()) == 1

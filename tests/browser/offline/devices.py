@@ -21,6 +21,9 @@ KEPT = """(async () => {
 })()"""
 """What is kept on this device: names of caches, and the addresses in each."""
 
+NOTES_SYNC = "window.asked = []; SyncManager.prototype.register = async tag => { window.asked.push(tag); };"
+"""Notes what the browser is asked to wake the worker for; this Chromium has Background Sync, and has it turned off."""
+
 READY = "async () => (await navigator.serviceWorker.ready).active.state === 'activated'"
 ONE_SHELL = "async shell => (await caches.keys()).filter(name => name.startsWith('drillhall shell ')).join() === shell"
 NO_DRILL = "async () => !(await caches.keys()).some(name => name.startsWith('drillhall drill '))"
@@ -64,6 +67,17 @@ def stoppable(hall: Hall) -> Iterator[Server]:
         yield server
     finally:
         server.stop()
+
+
+def wake_the_worker(page: Page, hall: Hall) -> None:
+    """Let the browser do what it does once there is a network: wake the hall's worker to hand in (Chrome DevTools Protocol)."""
+    line, found = page.context.new_cdp_session(page), []
+    line.on("ServiceWorker.workerRegistrationUpdated", lambda told: found.extend(told["registrations"]))
+    line.send("ServiceWorker.enable")
+    page.wait_for_timeout(100)
+    [worker] = [one["registrationId"] for one in found if one["scopeURL"] == f"{hall.address}/"]
+    sync = {"origin": hall.address, "registrationId": worker, "tag": "drillhall answers", "lastChance": False}
+    line.send("ServiceWorker.dispatchSyncEvent", sync)
 
 
 def until(page: Page, what: str, arg: object = None) -> None:

@@ -15,7 +15,20 @@ from drillhall.store.models.pictures import PictureRow
 from drillhall.web import assets
 from tests.browser.drill.steps import PHONE, QUEUED, answers, begin_round, go_on, here, prefer, told, wait_for_answers
 from tests.browser.looking import look_at
-from tests.browser.offline.devices import KEPT, NO_DRILL, ONE_SHELL, READY, at_hand, drills_kept, open_drill, play_on, stoppable, until
+from tests.browser.offline.devices import (
+    KEPT,
+    NO_DRILL,
+    NOTES_SYNC,
+    ONE_SHELL,
+    READY,
+    at_hand,
+    drills_kept,
+    open_drill,
+    play_on,
+    stoppable,
+    until,
+    wake_the_worker,
+)
 from tests.cast import LEARNER
 from tests.hall import Hall
 
@@ -123,6 +136,28 @@ def test_what_was_handed_in_before_the_connection_went_is_not_asked_again(hall: 
     second.close()
 
 
+def test_a_worker_that_is_woken_hands_in_with_no_page_open(hall: Hall, browser: Browser) -> None:
+    context = hall.context(browser, LEARNER, viewport=PHONE)
+    page = context.new_page()
+    page.add_init_script(NOTES_SYNC)
+    page.goto("/")
+    page.get_by_role("button", name=re.compile("Start today's drill")).click()
+    page.wait_for_selector("[data-playing]", state="attached")
+    at_hand(page)
+    context.set_offline(True)
+    play_on(page, 2)
+    until(page, "() => window.asked.includes('drillhall answers')")
+    page.goto("about:blank")
+    context.set_offline(False)
+    wake_the_worker(page, hall)
+    sent = wait_for_answers(hall, page, 2)
+    wake_the_worker(page, hall)
+    open_drill(page)
+    assert page.evaluate(QUEUED) == 0
+    assert [(row.id, row.received_at) for row in answers(hall)] == [(row.id, row.received_at) for row in sent]
+    context.close()
+
+
 def test_a_sign_in_ended_elsewhere_leaves_the_answers_and_takes_the_drill(hall: Hall, browser: Browser) -> None:
     context = hall.context(browser, LEARNER, viewport=PHONE)
     page = context.new_page()
@@ -160,12 +195,12 @@ def test_signing_out_hands_in_first_and_leaves_nothing_behind(hall: Hall, browse
     context.set_offline(True)
     play_on(page, 1)
     page.close()
-    leaving.get_by_role("button", name="Sign out here").click()
+    leaving.get_by_role("button", name="Sign out", exact=True).click()
     expect(leaving.locator("form [role=status]")).to_contain_text("1 answer waits on this device: there is no connection.")
     expect(leaving.get_by_role("button", name="Sign out and lose them")).to_be_visible()
     assert drills_kept(leaving)
     context.set_offline(False)
-    leaving.get_by_role("button", name="Sign out here").click()
+    leaving.get_by_role("button", name="Sign out", exact=True).click()
     leaving.wait_for_url("**/sign-in")
     assert len(answers(hall)) == 1
     assert drills_kept(leaving) == []
