@@ -45,9 +45,15 @@ def how_the_drill_decides() -> str:
 @blueprint.get("/parts-of-a-bird")
 def parts_of_a_bird() -> str:
     """Show the parts of a bird on our drawing, and say in words what each is."""
+    return parts_page()
+
+
+def parts_page(**reader: None) -> str:
+    """Return the page of the parts of a bird, to whoever asks; with `person=None` as nobody gets it, for a device to keep."""
     told = list(GLOSSARY.values())
     return render_template(
         "help/parts_of_a_bird.html",
+        **reader,
         on_bird=[one for one in told if one.spot and not one.on_wing],
         on_wing=[one for one in told if one.spot and one.on_wing],
         elsewhere=[one for one in told if not one.spot],

@@ -28,6 +28,13 @@ def test_signing_in_and_out(hall: Hall) -> None:
     assert not visitor.is_in()
 
 
+@pytest.mark.parametrize("address", ["/", "/standing", "/settings", "/parts-of-a-bird", "/nowhere"])
+def test_the_way_out_stands_on_every_page_of_whoever_is_in(hall: Hall, address: str) -> None:
+    way_out = '<form method="post" action="/sign-out">'
+    assert hall.enter(LEARNER).get(address).text.count(way_out) == 1
+    assert way_out not in hall.visitor().get(address).text
+
+
 def test_a_wrong_passphrase_keeps_the_name_and_never_the_passphrase(hall: Hall) -> None:
     hall.add(KEEPER, is_keeper=True)
     answer = hall.visitor().post("/sign-in", {"name": KEEPER.name, "passphrase": "a wrong one, typed", "stay": "yes"})
