@@ -164,22 +164,22 @@ def fold_pair(rounds: Sequence[LoggedRound], *, parameters: Parameters = USUAL_P
     -------
     PairFold : only the first round of a local day that comes to an outcome is rated; every answer that counts is tallied.
     """
-    ordered = sorted((logged for logged in rounds if _began(logged)), key=lambda logged: (_began(logged), logged.id))
+    ordered = sorted((logged for logged in rounds if began(logged)), key=lambda logged: (began(logged), logged.id))
     rated: list[RatedRound] = []
     for logged in ordered:
         if rated and rated[-1].day >= logged.day:
             continue
-        outcome = _outcome(logged, rated[-1].outcome if rated else None)
+        outcome = outcome_of(logged, rated[-1].outcome if rated else None)
         if outcome is not None:
             rated.append(RatedRound(day=logged.day, outcome=outcome))
     memory, recalled = _remembered(rated, parameters)
     return PairFold(
         memory=memory,
-        tally=_tally(ordered),
+        tally=count_tally(ordered),
         rated=tuple(rated),
         recalled=recalled,
-        prompts=_prompts(ordered),
-        besides=_besides(ordered),
+        prompts=count_prompts(ordered),
+        besides=count_besides(ordered),
     )
 
 
@@ -204,7 +204,8 @@ def days_of_drills(drills: Iterable[tuple[str, str, datetime]], *, not_before: d
     return days
 
 
-def _began(logged: LoggedRound) -> tuple[datetime, str] | None:
+def began(logged: LoggedRound) -> tuple[datetime, str] | None:
+    """Return when a round was first answered, with the answer's id, by which rounds are put in order; None before it was."""
     return min(((answer.at, answer.id) for showing in logged.showings for answer in showing.answers), default=None)
 
 
@@ -218,7 +219,8 @@ def _remembered(rated: Sequence[RatedRound], parameters: Parameters) -> tuple[Me
     return memory, tuple(recalled)
 
 
-def _outcome(logged: LoggedRound, before: Outcome | None) -> Outcome | None:
+def outcome_of(logged: LoggedRound, before: Outcome | None) -> Outcome | None:
+    """Return what a round has come to, None as yet; `before` is the outcome of the rated round before it of the same pair."""
     rated = [showing for showing in logged.showings if showing.is_rated and showing.form_ask is not None]
     given: list[tuple[datetime, str, GivenAnswer]] = []
     for showing in logged.showings:
@@ -242,7 +244,8 @@ def _outcome(logged: LoggedRound, before: Outcome | None) -> Outcome | None:
     return grade_round([graded for _, _, graded in given], showings=len(rated), pace_seconds=logged.pace_seconds, before=before)
 
 
-def _tally(rounds: Sequence[LoggedRound]) -> dict[TallyKey, int]:
+def count_tally(rounds: Iterable[LoggedRound]) -> dict[TallyKey, int]:
+    """Count the answers to the question which form it is; of those given to one question, the first."""
     counts: Counter[TallyKey] = Counter()
     for logged in rounds:
         for showing in logged.showings:
@@ -264,7 +267,7 @@ def _tally(rounds: Sequence[LoggedRound]) -> dict[TallyKey, int]:
     return dict(counts)
 
 
-def _prompts(rounds: Sequence[LoggedRound]) -> dict[PromptKey, PromptCount]:
+def count_prompts(rounds: Iterable[LoggedRound]) -> dict[PromptKey, PromptCount]:
     """Count the answers to questions about traits; those on pictures relabelled since say nothing."""
     counts: dict[PromptKey, PromptCount] = {}
     for logged in rounds:
@@ -278,7 +281,7 @@ def _prompts(rounds: Sequence[LoggedRound]) -> dict[PromptKey, PromptCount]:
     return counts
 
 
-def _besides(rounds: Sequence[LoggedRound]) -> dict[BesideKey, PromptCount]:
+def count_besides(rounds: Iterable[LoggedRound]) -> dict[BesideKey, PromptCount]:
     """Count the answers to two pictures side by side: a forced choice, in no other count."""
     counts: dict[BesideKey, PromptCount] = {}
     for logged in rounds:

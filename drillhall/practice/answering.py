@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import uuid
+from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
@@ -15,6 +16,7 @@ from drillhall.core.values import Sure
 from drillhall.errors import BadAnswer, Invalid
 from drillhall.practice.asks import ask_of
 from drillhall.practice.folding import refold_days, refold_pairs, refold_sights
+from drillhall.practice.folding_on import fold_answers
 from drillhall.practice.freshness import refold_freshness
 from drillhall.store.models.people import AccountRow
 from drillhall.store.models.practice import AnswerRow, DrillRow, RoundRow, ShowingRow
@@ -86,7 +88,7 @@ def store_answers(db: Session, account_id: int, answers: Sequence[NewAnswer], *,
         )
     log.hold_labels(db, {answer.showing for answer in answers})
     # One batch of a learner at a time, else two devices would fold the same pair from half a log each.
-    db.execute(select(AccountRow.id).where(AccountRow.id == account_id).with_for_update())
+    account = db.scalars(select(AccountRow).where(AccountRow.id == account_id).with_for_update()).one()
     answers = [replace(answer, id=answer.id.lower()) for answer in answers]
     known, foreign = _known(db, account_id, answers)
     context = _context(db, account_id, {answer.showing for answer in answers})
@@ -104,7 +106,7 @@ def store_answers(db: Session, account_id: int, answers: Sequence[NewAnswer], *,
             refused.append(Refused(answer.id, fault.sentence))
     db.add_all([kept.row for kept in stored.values()])
     db.flush()
-    _fold(db, account_id, list(stored.values()))
+    _fold(db, account, list(stored.values()))
     seen = dict.fromkeys(answer.id for answer in answers if answer.id in known)
     touched = frozenset(kept.pair_id for kept in stored.values())
     return Stored(stored=tuple(stored), known=tuple(seen), refused=tuple(refused), pair_ids=touched)
@@ -116,18 +118,22 @@ class _Kept:
 
     row: AnswerRow
     drill_id: str
+    round_id: int
     pair_id: int
     picture_ids: frozenset[int]
 
 
-def _fold(db: Session, account_id: int, stored: Sequence[_Kept]) -> None:
+def _fold(db: Session, account: AccountRow, stored: Sequence[_Kept]) -> None:
     if not stored:
         return
     pictures = frozenset[int]().union(*(kept.picture_ids for kept in stored))
-    moved = refold_days(db, account_id, {kept.drill_id for kept in stored})
-    less_fresh = refold_freshness(db, account_id, pictures)
-    refold_pairs(db, account_id, {kept.pair_id for kept in stored} | moved | less_fresh)
-    refold_sights(db, account_id, pictures)
+    whole = refold_days(db, account.id, {kept.drill_id for kept in stored})
+    whole |= refold_freshness(db, account.id, pictures, new=Counter(kept.row.showing_id for kept in stored))
+    rounds = {kept.round_id: kept.pair_id for kept in stored if kept.pair_id not in whole}
+    whole |= fold_answers(db, account, rounds, {kept.row.id for kept in stored})
+    if whole:
+        refold_pairs(db, account.id, whole)
+    refold_sights(db, account.id, pictures)
 
 
 def _known(db: Session, account_id: int, answers: Iterable[NewAnswer]) -> tuple[set[str], set[str]]:
@@ -180,7 +186,7 @@ def _row(
         phone_at=answer.at,
         received_at=received_at,
     )
-    return _Kept(row, drill.id, logged.pair_id, frozenset(one for one in (showing.picture_id, showing.beside_id) if one))
+    return _Kept(row, drill.id, logged.id, logged.pair_id, frozenset(one for one in (showing.picture_id, showing.beside_id) if one))
 
 
 def is_uuid(text: str) -> bool:

@@ -6,8 +6,8 @@ from collections import defaultdict
 from collections.abc import Callable, Iterable
 from datetime import datetime
 
-from sqlalchemy import delete, func, select
-from sqlalchemy.orm import Session
+from sqlalchemy import delete, exists, func, select
+from sqlalchemy.orm import Session, aliased
 
 from drillhall.core.folding import days_of_drills, fold_pair
 from drillhall.core.memory import due_day
@@ -45,7 +45,7 @@ def rebuild(db: Session, *, progress: Callable[[int, int], None] = lambda done, 
         drills = db.scalars(select(DrillRow.id).where(DrillRow.account_id == account_id)).all()
         refold_days(db, account_id, drills)
         shown = sights.pictures_shown(db, account_id)
-        refold_freshness(db, account_id, shown)
+        refold_freshness(db, account_id, shown, new={})
         pairs = db.scalars(select(RoundRow.pair_id).where(RoundRow.account_id == account_id).distinct()).all()
         refold_pairs(db, account_id, pairs)
         refold_sights(db, account_id, {*shown, *rarities.get(account_id, ())})
@@ -101,7 +101,7 @@ def refold_pairs(db: Session, account_id: int, pair_ids: Iterable[int]) -> None:
 def refold_pictures(
     db: Session, picture_ids: Iterable[int], *, progress: Callable[[int, int], None] = lambda done, of: None
 ) -> tuple[int, int]:
-    """Fold anew every pair of every learner who has answered on some pictures, whose labels have changed in this piece of work.
+    """Fold anew every pair of which a learner has begun a round with some pictures, whose labels have changed in this piece of work.
 
     Parameters
     ----------
@@ -113,11 +113,12 @@ def refold_pictures(
     How many pictures answered were judged anew, and of how many learners. What each has seen, and when, does not hang on labels.
     """
     wanted = sorted(set(picture_ids))
+    beside = aliased(ShowingRow)  # another picture's answer may have left the round waiting for this one
     touched = (
         select(RoundRow.account_id, RoundRow.pair_id)
         .join(ShowingRow, ShowingRow.round_id == RoundRow.id)
-        .join(AnswerRow, AnswerRow.showing_id == ShowingRow.id)
         .where(log.shows_any(wanted))
+        .where(exists().where(beside.round_id == RoundRow.id, AnswerRow.showing_id == beside.id))
         .distinct()
     )
     pairs: dict[int, set[int]] = defaultdict(set)

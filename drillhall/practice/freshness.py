@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from datetime import datetime
 from typing import Any
 
@@ -17,8 +17,10 @@ from drillhall.store.queries import log
 from drillhall.store.queries.sights import seen_beside
 
 
-def refold_freshness(db: Session, account_id: int, picture_ids: Iterable[int]) -> set[int]:
-    """Set first sight and freshness of every answered showing of some pictures; return the pairs of those that have changed.
+def refold_freshness(db: Session, account_id: int, picture_ids: Iterable[int], *, new: Mapping[int, int]) -> set[int]:
+    """Set first sight and freshness of every answered showing of some pictures; return the pairs of those that are counted otherwise now.
+
+    `new` is how many answers of each showing are not counted yet: one that has no others is counted by what is set here.
 
     Two drills planned before either was played may show the same picture: of its showings the one answered first is first sight. A
     picture is fresh at first sight, and again once she has not seen it for 60 days; a picture of her own never is.
@@ -26,7 +28,7 @@ def refold_freshness(db: Session, account_id: int, picture_ids: Iterable[int]) -
     wanted, one = set(picture_ids), ShowingRow
     query = (
         select(one.id, one.picture_id, one.first_sight, one.fresh, RoundRow.pair_id, PictureRow.owner_id)
-        .add_columns(func.min(AnswerRow.at).label("seen_at"))
+        .add_columns(func.min(AnswerRow.at).label("seen_at"), func.count().label("answers"))
         .join(AnswerRow, AnswerRow.showing_id == ShowingRow.id)
         .join(RoundRow, RoundRow.id == ShowingRow.round_id)
         .join(PictureRow, PictureRow.id == ShowingRow.picture_id)
@@ -53,7 +55,8 @@ def refold_freshness(db: Session, account_id: int, picture_ids: Iterable[int]) -
             if (row.first_sight, row.fresh) != (first_sight, fresh):
                 showing = db.get_one(ShowingRow, row.id)
                 showing.first_sight, showing.fresh = first_sight, fresh
-                changed.add(row.pair_id)
+                if row.answers > new.get(row.id, 0):
+                    changed.add(row.pair_id)
             before = at
     db.flush()
     return changed

@@ -3,14 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
+from functools import cache
 from typing import Any, Final
 
-from sqlalchemy import Table, and_, bindparam, delete, insert, select, update
+from sqlalchemy import Insert, Table, and_, bindparam, delete, insert, select, update
+from sqlalchemy.dialects import postgresql, sqlite
 from sqlalchemy.orm import Session
 
 from drillhall.core.folding import PairFold
+from drillhall.core.folding_on import FoldedOn
 from drillhall.core.memory import Parameters, due_day
 from drillhall.core.values import Memory, TallyKey
+from drillhall.practice.remembering import memory_of
 from drillhall.store.base import Row
 from drillhall.store.models.people import AccountRow
 from drillhall.store.models.practice import BesideTallyRow, MemoryRow, PromptTallyRow, TallyRow
@@ -30,6 +34,46 @@ def keep_folds(db: Session, account: AccountRow, folds: Mapping[int, PairFold], 
     _keep_cells(db, PromptTallyRow, account.id, folds, prompts)
     _keep_cells(db, BesideTallyRow, account.id, folds, besides)
     _keep_memories(db, account, folds, parameters)
+
+
+def add_folds(
+    db: Session, account: AccountRow, folds: Mapping[int, FoldedOn], stored: Mapping[int, MemoryRow], *, parameters: Parameters
+) -> None:
+    """Bring the memory and the counts of some pairs of a learner forward by new answers, by pair; `stored` are the memories there are."""
+    tally = [(pair_id, *_cell(key), by) for pair_id, fold in folds.items() for key, by in fold.tally.items()]
+    prompts = [(pair_id, *key, *by) for pair_id, fold in folds.items() for key, by in fold.prompts.items()]
+    besides = [(pair_id, *key, *by) for pair_id, fold in folds.items() for key, by in fold.besides.items()]
+    _add_cells(db, TallyRow, account.id, tally)
+    _add_cells(db, PromptTallyRow, account.id, prompts)
+    _add_cells(db, BesideTallyRow, account.id, besides)
+    for pair_id, fold in sorted(folds.items()):
+        row = stored.get(pair_id)
+        if fold.memory is None or (row is not None and memory_of(row) == fold.memory):
+            continue
+        before = [] if row is None else row.recalled
+        if row is None:
+            row = MemoryRow(account_id=account.id, pair_id=pair_id)
+            db.add(row)
+        _remember(row, account, fold.memory, fold.recalled, parameters, before)
+    db.flush()
+
+
+def _add_cells(db: Session, model: type[Row], account_id: int, cells: Iterable[tuple[Any, ...]]) -> None:
+    """Add to the counts of some cells, each told as the key after the learner and by how much every count is higher."""
+    adding, names = _adding(model, db.get_bind().dialect.name)
+    if given := [dict(zip(names, (account_id, *cell), strict=True)) for cell in cells]:
+        db.execute(adding, given)
+
+
+@cache
+def _adding(model: type[Row], dialect: str) -> tuple[Insert, list[str]]:
+    """Return the statement that adds to a table's counts, on either engine, and what it is given: the key, then the counts."""
+    table = model.__table__
+    assert isinstance(table, Table)
+    new = (postgresql.insert if dialect == "postgresql" else sqlite.insert)(table)
+    keys, counts = table.primary_key.columns.keys(), [column.name for column in table.columns if not column.primary_key]
+    higher = {name: table.c[name] + new.excluded[name] for name in counts}
+    return new.on_conflict_do_update(index_elements=keys, set_=higher), keys + counts
 
 
 def _cell(key: TallyKey) -> tuple[Any, ...]:
@@ -74,8 +118,15 @@ def _keep_memories(db: Session, account: AccountRow, folds: Mapping[int, PairFol
     db.flush()
 
 
-def _remember(row: MemoryRow, account: AccountRow, memory: Memory, recalled: Iterable[tuple[float, bool]], parameters: Parameters) -> None:
+def _remember(
+    row: MemoryRow,
+    account: AccountRow,
+    memory: Memory,
+    recalled: Iterable[tuple[float, bool]],
+    parameters: Parameters,
+    before: Iterable[list[float]] = (),
+) -> None:
     row.stability_days, row.difficulty, row.last_day = memory.stability_days, memory.difficulty, memory.last_day
     row.rounds, row.held_running, row.last_outcome = memory.rounds, memory.held_running, memory.last.value
     row.due_day = due_day(memory, target_recall=account.target_recall, account_id=account.id, pair_id=row.pair_id, parameters=parameters)
-    row.recalled = [[chance, int(held)] for chance, held in recalled]
+    row.recalled = [*before, *([chance, int(held)] for chance, held in recalled)]

@@ -8,7 +8,7 @@ from collections.abc import Iterable, Mapping
 from functools import lru_cache
 from typing import Any
 
-from sqlalchemy import Row, and_, false, or_
+from sqlalchemy import ColumnElement, Row, and_, false, or_
 from sqlalchemy.orm import Session
 
 from drillhall.core.folding import LoggedAnswer, LoggedRound, LoggedShowing, judged_beside, judged_by
@@ -33,7 +33,15 @@ def logged_rounds_of(db: Session, wanted: Mapping[int, Iterable[int]]) -> dict[t
     Each showing is judged by the form that its picture is said to show now, whatever it was said to show when it was planned.
     """
     hers = (and_(RoundRow.account_id == account_id, RoundRow.pair_id.in_(list(pair_ids))) for account_id, pair_ids in wanted.items())
-    those = or_(false(), *hers)
+    return _read(db, or_(false(), *hers))
+
+
+def rounds_logged(db: Session, round_ids: Iterable[int]) -> dict[int, list[LoggedRound]]:
+    """Return some rounds of one learner as plain values, by pair: those of them that have an answer."""
+    return {pair_id: rounds for (_, pair_id), rounds in _read(db, RoundRow.id.in_(list(round_ids))).items()}
+
+
+def _read(db: Session, those: ColumnElement[bool]) -> dict[tuple[int, int], list[LoggedRound]]:
     answers: dict[int, list[LoggedAnswer]] = defaultdict(list)
     for row in log.answer_columns(db, those):
         answers[row.showing_id].append(LoggedAnswer(row.id, row.ask, row.said, _SURE[row.sure], row.seconds, row.hint, row.at))

@@ -147,11 +147,14 @@ def forms_in_force(db: Session, showing_ids: Iterable[int]) -> dict[int, int | N
 
 
 def hold_labels(db: Session, showing_ids: Iterable[int]) -> None:
-    """Let no label of some showings' pictures change until this piece of work is kept: its answers are judged by the labels of now.
+    """Let no label of the pictures of some showings' rounds change until this work is kept: its answers are judged by those of now.
 
-    Asked in the order of the pictures, before any learner's own row, as a change of labels does.
+    Asked in the order of the pictures, before any learner's own row, as a change of labels does. SQLite has one writer at a time.
     """
-    shown, beside = (select(column).where(ShowingRow.id.in_(list(showing_ids))) for column in (ShowingRow.picture_id, ShowingRow.beside_id))
+    if db.get_bind().dialect.name == "sqlite":
+        return
+    rounds = select(ShowingRow.round_id).where(ShowingRow.id.in_(list(showing_ids)))
+    shown, beside = (select(column).where(ShowingRow.round_id.in_(rounds)) for column in (ShowingRow.picture_id, ShowingRow.beside_id))
     theirs = or_(PictureRow.id.in_(shown), PictureRow.id.in_(beside.where(ShowingRow.beside_id.is_not(None))))
     db.execute(select(PictureRow.id).where(theirs).order_by(PictureRow.id).with_for_update(read=True))
 
@@ -166,6 +169,18 @@ def answer_columns(db: Session, those: ColumnElement[bool]) -> Iterable[Row[Any]
         .where(those)
     )
     return db.execute(query)
+
+
+def last_answers(db: Session, account_id: int, *, since: datetime, but: Iterable[int]) -> dict[int, datetime]:
+    """Return when the learner last answered in rounds of each pair, since then, some rounds left out; by pair."""
+    query = (
+        select(RoundRow.pair_id, func.max(AnswerRow.at))
+        .join(ShowingRow, ShowingRow.round_id == RoundRow.id)
+        .join(AnswerRow, AnswerRow.showing_id == ShowingRow.id)
+        .where(AnswerRow.account_id == account_id, AnswerRow.at >= since, RoundRow.id.not_in(list(but)))
+        .group_by(RoundRow.pair_id)
+    )
+    return {pair_id: at for pair_id, at in db.execute(query) if at is not None}
 
 
 def judging_columns(db: Session, those: ColumnElement[bool]) -> Iterable[Row[Any]]:
