@@ -36,6 +36,8 @@ _NO_PLACE: Final = say("Name no place where something rare or protected grows or
 _LEAVE_IT_THERE: Final = say("Leave it where it is and as it is: dig up, pick and turn over nothing for a picture.")
 _HANDLING: Final = say("Catching, handling and moving wild animals usually needs a licence.")
 
+_RINGERS: Final = say("Handling birds is for licensed ringers: type in what one of them has measured.")
+
 _BIRD_FIRST: Final = say(
     "The bird comes before the picture: if it stopped feeding, called in alarm or flew because of the camera, do not add the picture. "
     "Use no call, bait, light or drone."
@@ -149,3 +151,8 @@ def _refuse_unknown(subject: str) -> None:
             say('"{subject}" is no subject of a catalogue: choose one of {choices}.', subject=subject, choices=", ".join(SUBJECTS)),
             field="subject",
         )
+
+
+def in_the_hand(subject: str) -> Said:
+    """Return what stands where a measure can be typed in: who may handle what is measured."""
+    return {"bird": _RINGERS, "other animal": _HANDLING}.get(subject, _LEAVE_IT_THERE)

@@ -8,6 +8,7 @@ from math import log2
 from types import MappingProxyType
 from typing import Final
 
+from drillhall.core.measures import Weighed
 from drillhall.core.traits import LEAST_UNSAID
 from drillhall.core.values import FormTraits, Trait
 from drillhall.errors import Invalid
@@ -35,6 +36,9 @@ LEAST_PRIOR: Final = 0.001
 
 MOST_CERTAIN: Final = 0.99
 """However many states speak for it, no form is called more likely than this: traits are not independent, and eyes err."""
+
+MEASURED: Final = "measured"
+"""What stands for the state of a trait that was measured."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,8 +95,14 @@ def priors_of(commonness: Mapping[int, str]) -> dict[int, float]:
     return _scaled({form_id: COMMONNESS[word] for form_id, word in commonness.items()}, least=LEAST_PRIOR)
 
 
-def read(seen: Mapping[str, str], chances: Mapping[int, FormTraits], *, priors: Mapping[int, float] | None = None) -> Reading:
-    """Say how likely each form is after the states seen.
+def read(
+    seen: Mapping[str, str],
+    chances: Mapping[int, FormTraits],
+    *,
+    priors: Mapping[int, float] | None = None,
+    weighed: Mapping[str, Weighed] = MappingProxyType({}),
+) -> Reading:
+    """Say how likely each form is after the states seen, and after what was measured.
 
     Each state seen multiplies a form's chance by how often that form shows it; a form that has no say on the trait is neither raised
     nor lowered. The traits are taken to be independent given the form, which is an approximation and must be said where the result
@@ -102,6 +112,7 @@ def read(seen: Mapping[str, str], chances: Mapping[int, FormTraits], *, priors: 
     ----------
     seen : trait key to state key, for the traits that were looked at.
     chances : form id to trait to chances of its states.
+    weighed : trait key to how a value measured there counts, as `measures.weigh` says; it takes the place of a state of that trait.
     priors : form id to chance before looking; None for equal ones. A form of the set that is left out counts as rare as can be.
 
     Returns
@@ -123,15 +134,22 @@ def read(seen: Mapping[str, str], chances: Mapping[int, FormTraits], *, priors: 
     if not chances:
         raise Invalid(say("Name at least one form to read an organism by."), field="forms")
     before = _scaled({form_id: 1.0 if priors is None else priors.get(form_id, 0.0) for form_id in chances}, least=LEAST_PRIOR)
-    likelihood = dict.fromkeys(chances, 1.0)
-    for trait, state in seen.items():
+    likelihood, shown = dict.fromkeys(chances, 1.0), dict.fromkeys(chances, 1.0)
+    looked_at = {trait: state for trait, state in seen.items() if trait not in weighed}
+    told = [weighed[trait] for trait in weighed]
+    for trait, state in looked_at.items():
         _refuse_unknown(trait, state, chances)
-        for form_id, factor in _factors(trait, state, chances).items():
-            likelihood[form_id] *= factor
+        factors = _factors(trait, state, chances)
+        told.append(Weighed(factors, factors))
+    for one in told:
+        for form_id in chances:
+            likelihood[form_id] *= one.factors.get(form_id, sum(one.factors.values()) / len(one.factors))
+            shown[form_id] *= one.tails.get(form_id, sum(one.tails.values()) / len(one.tails))
     after = _scaled({form_id: before[form_id] * likelihood[form_id] for form_id in chances}, least=0.0)
     ranked = sorted(_held_back(after).items(), key=lambda one: (-one[1], one[0]))
-    surprise = bool(seen) and max(likelihood.values()) < _surprise_below(len(seen))
-    return Reading(chances=dict(ranked), used=tuple(seen.items()), surprise=surprise)
+    surprise = bool(told) and max(shown.values()) < _surprise_below(len(told))
+    used = (*looked_at.items(), *((trait, MEASURED) for trait in weighed))
+    return Reading(chances=dict(ranked), used=used, surprise=surprise)
 
 
 def next_traits(

@@ -7,7 +7,7 @@ from sqlalchemy import select
 
 from drillhall.errors import Invalid, NotFound
 from drillhall.practice.working_out import WorkedOut, list_sets_to_read, work_out
-from drillhall.store.models.catalogue import CatalogueFormRow, StateRow, TraitRow
+from drillhall.store.models.catalogue import CatalogueFormRow, FormMeasureRow, StateRow, TraitRow
 from drillhall.store.models.people import AccountRow
 from drillhall.store.session import Store
 from tests.practice.small_hall import NOON, SmallHall
@@ -90,3 +90,41 @@ def test_a_set_without_a_word_on_traits_says_nothing(sqlite_store: Store, quick_
     page = worked(sqlite_store, quick_hall, {"bill": "curved"})
     assert page.traits == ()
     assert page.look_next is None
+
+
+def measure(store: Store, hall: SmallHall) -> None:
+    """Let three of the four forms be measured by the bill, the first two far apart."""
+    with store.work() as db:
+        bill = db.scalars(select(TraitRow).where(TraitRow.key == "bill")).one()
+        bill.unit = "mm"
+        entries = {row.form_id: row.id for row in db.scalars(select(CatalogueFormRow))}
+        for form_id, mean in zip(hall.forms[:3], (30.0, 60.0, 60.0), strict=True):
+            db.add(FormMeasureRow(catalogue_form_id=entries[form_id], trait_id=bill.id, mean=mean, spread=2.0))
+
+
+def test_a_value_in_the_hand_takes_the_place_of_a_mark(sqlite_store: Store, quick_hall: SmallHall) -> None:
+    measure(sqlite_store, quick_hall)
+    with sqlite_store.look() as db:
+        page = work_out(db, quick_hall.learner, quick_hall.pair_set, {"bill": "curved"}, measured={"bill": 30.5, "tail": 3.0}, now=NOON)
+    assert page.forms[0].form.id == quick_hall.forms[0]
+    # Densities 1, .001 and .001 (the least), and their mean for the form that nobody has measured.
+    assert page.forms[0].chance == pytest.approx(1 / (1 + 0.002 + 1.002 / 3), abs=1e-6)
+    assert (page.seen, page.surprise) == (1, False)
+    assert [(one.trait.key, one.value) for one in page.measures] == [("bill", 30.5)]
+    assert next(one for one in page.traits if one.trait.key == "bill").seen == ""
+    assert page.look_next is not None
+    assert page.look_next.key == "legs"
+    assert "licensed ringers" in page.in_the_hand
+
+
+def test_a_value_that_no_form_measures_is_a_surprise_and_one_beyond_measure_is_refused(sqlite_store: Store, quick_hall: SmallHall) -> None:
+    measure(sqlite_store, quick_hall)
+    with sqlite_store.look() as db:
+        assert work_out(db, quick_hall.learner, quick_hall.pair_set, {}, measured={"bill": 45.0}, now=NOON).surprise
+        with pytest.raises(Invalid, match="no measure"):
+            work_out(db, quick_hall.learner, quick_hall.pair_set, {}, measured={"bill": 1e40}, now=NOON)
+
+
+def test_without_measures_nothing_is_said_of_the_hand(sqlite_store: Store, quick_hall: SmallHall) -> None:
+    page = worked(sqlite_store, quick_hall, {})
+    assert (page.measures, page.in_the_hand) == ((), "")
