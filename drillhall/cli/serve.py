@@ -104,8 +104,8 @@ def _server(app: Flask, settings: Settings, plug: socket.socket) -> Any:
         ident=None,
         # Far above what the app takes, so that the app refuses, in a sentence and on a page.
         max_request_body_size=16 * MOST_BYTES,
-        # The application itself believes them, from the proxy named alone.
-        clear_untrusted_proxy_headers=not settings.trusted_proxy,
+        # The application believes them from the named proxy alone; that they are there tells it that somebody stands before it.
+        clear_untrusted_proxy_headers=False,
         connection_limit=MOST_CONNECTIONS,
         asyncore_use_poll=True,
     )

@@ -66,10 +66,10 @@ def _free_port() -> int:
         return int(plug.getsockname()[1])
 
 
-def _get(port: int, path: str) -> tuple[int, str]:
+def _get(port: int, path: str, **headers: str) -> tuple[int, str]:
     connection = HTTPConnection("127.0.0.1", port, timeout=10)
     try:
-        connection.request("GET", path)
+        connection.request("GET", path, headers={name.replace("_", "-"): value for name, value in headers.items()})
         answer = connection.getresponse()
         return answer.status, answer.read().decode()
     finally:
@@ -87,6 +87,10 @@ def test_it_tells_its_address_its_folder_and_where_to_begin(tmp_path: Path) -> N
         assert _get(port, link[0])[0] == 200
         assert "A new hall" in _get(port, link[0])[1]
         assert _get(port, "/static/css/tokens.css")[0] == 200
+        assert _get(port, "/metrics")[0] == 200
+        # A proxy that nobody named: its visitors come from this machine and are not of it, nor is what it says of them believed.
+        assert _get(port, "/metrics", X_Forwarded_For="192.0.2.9")[0] == 404
+        assert _get(port, link[0], X_Forwarded_Host="elsewhere.example")[0] == 200
     assert (tmp_path / "hall").stat().st_mode & 0o777 == 0o700
 
 
