@@ -95,7 +95,9 @@ def _refused(error: DrillhallError) -> Response:
     if status == 500:
         return _broken(InternalServerError(original_exception=error))
     title = QUICKER if isinstance(error, Overtaken) else ""
-    response = error_page(status, error.sentence, title=title, field=getattr(error, "field", ""))
+    # A title said once more says nothing; the usual sentence says what to do.
+    sentence = SENTENCES[status] if error.sentence == f"{TITLES[status]}." else error.sentence
+    response = error_page(status, sentence, title=title, field=getattr(error, "field", ""))
     if isinstance(error, TooMany):
         response.headers["Retry-After"] = str(error.wait_seconds)
         LOG.warning("too many tries: %s", request.endpoint)
