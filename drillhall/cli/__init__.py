@@ -2,28 +2,32 @@
 
 from __future__ import annotations
 
+import gc
 import sys
+from collections.abc import Mapping
+from importlib import import_module
 from typing import Any, Final
 
 import click
 
 from drillhall import __version__
-from drillhall.cli import backup, catalogues, database, demo, doctor, people, pictures, restore, serve, work
 from drillhall.errors import BadImport, Conflict, DrillhallError, Invalid, NotAllowed, NotFound, TooMany, Unavailable
-from drillhall.store.disk import find_disk_fault
 
-COMMANDS: Final[tuple[click.Command, ...]] = (
-    serve.serve,
-    demo.demo,
-    people.people,
-    pictures.pictures,
-    work.work,
-    database.rebuild,
-    backup.backup,
-    restore.restore,
-    doctor.doctor,
-    *catalogues.COMMANDS,
-)
+COMMANDS: Final[Mapping[str, str]] = {
+    "backup": "backup.backup",
+    "check": "catalogues.check",
+    "demo": "demo.demo",
+    "doctor": "doctor.doctor",
+    "export": "catalogues.export",
+    "import": "catalogues.import_",
+    "people": "people.people",
+    "pictures": "pictures.pictures",
+    "rebuild": "database.rebuild",
+    "restore": "restore.restore",
+    "serve": "serve.serve",
+    "work": "work.work",
+}
+"""Module and name of each command. It is loaded when it is called: what the others need would only keep it waiting."""
 
 EXIT: Final[tuple[tuple[type[DrillhallError], int], ...]] = (
     (NotFound, 3),
@@ -40,12 +44,22 @@ EXIT: Final[tuple[tuple[type[DrillhallError], int], ...]] = (
 class Hall(click.Group):
     """The group of all commands, which says errors of ours in one sentence."""
 
+    def list_commands(self, ctx: click.Context) -> list[str]:
+        """Return the names of all commands in order."""
+        return sorted(COMMANDS)
+
+    def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
+        """Load a command and return it, or None where there is none of that name."""
+        return _load(*COMMANDS[cmd_name].split(".")) if cmd_name in COMMANDS else None
+
     def invoke(self, ctx: click.Context) -> Any:
         """Run a command; an error of ours, or of a full disk, ends it with its sentence and its status."""
         try:
             try:
                 return super().invoke(ctx)
             except OSError as broken:
+                from drillhall.store.disk import find_disk_fault  # here, since it brings the database's library along
+
                 raise (find_disk_fault(broken) or broken) from broken
         except DrillhallError as error:
             click.echo(error.sentence, err=True)
@@ -63,11 +77,25 @@ def main(ctx: click.Context) -> None:
     Without a command it opens the hall on this machine, like `drillhall serve`.
     """
     if ctx.invoked_subcommand is None:
-        ctx.invoke(serve.serve)
+        ctx.invoke(_load("serve", "serve"))
 
 
-for _command in COMMANDS:
-    main.add_command(_command)
+def _load(module: str, name: str) -> click.Command:
+    """Load a command's module and what that needs.
+
+    All of it stays, so nobody looks through it for what can go: not meanwhile, and not later. That spares a fifth of the start.
+    """
+    path = f"{__name__}.{module}"
+    if path not in sys.modules:
+        gc.disable()
+        try:
+            import_module(path)
+        finally:
+            gc.freeze()
+            gc.enable()
+    command: click.Command = getattr(sys.modules[path], name)
+    return command
+
 
 if sys.stdout is not None and hasattr(sys.stdout, "reconfigure"):
     # A terminal that cannot write a letter gets a question mark, not a crash.

@@ -119,7 +119,3 @@ def _say_wanted(wanted: Sequence[str], *, most: int) -> None:
 
 def _count(faults: int) -> str:
     return "one fault" if faults == 1 else f"{faults} faults"
-
-
-COMMANDS: Final[tuple[click.Command, ...]] = (check, import_, export)
-"""What this subject adds to the group of all commands."""

@@ -24,6 +24,25 @@ from drillhall.web.shedding import WORDS
 from tests.cli.test_work import waiting_letter
 from tests.post.postbox import HALL, taking
 
+OURS = ("cli.demo", "acts.open_demo", "demo", "acts.back_up", "acts.restore", "pictures.bucket")
+SPARED = {
+    "alembic",
+    "mako",
+    "psycopg",
+    "webauthn",
+    "cryptography",
+    "zxcvbn",
+    "numpy",
+    "babel.messages",
+    *(f"drillhall.{one}" for one in OURS),
+}
+"""What takes long to load, and a hall on SQLite that is up to date can do without until somebody asks for it."""
+
+TELLS_WHAT_IS_LOADED = """
+import atexit, sys
+atexit.register(lambda: open({path!r}, "w").write(" ".join(sys.modules)))
+"""
+
 SLOW = """
 import time
 from drillhall.web.account import door
@@ -99,14 +118,18 @@ def test_without_a_command_it_serves_from_the_place_of_the_system(tmp_path: Path
         assert str(tmp_path / ".local" / "share" / "drillhall") in printed
 
 
-def test_each_start_without_a_keeper_gives_a_new_link_and_ends_the_old(tmp_path: Path) -> None:
+def test_each_start_without_a_keeper_gives_a_new_link_ends_the_old_and_loads_little(tmp_path: Path) -> None:
     links = []
+    tells = TELLS_WHAT_IS_LOADED.format(path=str(tmp_path / "loaded"))
     for _ in range(2):
         port = _free_port()
-        with _serving(tmp_path, "serve", "--port", str(port)) as (_, printed):
+        with _serving(tmp_path, "serve", "--port", str(port), first=tells) as (_, printed):
             links.append(re.findall(r"/first-run/\S+", printed)[0])
             statuses = [_get(port, link)[0] for link in links]
     assert statuses == [404, 200]
+    loaded = set((tmp_path / "loaded").read_text(encoding="utf-8").split())
+    assert "drillhall.cli.serve" in loaded
+    assert loaded & SPARED == set(), "each of these keeps the start waiting"
 
 
 def test_a_running_request_is_answered_before_the_hall_closes(tmp_path: Path) -> None:

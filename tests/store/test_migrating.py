@@ -14,7 +14,7 @@ from sqlalchemy import MetaData, inspect, select, text
 from sqlalchemy.exc import IntegrityError
 
 from drillhall.errors import Unavailable
-from drillhall.store.migrating import bring_up_to_date, configured, schema_of
+from drillhall.store.migrating import bring_up_to_date, configured, head_schema, is_known, schema_of
 from drillhall.store.models.people import SettingRow
 from drillhall.store.session import Store
 from tests.store.older_halls import make_older_hall, what_is_lost
@@ -98,6 +98,9 @@ def test_every_migration_is_dated_and_one_line_long(bare: Store) -> None:
     for script in scripts:
         assert script.revision[:8].isdigit()
         assert Path(script.path).stem == script.revision
+        assert is_known(script.revision)
+    assert [script.revision for script in scripts] == sorted((script.revision for script in scripts), reverse=True)
+    assert scripts[0].revision == head_schema()
 
 
 HALL_OF_20261125 = {
