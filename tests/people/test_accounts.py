@@ -224,6 +224,7 @@ def test_a_closed_account_is_out_at_once_and_cannot_come_back(store: Store) -> N
         accounts.retire_account(db, person.id, by=keeper, at=AT)
     assert _who(store, token) is None
     with store.look() as db:
+        assert db.scalars(select(SignInRow)).all() == [], "not only shut out while it is closed"
         with pytest.raises(Invalid):
             accounts.recognise(db, name=LEARNER.name, passphrase=LEARNER.passphrase)
         assert [(one.name, one.retired_at) for one in accounts.list_accounts(db)] == [(KEEPER.name, None), (LEARNER.name, AT)]
