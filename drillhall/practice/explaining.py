@@ -8,13 +8,15 @@ from datetime import date, datetime
 
 from sqlalchemy.orm import Session
 
+from drillhall.core.measure_words import cut_in_words, measure_in_words
+from drillhall.core.measure_worth import MeasureWorth, measured_worths
 from drillhall.core.traits import TraitWorth, deciding, likeliest, misleading, order_of_telling
 from drillhall.core.values import Form, Mark, PairLore, Use
 from drillhall.errors import NotFound
 from drillhall.practice.cautioning import banners_of, cautions_of
 from drillhall.practice.days import local_day
 from drillhall.practice.lore import lore_of_pairs
-from drillhall.practice.packets import CloseUp, Explained, Meeting, PictureView, TraitTold
+from drillhall.practice.packets import CloseUp, Explained, MeasureTold, Meeting, PictureView, TraitTold
 from drillhall.practice.reader import reader_of
 from drillhall.practice.views import picture_views
 from drillhall.store.models.catalogue import CatalogueRow
@@ -106,7 +108,13 @@ def meeting_of(db: Session, account_id: int, catalogue_id: int, lore: PairLore, 
         list_name=db.get_one(CatalogueRow, catalogue_id).list_name,
         banners=banners_of(db, [catalogue_id]),
         on_print=cautions_of(db, [catalogue_id], "print"),
+        measures=tuple(_measured(worth) for worth in measured_worths(lore)),
     )
+
+
+def _measured(worth: MeasureWorth) -> MeasureTold:
+    first, second = (measure_in_words(one, worth.trait.unit) for one in (worth.first, worth.second))
+    return MeasureTold(worth.trait.label, first, second, cut_in_words(worth), is_weak=not worth.tells)
 
 
 def _told(worth: TraitWorth, misleads: bool, lore: PairLore, forms: Mapping[int, Form], portraits: Portraits) -> TraitTold:

@@ -203,9 +203,22 @@ class TraitTold:
 
 
 @dataclass(frozen=True, slots=True)
+class MeasureTold:
+    """One measured trait of a pair as it is told, all in words: what either form measures, and what that is worth; a weak one tells
+    hardly anything."""
+
+    label: str
+    first: str
+    second: str
+    worth: str
+    is_weak: bool
+
+
+@dataclass(frozen=True, slots=True)
 class Meeting:
     """A pair to be met: its portraits (their `mark` is None, their `state` empty), the author's note, its traits in order of telling.
 
+    `measures` are the measured traits, in their own order of telling, since no picture shows them.
     `banners` are cautions that stay in sight, `on_print` those that stand on every print.
     """
 
@@ -217,6 +230,7 @@ class Meeting:
     list_name: str = ""
     banners: tuple[str, ...] = ()
     on_print: tuple[str, ...] = ()
+    measures: tuple[MeasureTold, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

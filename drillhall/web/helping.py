@@ -23,6 +23,10 @@ SOURCES: Final = (
         say("Detection theory after Macmillan and Creelman; cells set right by Hautus 1995"),
     ),
     (say("What a trait tells"), say("Shannon 1948, mutual information; chances from counts by Jeffreys 1961")),
+    (
+        say("What a measure tells"),
+        say("Cohen 1988, d; Green and Swets 1966, the area under the curve; Inman and Bradley 1989, overlap"),
+    ),
     (say("Working a form out"), say("Bayes' rule with traits taken as independent, Duda and Hart 1973")),
     (say("Chances on a day to come"), say("Platt 1999, a logistic curve fitted to rounds that were held")),
     (say("Colours as others see them"), say("Machado, Oliveira and Fernandes 2009; differences by the CIE's formula of 1976")),

@@ -12,6 +12,7 @@ from drillhall.store.models.catalogue import StateRow, TraitRow
 from drillhall.store.models.people import AccountRow
 from drillhall.store.session import Store
 from tests.practice.small_hall import NOON, SmallHall
+from tests.practice.test_working_out import measure
 
 DRILL = "00000000-0000-4000-8000-000000000001"
 
@@ -53,3 +54,16 @@ def test_her_own_word_for_a_state_stands_beside_it_when_it_is_asked(sqlite_store
     asked = next(one for one in questions if one.trait is not None and one.trait.key == "bill")
     assert asked.trait is not None
     assert asked.trait.state("curved").also_called == ("bent down",)
+
+
+def test_what_is_measured_is_told_below_what_is_seen_and_asked_of_nobody(sqlite_store: Store, quick_hall: SmallHall) -> None:
+    measure(sqlite_store, quick_hall)
+    with sqlite_store.work() as db:
+        meeting = the_meeting(db, quick_hall.learner, quick_hall.pairs[0], now=NOON)
+        start_drill(db, quick_hall.learner, drill_id=DRILL, at=NOON)
+        packet = the_packet(db, quick_hall.learner, DRILL, now=NOON)
+    assert [(one.first, one.second, one.is_weak) for one in meeting.measures] == [("30 ± 2 mm", "60 ± 2 mm", False)]
+    assert meeting.measures[0].worth == "decides: a cut at 45 mm puts nearly all right"
+    questions = [one for view in packet.rounds for showing in view.showings for one in showing.questions]
+    assert questions
+    assert not any("mm" in choice.label for one in questions for choice in one.choices)

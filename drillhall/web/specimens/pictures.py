@@ -6,7 +6,7 @@ from dataclasses import replace
 from typing import Any, Final
 
 from drillhall.core.values import Mark, Rendition, State, Trait, TraitKind, Why
-from drillhall.practice.packets import Choice, CloseUp, Meeting, PictureView, Question, RoundView, ShowingView, TraitTold
+from drillhall.practice.packets import Choice, CloseUp, MeasureTold, Meeting, PictureView, Question, RoundView, ShowingView, TraitTold
 from drillhall.web.specimens.specimen import Specimen
 from drillhall.web.specimens.words import LEFT, LONG, PAIR, PLAIN, RIGHT
 
@@ -59,8 +59,13 @@ def of_meeting(sample: PictureView) -> tuple[Specimen, ...]:
     decides = TraitTold(BILL, "decides, right 9 times in 10", misleads=False, first=first, second=second)
     misleads = replace(decides, trait=OWN, worth="misleads", misleads=True, thirds=(CloseUp(PLAIN, None, None, "straight"),))
     met = Meeting(PAIR, "Look at the bill first.", replace(first, mark=None, state=""), bare, (decides,), "Example List")
+    measured = (
+        MeasureTold("Bill length", "38 ± 2 mm", "44 ± 3 mm (n = 40)", "decides: a cut at 40.8 mm puts 9 in 10 right", is_weak=False),
+        MeasureTold("Wing length", "120 ± 5 mm", "121 ± 5 mm", "measured, and hardly tells these two", is_weak=True),
+    )
     says = (
         ("meet", "no round follows", (met, "")),
+        ("meet", "measured, one of them weak", (replace(met, measures=measured), "")),
         ("meet", "a round follows, no trait is written down", (replace(met, traits=(), note=""), "/", 3)),
         ("portrait", "with a picture", (first,)),
         ("portrait", "long names, no picture", (bare,)),
