@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import select
+import socket
 import time
+from collections.abc import Iterable
 from types import FrameType
 from typing import Any, Final
 
@@ -41,7 +43,7 @@ class Draining:
             self._stop_listening()
             until = time.monotonic() + MOST_SECONDS
             while self._server.active_channels and time.monotonic() < until:
-                self._let_go()
+                end_silent(tuple(self._server.active_channels.values()), since=time.time() - GRACE_SECONDS)
                 self._turn(WAIT_SECONDS)
         except KeyboardInterrupt:
             pass
@@ -57,13 +59,22 @@ class Draining:
             self._server.handle_accept()
         wasyncore.dispatcher.close(self._server)
 
-    def _let_go(self) -> None:
-        """End connections over which nothing is asked, answered or begun."""
-        silent_since = time.time() - GRACE_SECONDS
-        for channel in tuple(self._server.active_channels.values()):
-            if _is_idle(channel) and channel.last_activity < silent_since:
-                channel.will_close = True
+
+def end_silent(channels: Iterable[HTTPChannel], *, since: float) -> None:
+    """End connections over which nothing is asked, answered or begun since a time, nor has come and was not read yet.
+
+    A machine with much else to do may read late: to end a connection whose request lies there would break that request off.
+    """
+    for channel in channels:
+        if _is_idle(channel) and channel.last_activity < since and not _has_come(channel.socket):
+            channel.will_close = True
 
 
 def _is_idle(channel: HTTPChannel) -> bool:
     return not (channel.requests or channel.request or channel.total_outbufs_len)
+
+
+def _has_come(plug: socket.socket) -> bool:
+    poll = select.poll()
+    poll.register(plug, select.POLLIN)
+    return bool(poll.poll(0))

@@ -7,6 +7,7 @@ import threading
 import time
 from collections.abc import Iterator
 from dataclasses import dataclass
+from types import SimpleNamespace
 
 import pytest
 from waitress import create_server, wasyncore
@@ -101,3 +102,24 @@ def test_whoever_never_ends_is_cut_off(served: Served, monkeypatch: pytest.Monke
     assert not served.thread.is_alive()
     assert time.monotonic() - began >= 0.2
     half.close()
+
+
+@pytest.mark.parametrize(
+    ("sent", "about", "ends"),
+    [
+        (b"", {}, True),
+        (b"GET / HTTP/1.1\r\n", {}, False),  # it lies there, and nobody has had time to read it
+        (b"", {"last_activity": 11.0}, False),
+        (b"", {"requests": ["one"]}, False),
+        (b"", {"request": "begun"}, False),
+        (b"", {"total_outbufs_len": 3}, False),
+    ],
+)
+def test_only_what_is_silent_and_has_been_for_long_is_ended(sent: bytes, about: dict[str, object], ends: bool) -> None:
+    here, there = socket.socketpair()
+    with here, there:
+        there.sendall(sent)
+        idle = {"requests": [], "request": None, "total_outbufs_len": 0, "last_activity": 9.0, "will_close": False, "socket": here}
+        channel = SimpleNamespace(**idle | about)
+        draining.end_silent([channel], since=10.0)  # type: ignore[list-item]  # as much of a connection as is looked at
+        assert channel.will_close is ends
