@@ -37,6 +37,7 @@ def things_of(hall: Hall, learner: Visitor, steward: Visitor) -> dict[str, Any]:
     return of_hers | {
         "day": asks_openly(hall, GROUP, path[-2]),
         "drill_id": packet["drill"],
+        "packet": packet,
         "rarity_id": str(rarity.location).rpartition("/")[2],
         "word_drill_id": str(words.location).rpartition("/")[2],
         "trial_id": str(trial.location).rpartition("/")[2],

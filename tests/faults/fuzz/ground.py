@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 import shutil
 from collections import defaultdict
 from collections.abc import Iterator
@@ -96,7 +95,7 @@ def _read(built: Path, share: float) -> Ground:
         packed = answer.get_data()
     files = {"zip": packed, "jpg": jpeg(3), "png": jpeg(4), "csv": b"name,code\nWenna T.,a1\nJory P.,b2\n"}
     pages = _crawl(hall, people, values, share)
-    answers = list(_answers(people["learner"], values["drill_id"]))
+    answers = list(_answers(values.pop("packet")))
     names = sorted({one.name for forms in pages.seeds.values() for seed in forms for one in seed.form.fields if one.name})
     tokens = {kind: one.token() for kind, one in people.items()}
     cookies = {kind: one.cookies() for kind, one in people.items()}
@@ -159,8 +158,7 @@ def _endpoint(adapter: MapAdapter, address: str, method: str) -> str:
         return ""
 
 
-def _answers(learner: Visitor, drill_id: str) -> Iterator[dict[str, Any]]:
-    packet = json.loads(learner.get(f"/drills/{drill_id}").get_data())
+def _answers(packet: dict[str, Any]) -> Iterator[dict[str, Any]]:
     showings = [one for each in packet["rounds"] for one in each["showings"]]
     for number, (showing, ask) in enumerate((one, ask) for one in showings for ask in one["asks"]):
         yield {
