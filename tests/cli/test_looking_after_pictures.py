@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import shutil
 from collections.abc import Iterator
-from datetime import datetime, timedelta
+from datetime import UTC, datetime, timedelta
 from io import BytesIO
 from pathlib import Path
 
@@ -12,9 +12,12 @@ import pytest
 from PIL import Image
 from sqlalchemy import select
 
+from drillhall.acts.run_jobs import Workshop, run_round
 from drillhall.cli import pictures as command
+from drillhall.pictures import sweeping
 from drillhall.pictures.storage import FolderStorage
 from drillhall.store.models.pictures import FileRow, PictureRow, RightsRow
+from drillhall.store.session import Store
 from tests.cli.halls import HER, hers, opened, run, write_pictures
 
 
@@ -131,6 +134,27 @@ def test_what_a_broken_write_left_goes_once_it_is_old(data: Path, later: list[ti
     assert "Let go: 0 files, 0 rows." in sweep(data, "--delete")
     later[0] = timedelta(hours=2)
     assert "Let go: 1 file, 0 rows." in sweep(data, "--delete")
+
+
+def test_an_open_hall_lets_go_after_a_day_of_the_few_files_of_an_upload_that_broke_off(data: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    kept, began = storage(data), datetime(2031, 3, 3, 8, tzinfo=UTC)
+    store = Store(f"sqlite:///{data / 'hall.sqlite'}")
+    with store.look() as db:
+        known = len(db.scalars(select(FileRow)).all())
+    monkeypatch.setattr(sweeping, "ONE_IN", known)
+
+    def left_of(many: int, *hours: int) -> list[int]:
+        for number in range(many):
+            kept.put(f"ab/stray-{many}/{number}.webp", b"-")
+        left = []
+        for later in hours:
+            run_round(Workshop(store, kept, None, lambda at=began + timedelta(hours=later): at))  # type: ignore[misc]
+            left.append(sum("stray" in key for key in kept.keys()))  # noqa: SIM118 - it is no dict
+        return left
+
+    assert left_of(1, 0, 23, 31) == [1, 1, 0]
+    assert left_of(2, 48, 96) == [2, 2], "so many are no uploads that broke off: the keeper sees to them"
+    store.close()
 
 
 def test_every_sound_file_is_read_and_found_sound(data: Path) -> None:
