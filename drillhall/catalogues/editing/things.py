@@ -21,7 +21,6 @@ from drillhall.catalogues.folder import (
 )
 from drillhall.catalogues.reading.concepts import concept_id
 from drillhall.core.terms import CHANCE_WORDS
-from drillhall.core.values import Measured
 from drillhall.errors import Invalid, NotFound
 from drillhall.words import joined, say
 
@@ -132,19 +131,6 @@ def say_chances(said: FolderCatalogue, cells: Mapping[Cell, SaidChance | None]) 
         if chance is not None:
             beneath[state] = chance
     return replace(said, forms=tuple(replace(form, traits=_said(changed[form.key])) for form in said.forms))
-
-
-def say_measures(said: FolderCatalogue, trait: str, measures: Mapping[str, Measured | None]) -> FolderCatalogue:
-    """Say what forms measure by a trait, by form key; None says nothing of it."""
-    kept = tuple(
-        replace(form, measures=_all_but(form.measures, trait) | ({trait: found} if (found := measures[form.key]) else {}))
-        if form.key in measures
-        else form
-        for form in said.forms
-    )
-    if not measures.keys() <= {form.key for form in said.forms} or not the_thing(said.traits, trait, "trait").unit:
-        raise Invalid(say("A form or a unit of this table was retired meanwhile. Open the page again."))
-    return replace(said, forms=kept)
 
 
 def add_pair(said: FolderCatalogue, first: str, second: str) -> FolderCatalogue:

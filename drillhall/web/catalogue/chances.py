@@ -8,6 +8,7 @@ from flask import render_template
 
 from drillhall.catalogues.editing import things
 from drillhall.catalogues.editing.changing import Act, Stale
+from drillhall.catalogues.editing.measuring import say_measures
 from drillhall.catalogues.folder import FolderCatalogue, FolderForm, FolderTrait
 from drillhall.core.measure_words import measure_in_words
 from drillhall.errors import Invalid
@@ -52,7 +53,7 @@ def _say(key: str, trait_key: str) -> None:
 
     def edit(said: FolderCatalogue) -> FolderCatalogue:
         changed = things.say_chances(said, cells)
-        return things.say_measures(changed, trait_key, measures) if measures else changed
+        return say_measures(changed, trait_key, measures) if measures else changed
 
     keep(key, edit, Act("changed", f"traits/{trait_key}"), scope)
 
