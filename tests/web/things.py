@@ -33,11 +33,10 @@ def things_of(hall: Hall, learner: Visitor, steward: Visitor) -> dict[str, Any]:
         joining = invitations.invite(db, by=keeper, at=hall.clock(), places=3)
         exports_are_noted(db, at=hall.clock())
         stepping = links.make_link(db, links.STEP_IN, until=hall.clock() + timedelta(days=1), account_id=keeper.id)
-    of_hers = a_sitting(hall, GROUP, learner) | has_a_passkey(hall)
+    of_hers = a_sitting(hall, GROUP, learner) | has_a_passkey(hall) | {"packet": packet}
     return of_hers | {
         "day": asks_openly(hall, GROUP, path[-2]),
         "drill_id": packet["drill"],
-        "packet": packet,
         "rarity_id": str(rarity.location).rpartition("/")[2],
         "word_drill_id": str(words.location).rpartition("/")[2],
         "trial_id": str(trial.location).rpartition("/")[2],
