@@ -30,6 +30,8 @@ def parts() -> str:
     with store().look() as db:
         sample = find_sample(db, person.id, on=now().date())
     shown = [(one, _shown(one, number)) for number, one in enumerate(list_specimens(sample))]
+    places = {file: place for place, file in enumerate(dict.fromkeys(one.file for one, _ in shown))}
+    shown.sort(key=lambda pair: places[pair[0].file])
     files = [(file, list(ones)) for file, ones in groupby(shown, key=lambda pair: pair[0].file)]
     return render_template("specimens/parts.html", files=files, sample=sample)
 
