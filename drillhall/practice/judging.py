@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from typing import Any, Protocol
 
 from drillhall.core.joining import asks_nothing, renamed_ask
 from drillhall.core.kinds import form
@@ -20,7 +22,27 @@ class Judged:
     third: bool
 
 
-def judged(showing: ShowingRow, form_id: int | None) -> Judged | None:
+class Shown(Protocol):
+    """What of a showing it is judged by, be it a row or some columns of it."""
+
+    @property
+    def asks(self) -> Sequence[Mapping[str, Any]]:
+        """The questions as they are stored."""
+
+    @property
+    def renamed(self) -> Mapping[str, str] | None:
+        """Which forms stand for others since concepts were joined."""
+
+    @property
+    def form_id(self) -> int:
+        """The form it was planned as."""
+
+    @property
+    def third(self) -> bool:
+        """Whether it was planned as none of the pair."""
+
+
+def judged(showing: Shown, form_id: int | None) -> Judged | None:
     """Return what a showing counts as by the form in force of its picture, or None where it counts for nothing."""
     ask = next((ask_of(stored) for stored in showing.asks if stored["kind"] == form.KEY), None)
     told = renamed_ask(ask, showing.renamed or {}) if ask is not None else None

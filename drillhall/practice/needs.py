@@ -122,17 +122,16 @@ def list_fresh(db: Session, account_id: int, pair_ids: Iterable[int] | None, *, 
     since = today - timedelta(days=OLDEST_DAYS + LATEST_ANSWERS)
     counted: set[tuple[int, int]] = set()
     found: dict[int, list[FreshAnswer]] = defaultdict(list)
-    for answer, showing, logged, day, form_id in log.fresh_answers(db, account_id, since=since, pair_ids=pair_ids):
-        if showing.asks[answer.ask]["kind"] != form.KEY or (showing.id, answer.ask) in counted:
+    for one in log.fresh_answers(db, account_id, since=since, pair_ids=pair_ids):
+        if one.asks[one.ask]["kind"] != form.KEY or (one.id, one.ask) in counted:
             continue
-        counted.add((showing.id, answer.ask))
-        counts_as = judged(showing, form_id)
-        if showing.rendition != Rendition.AS_TAKEN.value:
+        counted.add((one.id, one.ask))
+        if one.rendition != Rendition.AS_TAKEN.value:
             continue  # an extra
-        if answer.hint or showing.prompted or counts_as is None or counts_as.third:
+        counts_as = judged(one, one.form_now)
+        if one.hint or one.prompted or counts_as is None or counts_as.third:
             continue  # helped answers are counted, and prove nothing
-        right = answer.said == counts_as.key
-        found[logged.pair_id].append(FreshAnswer(counts_as.form_id, right, day, logged.rounds_before))
+        found[one.pair_id].append(FreshAnswer(counts_as.form_id, one.said == counts_as.key, one.local_day, one.rounds_before))
     return found
 
 

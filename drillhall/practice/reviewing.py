@@ -203,11 +203,11 @@ def _said(db: Session, account_id: int) -> Mapping[Sure, tuple[int, int]]:
     """Return how often each word was said of a showing with two choices, and how often rightly; repeats count nowhere."""
     said: Counter[Sure] = Counter()
     right: Counter[Sure] = Counter()
-    for sure, answer, showing, form_id in log.sure_answers(db, account_id):
-        counts_as = judged(showing, form_id)
+    for one in log.sure_answers(db, account_id):
+        counts_as = judged(one, one.form_now)
         if counts_as is not None:
-            said[Sure(sure)] += 1
-            right[Sure(sure)] += answer == counts_as.key
+            said[Sure(one.sure)] += 1
+            right[Sure(one.sure)] += one.said == counts_as.key
     return {sure: (said[sure], right[sure]) for sure in Sure}
 
 

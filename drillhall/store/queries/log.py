@@ -76,21 +76,22 @@ def certain_answers(db: Session, account_id: int, *, since: datetime, limit: int
     return [(answer, showing, logged) for answer, showing, logged in db.execute(query)]
 
 
-def sure_answers(db: Session, account_id: int, *, limit: int = 2000) -> list[tuple[str, str, ShowingRow, int | None]]:
-    """Return (how sure, said, showing, form in force) of the learner's latest answers to two-choice questions; of repeats the first."""
+def sure_answers(db: Session, account_id: int, *, limit: int = 2000) -> Iterable[Any]:
+    """Return the learner's latest answers to two-choice questions, with how sure, and with what they are judged by; of repeats the first.
+
+    `form_now` is the form in force of the picture.
+    """
+    one = ShowingRow
     query = (
-        select(AnswerRow, ShowingRow, PictureRow.form_id)
+        select(AnswerRow.sure, AnswerRow.said, AnswerRow.ask, one.id, one.asks, one.renamed, one.form_id, one.third)
+        .add_columns(PictureRow.form_id.label("form_now"))
         .join(ShowingRow, ShowingRow.id == AnswerRow.showing_id)
         .join(PictureRow, PictureRow.id == ShowingRow.picture_id)
         .where(AnswerRow.account_id == account_id, AnswerRow.sure.is_not(None))
         .order_by(AnswerRow.at.desc(), AnswerRow.id.desc())
         .limit(limit)
     )
-    first: dict[tuple[int, int], tuple[str, str, ShowingRow, int | None]] = {}
-    for answer, showing, form_id in db.execute(query):
-        if len(showing.asks[answer.ask]["choices"]) == 2:
-            first[(showing.id, answer.ask)] = (str(answer.sure), answer.said, showing, form_id)
-    return list(first.values())
+    return {(row.id, row.ask): row for row in db.execute(query) if len(row.asks[row.ask]["choices"]) == 2}.values()
 
 
 def drilled_pairs(db: Session, account_id: int) -> list[tuple[int, int]]:
@@ -99,15 +100,15 @@ def drilled_pairs(db: Session, account_id: int) -> list[tuple[int, int]]:
     return [(pair_id, catalogue_id) for pair_id, catalogue_id in db.execute(query)]
 
 
-def fresh_answers(
-    db: Session, account_id: int, *, since: date, pair_ids: Iterable[int] | None = None
-) -> list[tuple[AnswerRow, ShowingRow, RoundRow, date, int | None]]:
-    """Return answers to fresh showings with the local day and the form in force of the picture, the earliest first.
+def fresh_answers(db: Session, account_id: int, *, since: date, pair_ids: Iterable[int] | None = None) -> Iterable[Any]:
+    """Yield answers to fresh showings, the earliest first, with what they are judged by; `form_now` is the form in force of the picture.
 
-    Repeats, prompts' answers and thirds are among them.
+    Repeats, prompts' answers and thirds are among them. Columns, not rows: a learner may have thousands.
     """
+    one = ShowingRow
     query = (
-        select(AnswerRow, ShowingRow, RoundRow, DrillRow.local_day, PictureRow.form_id)
+        select(AnswerRow.ask, AnswerRow.said, AnswerRow.hint, one.id, one.asks, one.renamed, one.form_id, one.third, one.prompted)
+        .add_columns(one.rendition, RoundRow.pair_id, RoundRow.rounds_before, DrillRow.local_day, PictureRow.form_id.label("form_now"))
         .join(ShowingRow, ShowingRow.id == AnswerRow.showing_id)
         .join(RoundRow, RoundRow.id == ShowingRow.round_id)
         .join(DrillRow, DrillRow.id == RoundRow.drill_id)
@@ -117,7 +118,7 @@ def fresh_answers(
     )
     if pair_ids is not None:
         query = query.where(RoundRow.pair_id.in_(list(pair_ids)))
-    return [(answer, showing, logged, day, form_id) for answer, showing, logged, day, form_id in db.execute(query) if day is not None]
+    return db.execute(query)
 
 
 def prompted_answers(
