@@ -15,12 +15,12 @@ from drillhall.core.kinds import the_kind
 from drillhall.core.values import Sure
 from drillhall.errors import BadAnswer, Invalid
 from drillhall.practice.asks import ask_of
-from drillhall.practice.folding import refold_days, refold_pairs, refold_sights
+from drillhall.practice.folding import add_sights, refold_days, refold_pairs
 from drillhall.practice.folding_on import fold_answers
 from drillhall.practice.freshness import refold_freshness
 from drillhall.store.models.people import AccountRow
 from drillhall.store.models.practice import AnswerRow, DrillRow, RoundRow, ShowingRow
-from drillhall.store.queries import log
+from drillhall.store.queries import log, sights
 from drillhall.words import say
 
 MOST_AT_ONCE = 500
@@ -133,7 +133,9 @@ def _fold(db: Session, account: AccountRow, stored: Sequence[_Kept]) -> None:
     whole |= fold_answers(db, account, rounds, {kept.row.id for kept in stored})
     if whole:
         refold_pairs(db, account.id, whole)
-    refold_sights(db, account.id, pictures)
+    answered = [(kept.row.showing_id, picture, kept.row.at) for kept in stored for picture in kept.picture_ids]
+    before = sights.answered_before(db, {kept.row.showing_id for kept in stored}, but={kept.row.id for kept in stored})
+    add_sights(db, account.id, answered, seen_before=before)
 
 
 def _known(db: Session, account_id: int, answers: Iterable[NewAnswer]) -> tuple[set[str], set[str]]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Collection, Iterable
 from datetime import datetime
 
 from sqlalchemy import delete, exists, func, select
@@ -159,3 +159,22 @@ def refold_sights(db: Session, account_id: int, picture_ids: Iterable[int]) -> N
         for picture_id, (first, last, times) in seen.items()
     )
     db.flush()
+
+
+def add_sights(db: Session, account_id: int, answered: Iterable[tuple[int, int, datetime]], *, seen_before: Collection[int]) -> None:
+    """Bring the learner's sights forward by new answers: each tells showing, picture and when; a showing of several counts once.
+
+    `seen_before` are the showings that had an answer already.
+    """
+    new: dict[int, list[tuple[datetime, int]]] = defaultdict(list)
+    for showing_id, picture_id, at in answered:
+        new[picture_id].append((at, showing_id))
+    hers = select(*SightRow.__table__.columns).where(SightRow.account_id == account_id, SightRow.picture_id.in_(list(new)))
+    known = {row.picture_id: row for row in db.execute(hers)}
+    sight = []
+    for picture_id, times in new.items():
+        row, more = known.get(picture_id), len({showing_id for _, showing_id in times} - set(seen_before))
+        ats = [at for at, _ in times] + ([row.first_at, row.last_at] if row is not None else [])
+        told = {"account_id": account_id, "picture_id": picture_id, "first_at": min(ats), "last_at": max(ats)}
+        sight.append(told | {"times": more + (row.times if row is not None else 0)})
+    sights.keep(db, sight)

@@ -102,7 +102,7 @@ def list_withdrawn(db: Session, account_id: int, *, now: datetime) -> tuple[str,
     drill_id = find_open_drill(db, account_id, now=now)
     if drill_id is None:
         return ()
-    shown = [showing.id for showing in log.showings_of(db, drill_id)]
+    shown = log.showing_ids_of(db, drill_id)
     gone = reading.withdrawn(db, account_id, shown, on=local_day(db.get_one(AccountRow, account_id), now))
     return tuple(reading.public_ids(db, frozenset[int]().union(*gone.values())))
 

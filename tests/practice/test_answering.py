@@ -14,6 +14,7 @@ from drillhall.errors import BadAnswer
 from drillhall.practice import playing
 from drillhall.practice.answering import MOST_AT_ONCE, NewAnswer, store_answers
 from drillhall.practice.drilling import start_drill
+from drillhall.practice.folding import rebuild
 from drillhall.practice.packets import Packet
 from drillhall.store.models.catalogue import TakenSetRow
 from drillhall.store.models.practice import AnswerRow, MemoryRow, TallyRow
@@ -73,6 +74,7 @@ def test_however_answers_are_cut_and_shuffled_the_fold_is_the_same(sqlite_store:
         whole = folded(db)
     with sqlite_store.work() as db:
         db.query(AnswerRow).delete()
+        rebuild(db)
         parts = [*answers, *dice.sample(answers, 5)]
         dice.shuffle(parts)
         while parts:

@@ -25,7 +25,7 @@ from drillhall.store.models.catalogue import (
 from drillhall.store.models.concepts import FormRow, PairRow
 from drillhall.store.models.pictures import MarkRow, PictureRow, RightsRow
 from drillhall.store.models.practice import MemoryRow, RoundRow, ShowingRow, SightRow, TallyRow
-from drillhall.store.queries.given import ACCOUNT, CATALOGUE, FORMS, ON, SINCE_WEEK
+from drillhall.store.queries.given import ACCOUNT, CATALOGUE, FORMS, ON, SHOWINGS, SINCE_WEEK
 from drillhall.store.queries.log import OTHER_FORM
 from drillhall.store.queries.marks import frame_of
 from drillhall.store.queries.sets import sets_of
@@ -235,31 +235,36 @@ def withdrawn(db: Session, account_id: int, showing_ids: Iterable[int], *, on: d
     It is retired, no longer for practice, relabelled since, of several without a mark, its permission has ended, or it is neither
     hers, nor accepted in the round's catalogue, nor shared with a group of hers.
     """
+    told, found = {"account_id": account_id, "on": on, "showing_ids": list(showing_ids)}, defaultdict[int, set[int]](set)
+    for beside in (False, True):
+        for showing_id, picture_id in db.execute(_withdrawn(beside), told):
+            found[showing_id].add(picture_id)
+    return {showing_id: frozenset(pictures) for showing_id, pictures in found.items()}
+
+
+@cache
+def _withdrawn(beside: bool) -> Select[int, int]:
     accepted = and_(
         CataloguePictureRow.picture_id == PictureRow.id,
         CataloguePictureRow.catalogue_id == RoundRow.catalogue_id,
         CataloguePictureRow.retired_at.is_(None),
     )
-    wanted, found = list(showing_ids), defaultdict[int, set[int]](set)
-    for place, form_id in ((ShowingRow.picture_id, ShowingRow.form_id), (ShowingRow.beside_id, OTHER_FORM)):
-        gone = or_(
-            not_(may_be_drilled_by(account_id, accepted=CataloguePictureRow.picture_id.is_not(None), on=on)),
-            not_(_is_clear()),
-            PictureRow.use != Use.PRACTICE.value,
-            PictureRow.form_id.is_distinct_from(form_id),
-        )
-        query = (
-            select(ShowingRow.id, PictureRow.id)
-            .join(RoundRow, RoundRow.id == ShowingRow.round_id)
-            .join(PairRow, PairRow.id == RoundRow.pair_id)
-            .join(PictureRow, PictureRow.id == place)
-            .join(RightsRow, RightsRow.picture_id == PictureRow.id)
-            .outerjoin(CataloguePictureRow, accepted)
-            .where(ShowingRow.id.in_(wanted), gone)
-        )
-        for showing_id, picture_id in db.execute(query):
-            found[showing_id].add(picture_id)
-    return {showing_id: frozenset(pictures) for showing_id, pictures in found.items()}
+    place, form_id = (ShowingRow.beside_id, OTHER_FORM) if beside else (ShowingRow.picture_id, ShowingRow.form_id)
+    gone = or_(
+        not_(may_be_drilled_by(ACCOUNT, accepted=CataloguePictureRow.picture_id.is_not(None), on=ON)),
+        not_(_is_clear()),
+        PictureRow.use != Use.PRACTICE.value,
+        PictureRow.form_id.is_distinct_from(form_id),
+    )
+    return (
+        select(ShowingRow.id, PictureRow.id)
+        .join(RoundRow, RoundRow.id == ShowingRow.round_id)
+        .join(PairRow, PairRow.id == RoundRow.pair_id)
+        .join(PictureRow, PictureRow.id == place)
+        .join(RightsRow, RightsRow.picture_id == PictureRow.id)
+        .outerjoin(CataloguePictureRow, accepted)
+        .where(ShowingRow.id.in_(SHOWINGS), gone)
+    )
 
 
 def public_ids(db: Session, picture_ids: Iterable[int]) -> list[str]:

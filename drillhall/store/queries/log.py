@@ -274,6 +274,11 @@ def showings_of(db: Session, drill_id: str) -> Sequence[ShowingRow]:
     return db.scalars(query.order_by(RoundRow.place, ShowingRow.place)).all()
 
 
+def showing_ids_of(db: Session, drill_id: str) -> Sequence[int]:
+    """Return the ids of a drill's showings."""
+    return db.scalars(select(ShowingRow.id).join(RoundRow, RoundRow.id == ShowingRow.round_id).where(RoundRow.drill_id == drill_id)).all()
+
+
 def answers_of(db: Session, drill_id: str) -> Sequence[AnswerRow]:
     """Return the answers of a drill, the earliest first."""
     query = (

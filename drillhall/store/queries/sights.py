@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from datetime import datetime
-from typing import Final, NamedTuple
+from typing import Any, Final, NamedTuple
 
-from sqlalchemy import func, select
+from sqlalchemy import Table, func, select
+from sqlalchemy.dialects import postgresql, sqlite
 from sqlalchemy.orm import Session
 
-from drillhall.store.models.practice import AnswerRow, BesideTallyRow, ShowingRow
+from drillhall.store.models.practice import AnswerRow, BesideTallyRow, ShowingRow, SightRow
 
 _PLACES: Final = (ShowingRow.picture_id, ShowingRow.beside_id)
 
@@ -56,8 +57,23 @@ def seen_beside(db: Session, account_id: int, picture_ids: Iterable[int]) -> lis
     return [(picture_id, at) for picture_id, at in db.execute(query) if picture_id is not None]
 
 
+def answered_before(db: Session, showing_ids: Iterable[int], *, but: Iterable[str]) -> set[int]:
+    """Return those of some showings that have an answer, some answers left out."""
+    wanted = select(AnswerRow.showing_id).where(AnswerRow.showing_id.in_(list(showing_ids)), AnswerRow.id.not_in(list(but)))
+    return set(db.scalars(wanted))
+
+
 def beside_sums(db: Session, account_id: int) -> dict[int, tuple[int, int]]:
     """Return (missed, shown) of a learner's questions with two pictures, by pair."""
     sums = func.sum(BesideTallyRow.missed), func.sum(BesideTallyRow.shown)
     query = select(BesideTallyRow.pair_id, *sums).where(BesideTallyRow.account_id == account_id).group_by(BesideTallyRow.pair_id)
     return {pair_id: (int(missed), int(shown)) for pair_id, missed, shown in db.execute(query)}
+
+
+def keep(db: Session, told: list[dict[str, Any]]) -> None:
+    """Store sights, each a row of the table, in place of those of the same learner and picture."""
+    table = SightRow.__table__
+    assert isinstance(table, Table)
+    new = (postgresql.insert if db.get_bind().dialect.name == "postgresql" else sqlite.insert)(table)
+    later = {name: new.excluded[name] for name in ("first_at", "last_at", "times")}
+    db.execute(new.on_conflict_do_update(index_elements=["account_id", "picture_id"], set_=later), told)
