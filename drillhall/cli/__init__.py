@@ -42,15 +42,15 @@ EXIT: Final[tuple[tuple[type[DrillhallError], int], ...]] = (
 
 
 class Hall(click.Group):
-    """The group of all commands, which says errors of ours in one sentence."""
+    """The group of all commands, and of those added to it, which says errors of ours in one sentence."""
 
     def list_commands(self, ctx: click.Context) -> list[str]:
         """Return the names of all commands in order."""
-        return sorted(COMMANDS)
+        return sorted({*COMMANDS, *self.commands})
 
     def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
         """Load a command and return it, or None where there is none of that name."""
-        return _load(*COMMANDS[cmd_name].split(".")) if cmd_name in COMMANDS else None
+        return _load(*COMMANDS[cmd_name].split(".")) if cmd_name in COMMANDS else super().get_command(ctx, cmd_name)
 
     def invoke(self, ctx: click.Context) -> Any:
         """Run a command; an error of ours, or of a full disk, ends it with its sentence and its status."""

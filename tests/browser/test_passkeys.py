@@ -74,7 +74,7 @@ def test_it_is_made_and_shown_by_a_browser(page: Page) -> None:
     page.fill("main input[name=passphrase]", LEARNER.passphrase)
     session.send("WebAuthn.setUserVerified", {"authenticatorId": device, "isUserVerified": False})
     page.click("[data-passkey=show] [data-passkey-ask]")
-    page.wait_for_function("document.querySelector('[data-passkey-words]').textContent.includes('no passkey')")
+    page.locator("[data-passkey-words]", has_text="no passkey").wait_for(state="attached")
     session.send("WebAuthn.setUserVerified", {"authenticatorId": device, "isUserVerified": True})
     page.click("[data-passkey=show] [data-passkey-ask]")
     page.wait_for_url("**/passkeys")

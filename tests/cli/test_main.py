@@ -15,11 +15,19 @@ from drillhall import __version__, cli, errors
 def _commands(command: click.Command, name: str = "drillhall") -> Iterator[tuple[str, click.Command]]:
     yield name, command
     if isinstance(command, click.Group):
-        for below in command.commands.values():
-            yield from _commands(below, f"{name} {below.name}")
+        context = click.Context(command)
+        for below in command.list_commands(context):
+            found = command.get_command(context, below)
+            assert found is not None, below
+            yield from _commands(found, f"{name} {below}")
 
 
 EVERY = dict(_commands(cli.main))
+
+
+def test_the_commands_of_the_group_are_its_table() -> None:
+    assert {name.split()[1] for name in EVERY if " " in name} == {*cli.COMMANDS}
+    assert all(EVERY[f"drillhall {name}"].name == name for name in cli.COMMANDS)
 
 
 @pytest.mark.parametrize("name", EVERY)

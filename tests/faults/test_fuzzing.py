@@ -27,20 +27,23 @@ from tests.hashing import light_hashing
 
 @pytest.fixture(scope="module")
 def stage(built_hall: Path, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Stage]:
-    """A hall to ask, of whose pages one in fifty was read for forms."""
+    """A hall to ask, of whose pages one in thirty was read for forms."""
     folder = tmp_path_factory.mktemp("fuzz")
-    ground = build(folder, share=0.02, like=built_hall)
+    ground = build(folder, share=0.034, like=built_hall)
     with light_hashing(), a_stage(ground, folder / "hall", "") as stage:
         yield stage
 
 
+# An upload that breaks off within a file leaves that file to the garbage collector: so it is in the form parser of Werkzeug.
+@pytest.mark.filterwarnings("ignore:Unclosed file:ResourceWarning")
 def test_a_few_requests_that_nobody_means_break_nothing(stage: Stage) -> None:
     verdicts = Verdicts()
-    live(stage, 31, verdicts, requests=40)
+    for seed in (32, 33):
+        live(stage, seed, verdicts, requests=60)
     assert verdicts.told() == []
-    assert verdicts.counts["requests"] == 40
-    assert verdicts.counts["granted"] >= 8
-    assert len(verdicts.reached) > 8
+    assert verdicts.counts["requests"] == 120
+    assert verdicts.counts["granted"] >= 24
+    assert len(verdicts.reached) > 24
 
 
 def test_a_few_damaged_files_break_nothing(stage: Stage, tmp_path: Path) -> None:

@@ -80,7 +80,7 @@ def test_who_drills_from_it_reads_what_is_wanted_and_nobody_else(hall: Hall) -> 
     assert "<b>14 to drill</b>: it has 6, so few that they are learnt by heart." in page.text
     assert "<b>3 for tests</b>" in page.text
     assert "Tide and mud kill" in page.text
-    assert "<form" not in page.text
+    assert "<form" not in page.text.partition("<main")[2].partition("</main>")[0]
     assert stranger.get(f"{ROOM}/wanted").status_code == 404
 
 
