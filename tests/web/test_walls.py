@@ -45,6 +45,8 @@ LOOKS_AT_THE_FORM_FIRST = {
 """Where a form is refused before anything is looked for, so a thing of another's and one that is not there are told alike."""
 
 NOTHING = "00000000-0000-4000-8000-0000000000ff"
+NO_WAY_OUT = {"catalogue.wall", "groups.wall", "offline.offline", "open.told", "second_step.code"}
+"""Pages that fill the window or stand in another's, and those of whoever is not, or only half, signed in."""
 
 MARKUP = "\"'><b zz=1>"
 TYPED = {
@@ -181,6 +183,21 @@ def test_markup_that_was_typed_is_shown_as_it_was_typed_on_every_page(full_hall:
                 unsafe += [f"{rule.endpoint}: {text}" for text in _html_in(answer.get_json()) if "<b zz" in text]
     assert unsafe == []
     assert len(seen) > 60  # it was shown, and on most pages
+
+
+def test_the_way_out_stands_on_every_page_but_a_few(full_hall: Hall) -> None:
+    values, without, found = _values(full_hall), set(), 0
+    people = [full_hall.enter(one, known=True) for one in (cast.LEADER, cast.KEEPER, cast.LEARNER)]
+    for rule in rules_of(full_hall):
+        if "GET" not in methods_of(rule) or rule.endpoint in NO_PAGES:
+            continue
+        path = path_of(full_hall, rule, **values | {"token": values.get(rule.endpoint, "wrong")})
+        page = next((answer for answer in (_got(person, path) for person in people) if answer.status_code == 200), None)
+        if page is not None and page.mimetype == "text/html":
+            found += 1
+            without |= set() if 'action="/sign-out"' in page.text else {rule.endpoint}
+    assert found > 80
+    assert without == NO_WAY_OUT
 
 
 def _got(visitor: Visitor, path: str, asked: dict[str, str] | None = None) -> TestResponse:
