@@ -34,7 +34,7 @@ def check_preferences(wishes: Preferences) -> Preferences:
     if not 0.70 <= wishes.target_recall <= 0.97:
         raise Invalid(say("How sure to stay must be from 70 to 97 in a hundred."), field="target_recall")
     if not 0 <= wishes.new_a_day <= 10:
-        raise Invalid(say("New pairs a day must be from 0 to 10."), field="new_a_day")
+        raise Invalid(say("Pairs to meet a day must be from 0 to 10."), field="new_a_day")
     if wishes.round_length is not None and wishes.round_length not in ROUND_LENGTHS:
         raise Invalid(say("Pictures in a round must be from 2 to 6, or left to the hall."), field="round_length")
     if wishes.colour_vision not in COLOUR_VISION:

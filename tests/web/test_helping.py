@@ -43,7 +43,7 @@ def test_the_page_tells_the_reader_her_own_wishes(hall: Hall) -> None:
     wishes = {"zone": "UTC", "minutes_a_day": "25", "target_recall": "85", "new_a_day": "0", "round_length": "4", "colour_vision": ""}
     assert learner.post("/settings", wishes).status_code == 303
     page = words(learner.get("/how-the-drill-decides").text)
-    assert "25 minutes a day, up to 0 new pairs a day, 4 pictures a round" in page
+    assert "25 minutes a day, up to 0 pairs to meet a day, 4 pictures a round" in page
     assert "85 times in 100" in page
 
 

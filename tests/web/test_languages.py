@@ -60,7 +60,7 @@ def test_errors_are_told_in_the_readers_language(hall: Hall) -> None:
     visitor.post("/settings", WISHES | {"language": "de"})
     answer = visitor.post("/settings", WISHES | {"new_a_day": "few"})
     assert answer.status_code == 422
-    assert "Neue Paare am Tag muss eine ganze Zahl sein, etwa 10." in answer.text
+    assert "Paare zum Kennenlernen am Tag muss eine ganze Zahl sein, etwa 10." in answer.text
     told = visitor.get("/nowhere", headers={"Accept": "application/json"})
     assert "Heute" in told.get_json()["sentence"]
 

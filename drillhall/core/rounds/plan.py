@@ -124,7 +124,7 @@ def _refuse_odd_wishes(wish: DrillWish) -> None:
         wrong = say("A drill lasts up to {most:g} minutes, not {n:g}: choose a number above 0.", most=MOST_MINUTES, n=wish.minutes)
         raise Invalid(wrong, field="minutes")
     if not 0 <= wish.new_a_day <= 10:
-        raise Invalid(say("New pairs a day are 0 to 10, not {new_a_day}.", new_a_day=wish.new_a_day), field="new_a_day")
+        raise Invalid(say("Pairs to meet a day are 0 to 10, not {new_a_day}.", new_a_day=wish.new_a_day), field="new_a_day")
     if wish.round_length is not None and not 2 <= wish.round_length <= 6:
         raise Invalid(say("A round has 2 to 6 pictures, not {round_length}.", round_length=wish.round_length), field="round_length")
     if not wish.seconds_a_showing > 0:

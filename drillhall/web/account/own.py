@@ -83,7 +83,7 @@ def _typed_wishes(before: Preferences) -> Preferences:
         language=known_language(forms.text("language", most=16)) or before.language,
         minutes_a_day=forms.whole("minutes_a_day", say("Minutes a day")),
         target_recall=forms.whole("target_recall", say("How sure to stay")) / 100,
-        new_a_day=forms.whole("new_a_day", say("New pairs a day")),
+        new_a_day=forms.whole("new_a_day", say("Pairs to meet a day")),
         round_length=forms.whole("round_length", say("Pictures in a round")) if forms.text("round_length", most=10) else None,
         colour_vision=forms.text("colour_vision", most=16),
         list_name=forms.text("list_name", most=200),
