@@ -17,7 +17,6 @@ from drillhall.pictures.labels import list_changes, the_label
 from drillhall.practice import playing
 from drillhall.practice.answering import store_answers
 from drillhall.practice.drilling import start_drill
-from drillhall.practice.folding import rebuild
 from drillhall.practice.needs import list_fresh, missed_traits
 from drillhall.practice.reviewing import the_standing
 from drillhall.practice.shelf import take_set
@@ -28,7 +27,7 @@ from drillhall.store.models.pictures import LabelChangeRow, PictureRow
 from drillhall.store.models.practice import RoundRow, ShowingRow, TallyRow
 from drillhall.store.session import Store
 from tests.practice.playing import answers_to, play
-from tests.practice.rows import folded
+from tests.practice.rows import folded, is_as_rebuilt
 from tests.practice.small_hall import NOON, SmallHall, make_small_hall
 
 
@@ -71,15 +70,6 @@ def is_prompted(db: Session, picture_id: int) -> bool:
     return all(db.scalars(select(ShowingRow.prompted).where(ShowingRow.picture_id == picture_id)))
 
 
-def as_rebuilt(store: Store) -> bool:
-    with store.look() as db:
-        before = folded(db)
-    with store.work() as db:
-        rebuild(db)
-    with store.look() as db:
-        return folded(db) == before
-
-
 def test_a_right_answer_becomes_a_miss_and_back(store: Store, hall: SmallHall) -> None:
     drill(store, hall, 1)
     pair, (first, second) = hall.pairs[0], hall.forms[:2]
@@ -96,7 +86,7 @@ def test_a_right_answer_becomes_a_miss_and_back(store: Store, hall: SmallHall) -
         assert db.scalars(select(AuditRow.act)).all() == ["label corrected"]
     assert (now[first], now[second]) == (as_was[first] - 1, as_was[second] + 1)
     assert [(row.shown_form_id, row.said_form_id, row.count) for row in missed] == [(second, first, 1)]
-    assert as_rebuilt(store)
+    assert is_as_rebuilt(store)
     with store.work() as db:
         change = db.scalars(select(LabelChangeRow.id)).one()
         undo_correction(db, change, picture_id=picture, by=hall.stranger, at=NOON + timedelta(days=2))
@@ -116,7 +106,7 @@ def test_what_was_not_offered_counts_for_nothing(store: Store, hall: SmallHall, 
         assert sum(shown_as(db, pair).values()) == sum(before.values()) - 1
         assert fresh_count(db, hall) in (fresh, fresh - 1)
         assert fresh_count(db, hall) == fresh - 1 or is_prompted(db, picture), "what was helped proves nothing anyway"
-    assert as_rebuilt(store)
+    assert is_as_rebuilt(store)
 
 
 def test_neither_is_right_of_a_form_outside_the_pair_where_it_was_offered(store: Store, hall: SmallHall) -> None:
@@ -129,7 +119,7 @@ def test_neither_is_right_of_a_form_outside_the_pair_where_it_was_offered(store:
     assert found
     assert {row.said_form_id for row in found} == {hall.forms[0]}, "she said the form that it was taken for"
     assert {row.choices for row in found} == {3}
-    assert as_rebuilt(store)
+    assert is_as_rebuilt(store)
 
 
 def test_a_prompt_counts_for_nothing_unless_the_state_is_the_same(store: Store, hall: SmallHall) -> None:
@@ -170,7 +160,7 @@ def test_answers_and_corrections_in_any_order_give_what_a_rebuild_gives(store: S
             else:
                 day += 1
                 play(db, hall.learner, at=NOON + timedelta(days=day), knows=lambda view, question: knowing.random() < 0.7)
-        assert as_rebuilt(store)
+        assert is_as_rebuilt(store)
     assert made
 
 
@@ -213,7 +203,7 @@ def test_everybody_who_answered_is_judged_anew_and_nobody_else(store: Store, hal
             db, both, Label(new), by=hall.stranger, at=NOON + timedelta(days=3), progress=lambda n, of: told.append((n, of))
         )
     assert (done.learners, told) == (2, [(1, 2), (2, 2)])
-    assert as_rebuilt(store)
+    assert is_as_rebuilt(store)
 
 
 def test_an_answer_that_comes_late_is_judged_by_the_label_in_force(store: Store, hall: SmallHall) -> None:
@@ -227,7 +217,7 @@ def test_an_answer_that_comes_late_is_judged_by_the_label_in_force(store: Store,
         stored = store_answers(db, hall.learner, answers, received_at=NOON + timedelta(hours=2))
         assert not stored.refused
         assert any(row.said_form_id == hall.forms[0] for row in db.scalars(select(TallyRow)) if row.shown_form_id == hall.forms[1])
-    assert as_rebuilt(store)
+    assert is_as_rebuilt(store)
 
 
 def test_her_pages_count_by_the_label_in_force_and_say_so(store: Store, hall: SmallHall) -> None:
@@ -305,4 +295,4 @@ def test_an_answer_and_a_correction_at_once_agree_with_a_rebuild(store: Store, h
         assert waiting.is_alive(), "the answers must wait for the correction"
     waiting.join(20)
     assert not waiting.is_alive()
-    assert as_rebuilt(store)
+    assert is_as_rebuilt(store)

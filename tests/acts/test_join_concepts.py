@@ -20,7 +20,6 @@ from drillhall.practice import joined as told
 from drillhall.practice import playing
 from drillhall.practice.answering import store_answers
 from drillhall.practice.drilling import start_drill
-from drillhall.practice.folding import rebuild
 from drillhall.practice.logged import logged_rounds
 from drillhall.practice.today import the_drill_end, the_today
 from drillhall.store.base import Row
@@ -34,7 +33,7 @@ from drillhall.store.moving import FOLDS, references_to
 from drillhall.store.queries.curating import sure_said
 from drillhall.store.session import Store
 from tests.practice.playing import answers_to, play
-from tests.practice.rows import answers, folded, rows_of
+from tests.practice.rows import answers, is_as_rebuilt, rows_of
 from tests.practice.small_hall import NAMES, NOON, SmallHall, make_small_hall
 
 MADE = {"pair", "concept_mapping", "audit", "hall_rate"}
@@ -110,15 +109,6 @@ def everything(db: Session) -> dict[str, list[tuple[Any, ...]]]:
     }
 
 
-def is_rebuilt(store: Store) -> bool:
-    with store.look() as db:
-        before = folded(db)
-    with store.work() as db:
-        rebuild(db)
-    with store.look() as db:
-        return folded(db) == before
-
-
 def test_two_learnt_pairs_become_one_history_and_two_again(store: Store, hall: SmallHall) -> None:
     with store.work() as db:
         hand_over(db, hall, 2)
@@ -129,7 +119,7 @@ def test_two_learnt_pairs_become_one_history_and_two_again(store: Store, hall: S
     assert (foreseen.learners, foreseen.rounds, foreseen.pairs, foreseen.fall_away) == (1, rounds[hall.pairs[1]], 1, 0)
     with store.work() as db:
         make_one(db, hall, 2, 0)
-    assert is_rebuilt(store)
+    assert is_as_rebuilt(store)
     with store.look() as db:
         assert answers(db) == log, "no answer is rewritten"
         kept = logged_rounds(db, hall.learner, hall.pairs)
@@ -154,7 +144,7 @@ def test_two_learnt_pairs_become_one_history_and_two_again(store: Store, hall: S
         assert take_back(db, hall) == 1
     with store.look() as db:
         assert everything(db) == was
-    assert is_rebuilt(store)
+    assert is_as_rebuilt(store)
 
 
 def test_the_pair_of_the_two_themselves_counts_for_nothing_any_more(sqlite_store: Store, one_hall: SmallHall) -> None:
@@ -166,7 +156,7 @@ def test_the_pair_of_the_two_themselves_counts_for_nothing_any_more(sqlite_store
         apart = len(logged_rounds(db, one_hall.learner, one_hall.pairs[:1])[one_hall.pairs[0]])
     with sqlite_store.work() as db:
         make_one(db, one_hall, 1, 0)
-    assert is_rebuilt(sqlite_store)
+    assert is_as_rebuilt(sqlite_store)
     with sqlite_store.look() as db:
         assert answers(db) == log
         assert not db.scalars(select(MemoryRow).where(MemoryRow.pair_id == one_hall.pairs[0])).all()
@@ -199,7 +189,7 @@ def test_a_drill_on_a_phone_is_answered_as_it_was_asked(sqlite_store: Store, one
         ended = the_drill_end(db, one_hall.learner, drill_id, now=at + timedelta(hours=1))
         assert ended.rounds
         assert all(one.right == one.shown for one in ended.rounds)
-    assert is_rebuilt(sqlite_store)
+    assert is_as_rebuilt(sqlite_store)
 
 
 def test_what_hangs_on_one_that_is_parted_is_joined_again(sqlite_store: Store, one_hall: SmallHall) -> None:
@@ -220,7 +210,7 @@ def test_what_hangs_on_one_that_is_parted_is_joined_again(sqlite_store: Store, o
         make_one(db, one_hall, 2, 0)
         again = everything(db)
         assert {name: again[name] for name in FOLDS - MADE} == {name: both[name] for name in FOLDS - MADE}, "whichever was joined first"
-    assert is_rebuilt(sqlite_store)
+    assert is_as_rebuilt(sqlite_store)
 
 
 def test_rounds_that_come_to_bear_the_numbers_of_an_erased_persons_are_not_put_back(

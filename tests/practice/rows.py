@@ -7,8 +7,10 @@ from typing import Any
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
+from drillhall.practice.folding import rebuild
 from drillhall.store.base import Row
 from drillhall.store.models.practice import AnswerRow, BesideTallyRow, DrillRow, MemoryRow, PromptTallyRow, SightRow, TallyRow
+from drillhall.store.session import Store
 
 
 def rows_of(db: Session, table: type[Row]) -> list[tuple[Any, ...]]:
@@ -27,3 +29,13 @@ def folded(db: Session) -> dict[str, list[tuple[Any, ...]]]:
 def answers(db: Session) -> list[tuple[Any, ...]]:
     """Return the log."""
     return rows_of(db, AnswerRow)
+
+
+def is_as_rebuilt(store: Store) -> bool:
+    """Say whether a rebuild of all learners comes to the very rows that are stored; what it came to is kept."""
+    with store.look() as db:
+        before = folded(db)
+    with store.work() as db:
+        rebuild(db)
+    with store.look() as db:
+        return folded(db) == before
