@@ -10,7 +10,7 @@ import threading
 import time
 from collections import deque
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from contextlib import contextmanager
+from contextlib import AbstractContextManager
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
 from functools import partial
@@ -22,7 +22,7 @@ from drillhall.people import accounts, groups
 from tests.cast import Someone
 from tests.faults.browsers import Browser
 from tests.faults.halls import Hall, enrol
-from tests.faults.loading import Learner, Ledger
+from tests.faults.loading import Learner, Ledger, all_at_work
 from tests.faults.proxying import Proxy
 from tests.faults.visitors import Away, Reply
 
@@ -216,19 +216,9 @@ class Crowd:
         """Every request, in the order of its beginning."""
         return sorted((one for member in self.members for one in member.seen), key=lambda one: one.began)
 
-    @contextmanager
-    def at_work(self, some: int = 0) -> Iterator[None]:
+    def at_work(self, some: int = 0) -> AbstractContextManager[None]:
         """Let all of them, or the first so many, work within."""
-        over = threading.Event()
-        threads = [threading.Thread(target=self._work, args=(member, over)) for member in self.members[: some or None]]
-        for thread in threads:
-            thread.start()
-        try:
-            yield
-        finally:
-            over.set()
-            for thread in threads:
-                thread.join()
+        return all_at_work(self._work, self.members[: some or None])
 
     def settle(self, seconds: float = 60) -> None:
         """Let everybody send again what was not acknowledged, or raise RuntimeError."""

@@ -10,17 +10,19 @@ import hashlib
 import threading
 import time
 from collections import Counter, deque
-from collections.abc import Callable, Iterator, Sequence
-from contextlib import contextmanager
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from contextlib import AbstractContextManager, contextmanager
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
 from random import Random
-from typing import Any, Final
+from typing import Any, Final, TypeVar
 
 from tests.acts.pictures import jpeg
 from tests.faults.halls import LEARNERS
 from tests.faults.tides import tide_key, tide_zip
 from tests.faults.visitors import Away, Reply, Visitor
+
+T = TypeVar("T")
 
 REST: Final = 0.05
 EXPECTED: Final = frozenset({200, 201, 303, 503})
@@ -172,6 +174,21 @@ class Sender(Actor):
             self.content = b""
 
 
+@contextmanager
+def all_at_work(work: Callable[[T, threading.Event], None], those: Iterable[T]) -> Iterator[None]:
+    """Let each of those work within, in a thread of its own, until the event that it is given is set on leaving."""
+    over = threading.Event()
+    threads = [threading.Thread(target=work, args=(one, over)) for one in those]
+    for thread in threads:
+        thread.start()
+    try:
+        yield
+    finally:
+        over.set()
+        for thread in threads:
+            thread.join()
+
+
 @dataclass
 class Bringer(Actor):
     """Brings one catalogue after another in: the zip, then the word that it be imported."""
@@ -225,19 +242,9 @@ class Load:
         for actor in self.actors:
             actor.visitor.sign_in()
 
-    @contextmanager
-    def at_work(self) -> Iterator[None]:
+    def at_work(self) -> AbstractContextManager[None]:
         """Let everybody work within, and rest afterwards."""
-        over = threading.Event()
-        threads = [threading.Thread(target=self._work, args=(actor, over)) for actor in self.actors]
-        for thread in threads:
-            thread.start()
-        try:
-            yield
-        finally:
-            over.set()
-            for thread in threads:
-                thread.join()
+        return all_at_work(self._work, self.actors)
 
     def wait_for(self, replies: int, *, seconds: float = 60) -> None:
         """Wait until so many whole answers have come from now on, or raise RuntimeError."""
