@@ -71,7 +71,10 @@ class CatalogueFormRow(Row):
 
 
 class TraitRow(Row):
-    """One character with named states; `unit` is what it is measured in, empty where it is not."""
+    """One character with named states; `unit` is what it is measured in, empty where it is not.
+
+    `said` is what it is called in other languages than the catalogue's, as {language: {label, ask}}.
+    """
 
     __tablename__ = "trait"
     __table_args__ = (UniqueConstraint("catalogue_id", "key"),)
@@ -84,6 +87,7 @@ class TraitRow(Row):
     part: Mapped[str] = mapped_column(String(40))
     kind: Mapped[str] = mapped_column(String(16))
     unit: Mapped[str] = mapped_column(String(16), default="")
+    said: Mapped[dict[str, Any]] = mapped_column(JSON, default=dict)
     note: Mapped[str] = mapped_column(Text, default="")
     place: Mapped[int] = mapped_column(default=0)
     extra: Mapped[dict[str, Any]] = mapped_column(JSON, default=dict)
@@ -91,7 +95,7 @@ class TraitRow(Row):
 
 
 class StateRow(Row):
-    """One state of a trait; `also_called` are words that mean the same."""
+    """One state of a trait; `also_called` are words that mean the same, `said` those of other languages, as {language: {label, also_called}}."""
 
     __tablename__ = "state"
     __table_args__ = (UniqueConstraint("trait_id", "key"),)
@@ -102,6 +106,7 @@ class StateRow(Row):
     label: Mapped[str] = mapped_column(String(120))
     also_called: Mapped[list[str]] = mapped_column(JSON, default=list)
     colour: Mapped[str] = mapped_column(String(7), default="")
+    said: Mapped[dict[str, Any]] = mapped_column(JSON, default=dict)
     place: Mapped[int] = mapped_column(default=0)
     extra: Mapped[dict[str, Any]] = mapped_column(JSON, default=dict)
     retired_at: Mapped[datetime | None]
@@ -144,7 +149,7 @@ class FormMeasureRow(Row):
 
 
 class CataloguePairRow(Row):
-    """A pair as a catalogue refers to it, with the author's word on it."""
+    """A pair as a catalogue refers to it, with the author's word on it; `said` holds that in other languages, as {language: {note}}."""
 
     __tablename__ = "catalogue_pair"
     __table_args__ = (UniqueConstraint("catalogue_id", "pair_id"), UniqueConstraint("catalogue_id", "key"))
@@ -154,6 +159,7 @@ class CataloguePairRow(Row):
     pair_id: Mapped[int] = mapped_column(ForeignKey("pair.id", ondelete="RESTRICT"), index=True)
     key: Mapped[str] = mapped_column(String(160))
     note: Mapped[str] = mapped_column(Text, default="")
+    said: Mapped[dict[str, Any]] = mapped_column(JSON, default=dict)
     place: Mapped[int] = mapped_column(default=0)
     neither_allowed: Mapped[bool] = mapped_column(default=True)
     third_share: Mapped[float] = mapped_column(default=0.05)
