@@ -9,7 +9,7 @@ from datetime import date
 from typing import Any, Final, Protocol
 
 from drillhall.core.regions import Region
-from drillhall.core.values import Mark, Measured
+from drillhall.core.values import Mark, Measured, Tongues
 from drillhall.words import joined
 
 CATALOGUE_FILE: Final = "catalogue.toml"
@@ -49,18 +49,19 @@ class SaidChance:
 
 @dataclass(frozen=True, slots=True)
 class FolderState:
-    """One state of a trait."""
+    """One state of a trait; `said` is label and also_called in other languages."""
 
     key: str
     label: str
     also_called: tuple[str, ...] = ()
     colour: str = ""
     extra: Extra = field(default_factory=dict)
+    said: Tongues = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)
 class FolderTrait:
-    """One trait with its states in order; `unit` is what it is measured in, and one that is measured needs no states."""
+    """One trait with its states in order; one with a `unit` is measured and needs no states; `said` is label and ask in others."""
 
     key: str
     label: str
@@ -71,6 +72,7 @@ class FolderTrait:
     note: str = ""
     extra: Extra = field(default_factory=dict)
     unit: str = ""
+    said: Tongues = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)
@@ -150,7 +152,7 @@ class FolderThird:
 
 @dataclass(frozen=True, slots=True)
 class FolderPair:
-    """Two forms that get confused."""
+    """Two forms that get confused; `said` is the note in other languages."""
 
     forms: PairOfKeys
     note: str = ""
@@ -158,6 +160,7 @@ class FolderPair:
     third_share: float = 0.05
     thirds: tuple[FolderThird, ...] = ()
     extra: Extra = field(default_factory=dict)
+    said: Tongues = field(default_factory=dict)
 
     @property
     def key(self) -> str:

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import unicodedata
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable, Mapping
+from typing import Final
 
-from drillhall.core.values import State, Trait
+from drillhall.core.values import State, Trait, Words
 
 
 def fold_word(said: str) -> str:
@@ -25,19 +26,21 @@ def fold_word(said: str) -> str:
 
 
 def state_meant(trait: Trait, said: str) -> State | None:
-    """Return the state that a word means: by its label or key, else by what it is also called; None where two states or none fit.
+    """Return the state that a word means, in whatever language; None where two states or none fit.
 
-    A label counts before what another state is also called, so that an author's own word is never taken away by a synonym.
+    A label or key counts before what another state is also called, so that an author's own word is never taken away by a synonym;
+    both count before the words of languages in which the trait is not told, so that nobody's own word means something foreign.
 
-    >>> from drillhall.core.values import TraitKind
-    >>> states = (State("buff", "buff", ("sandy", "straw")), State("rust", "rusty", ("chestnut",)))
-    >>> state_meant(Trait("crown", "Crown", "head", TraitKind.COLOUR, states), "Stráw").key
-    'buff'
+    >>> from drillhall.core.values import TraitKind, Words
+    >>> states = (State("buff", "buff", ("sandy", "straw")), State("rust", "rusty", said={"de": Words("rostrot")}))
+    >>> crown = Trait("crown", "Crown", "head", TraitKind.COLOUR, states)
+    >>> state_meant(crown, "Stráw").key, state_meant(crown, "Rostrot").key
+    ('buff', 'rust')
     """
     word = fold_word(said)
     if not word:
         return None
-    for names in ((lambda state: (state.key, state.label)), (lambda state: state.also_called)):
+    for names in _BY_RANK:
         meant = [state for state in trait.states if word in {fold_word(name) for name in names(state)}]
         if meant:
             return meant[0] if len(meant) == 1 else None
@@ -45,13 +48,29 @@ def state_meant(trait: Trait, said: str) -> State | None:
 
 
 def ambiguous_words(trait: Trait) -> tuple[str, ...]:
-    """Return the words, folded, that more than one state of a trait goes by; a catalogue's check may name them."""
+    """Return the words, folded, that more than one state of a trait goes by in the language in which it is told."""
+    return _shared({state.key: (state.key, state.label, *state.also_called) for state in trait.states})
+
+
+def ambiguous_elsewhere(states: Iterable[State], language: str) -> tuple[str, ...]:
+    """Return the words, folded, that more than one state goes by in another language than its own; a key is a word in all of them."""
+    said = {state.key: state.said.get(language, Words()) for state in states}
+    return _shared({key: (key, words.label, *words.also_called) for key, words in said.items()})
+
+
+def _shared(names: Mapping[str, Iterable[str]]) -> tuple[str, ...]:
+    """Return the words that stand under more than one key, empty ones left aside."""
     seen: dict[str, set[str]] = {}
-    for state in trait.states:
-        for name in _every_name(state):
-            seen.setdefault(fold_word(name), set()).add(state.key)
-    return tuple(sorted(word for word, states in seen.items() if len(states) > 1))
+    for key, words in names.items():
+        for word in filter(None, map(fold_word, words)):
+            seen.setdefault(word, set()).add(key)
+    return tuple(sorted(word for word, keys in seen.items() if len(keys) > 1))
 
 
-def _every_name(state: State) -> Iterable[str]:
-    return (state.key, state.label, *state.also_called)
+_BY_RANK: Final[tuple[Callable[[State], tuple[str, ...]], ...]] = (
+    lambda state: (state.key, state.label),
+    lambda state: state.also_called,
+    lambda state: tuple(words.label for words in state.said.values()),
+    lambda state: tuple(word for words in state.said.values() for word in words.also_called),
+)
+"""What a state goes by, the words that count first before the others."""

@@ -10,6 +10,7 @@ from sqlalchemy import literal, or_, select
 from sqlalchemy.orm import Session
 
 from drillhall.core.sight import hard_to_see
+from drillhall.core.tongues import note_in, told_in, words_in
 from drillhall.core.traits import chance_of_count, chance_of_word, fill_chances
 from drillhall.core.values import Form, FormMeasures, FormTraits, Measured, Pair, PairLore, State, Third, Trait, TraitKind
 from drillhall.practice.naming import under_list
@@ -172,7 +173,7 @@ def lore_of_pairs(
             chances=chances,
             measures=measures,
             thirds=tuple(thirds.get(row.id, ())),
-            note=row.note,
+            note=note_in(row.note, words_in(row.said), catalogue.language, speaking())[0],
             third_forms=tuple(forms[third_id] for third_id in sorted(shown | {third.form_id for third in thirds.get(row.id, ())})),
         )
         for row, pair in said
@@ -195,7 +196,7 @@ def _thirds(db: Session, catalogue_pair_ids: Sequence[int]) -> dict[int, list[Th
 
 
 def _traits(db: Session, catalogue: CatalogueRow, *, with_retired: bool) -> tuple[tuple[Trait, ...], dict[int, tuple[str, str]]]:
-    """Return the catalogue's traits in order, and (trait key, state key) by the state's id."""
+    """Return the catalogue's traits in order, in the language that is spoken, and (trait key, state key) by the state's id."""
     in_use = select(TraitRow).where(TraitRow.catalogue_id == catalogue.id, or_(literal(with_retired), TraitRow.retired_at.is_(None)))
     rows = db.scalars(in_use.order_by(TraitRow.place, TraitRow.id)).all()
     by_trait: dict[int, list[StateRow]] = defaultdict(list)
@@ -204,20 +205,25 @@ def _traits(db: Session, catalogue: CatalogueRow, *, with_retired: bool) -> tupl
     )
     for state in db.scalars(held.order_by(StateRow.place, StateRow.id)):
         by_trait[state.trait_id].append(state)
-    traits = tuple(
-        Trait(
-            key=row.key,
-            label=row.label,
-            part=row.part,
-            kind=TraitKind(row.kind),
-            states=tuple(State(key=s.key, label=s.label, also_called=tuple(s.also_called), colour=s.colour) for s in by_trait[row.id]),
-            ask=row.ask,
-            subject=catalogue.subject,
-            unit=row.unit,
-        )
-        for row in rows
-    )
+    traits = tuple(told_in(_as_said(row, by_trait[row.id], catalogue), speaking()) for row in rows)
     return traits, {state.id: (row.key, state.key) for row in rows for state in by_trait[row.id]}
+
+
+def _as_said(row: TraitRow, states: Iterable[StateRow], catalogue: CatalogueRow) -> Trait:
+    """Return a trait in its catalogue's own language, with what is said of it in others."""
+    own = catalogue.language
+    return Trait(
+        key=row.key,
+        label=row.label,
+        part=row.part,
+        kind=TraitKind(row.kind),
+        states=tuple(State(s.key, s.label, tuple(s.also_called), s.colour, own, words_in(s.said)) for s in states),
+        ask=row.ask,
+        subject=catalogue.subject,
+        unit=row.unit,
+        language=own,
+        said=words_in(row.said),
+    )
 
 
 def _chances(

@@ -24,7 +24,7 @@ from drillhall.catalogues.folder import (
 from drillhall.catalogues.reading.concepts import concept_id
 from drillhall.core.licences import LICENCES, PUBLIC_DOMAIN_MARK
 from drillhall.core.terms import CHANCE_WORDS, DISTANCES, LIFE_STAGES, MEDIA, ORIENTATIONS, SEXES, SUBJECTS
-from drillhall.core.values import Mark, Measured, TraitKind
+from drillhall.core.values import Mark, Measured, TraitKind, Words
 
 SIGNS = st.characters(exclude_categories=["Cc", "Cs"])
 TEXT = st.text(SIGNS, max_size=12).map(str.strip)
@@ -35,6 +35,7 @@ LEAF = st.one_of(TEXT, st.booleans(), st.integers(-(2**63), 2**63 - 1), st.float
 VALUE = st.recursive(LEAF, lambda inside: st.one_of(st.lists(inside, max_size=2), st.dictionaries(TEXT, inside, max_size=2)), max_leaves=4)
 EXTRA = st.dictionaries(TEXT.map(lambda key: f"x {key}"), VALUE, max_size=2)
 MEASURES = st.builds(Measured, st.floats(-1e9, 1e9), st.floats(1e-6, 1e9), st.none() | st.integers(1, 10**9))
+TAGS = st.lists(st.sampled_from(["de", "de-AT", "fr", "sr-Cyrl"]), max_size=2, unique=True)
 TAGGED = st.just({"x": {"toml:date": "no day"}})
 
 
@@ -46,7 +47,13 @@ def _unique(keys: st.SearchStrategy[str], *, least: int, most: int) -> st.Search
 def traits(draw: st.DrawFn) -> FolderTrait:
     keys = draw(_unique(KEYS, least=2, most=3))
     colour = st.sampled_from(["", "#0a1b2c"])
-    said = [FolderState(key, draw(NEEDED), tuple(draw(st.lists(TEXT, max_size=2))), draw(colour), draw(EXTRA)) for key in keys]
+    tags = draw(TAGS)
+    said = [
+        FolderState(
+            key, draw(NEEDED), tuple(draw(st.lists(TEXT, max_size=2))), draw(colour), draw(EXTRA), draw(_state_words(f"#{number}", tags))
+        )
+        for number, key in enumerate(keys)
+    ]
     unit = draw(st.sampled_from(["", "mm", "µm"]))
     if unit and draw(st.booleans()):
         said = []
@@ -60,7 +67,15 @@ def traits(draw: st.DrawFn) -> FolderTrait:
         draw(LINES),
         draw(EXTRA),
         unit,
+        {tag: Words(label=draw(NEEDED), ask=draw(TEXT)) for tag in tags if draw(st.booleans())},
     )
+
+
+def _state_words(mark: str, tags: list[str]) -> st.SearchStrategy[dict[str, Words]]:
+    """Return words in other languages of which none is another state's, each ending in the state's mark."""
+    word = NEEDED.map(lambda word: f"{word} {mark}")
+    words = st.builds(Words, label=word, also_called=st.lists(word, max_size=2).map(tuple))
+    return st.fixed_dictionaries({}, optional=dict.fromkeys(tags, words))
 
 
 @st.composite
@@ -106,7 +121,8 @@ def pairs(draw: st.DrawFn, held: list[FolderForm], known: tuple[FolderTrait, ...
         others = [form.key for form in held if form.key not in two]
         thirds = {FolderThird(form, trait.key) for form in others for trait in known if trait.states and draw(st.booleans())}
         share = draw(st.floats(0, 0.1))
-        said.append(FolderPair(two, draw(LINES), draw(st.booleans()), share, tuple(sorted(thirds)), draw(EXTRA)))
+        notes = {tag: Words(note=note) for tag in draw(TAGS) if (note := draw(LINES))}
+        said.append(FolderPair(two, draw(LINES), draw(st.booleans()), share, tuple(sorted(thirds)), draw(EXTRA), notes))
     return tuple(said)
 
 

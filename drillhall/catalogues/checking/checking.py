@@ -8,6 +8,7 @@ from drillhall.catalogues.checking.lore import faults_of_forms, faults_of_head, 
 from drillhall.catalogues.checking.names import faults_of_names, list_double_words
 from drillhall.catalogues.checking.pictures import faults_of_pictures
 from drillhall.catalogues.checking.signs import faults_of_signs
+from drillhall.catalogues.checking.tongues import faults_of_tongues
 from drillhall.catalogues.checking.wanted import list_wanted
 from drillhall.catalogues.folder import Fault, Folder
 
@@ -37,6 +38,7 @@ def check(folder: Folder) -> CheckReport:
     faults += faults_of_signs(catalogue)
     faults += faults_of_head(catalogue)
     faults += faults_of_traits(catalogue)
+    faults += faults_of_tongues(catalogue)
     faults += faults_of_forms(catalogue)
     faults += faults_of_pairs(catalogue)
     faults += faults_of_names(catalogue)

@@ -12,6 +12,7 @@ from sqlalchemy.orm import Session
 from drillhall.catalogues.checking.lore import faults_of_forms, faults_of_head, faults_of_pairs, faults_of_sets, faults_of_traits
 from drillhall.catalogues.checking.names import faults_of_names
 from drillhall.catalogues.checking.signs import faults_of_signs
+from drillhall.catalogues.checking.tongues import faults_of_tongues
 from drillhall.catalogues.editing.fields import PARTS, differing, to_fields, version_of, within
 from drillhall.catalogues.editing.wording import Differing, Wording
 from drillhall.catalogues.folder import Fault, FolderCatalogue
@@ -105,7 +106,7 @@ def refuse_faults(old: FolderCatalogue, new: FolderCatalogue) -> None:
 
 def list_faults(catalogue: FolderCatalogue) -> tuple[Fault, ...]:
     """Return every fault of what a catalogue says, its pictures left aside."""
-    checks = (faults_of_head, faults_of_traits, faults_of_forms, faults_of_pairs, faults_of_sets, faults_of_names)
+    checks = (faults_of_head, faults_of_traits, faults_of_forms, faults_of_pairs, faults_of_sets, faults_of_names, faults_of_tongues)
     return (*faults_of_signs(catalogue.without_pictures()), *(fault for check in checks for fault in check(catalogue)))
 
 

@@ -26,7 +26,8 @@ from drillhall.catalogues.folder import (
     SaidChance,
 )
 from drillhall.catalogues.writing.extras import from_json, to_json
-from drillhall.core.values import Measured
+from drillhall.core.tongues import words_in, words_out
+from drillhall.core.values import Measured, Words
 
 Fields = Mapping[str, Any]
 """Path → what JSON can hold. "forms" is the order of the forms' keys, "forms/<key>/note" a form's note, and so on."""
@@ -34,7 +35,7 @@ Fields = Mapping[str, Any]
 HEAD: Final = ("title", "language", "subject", "list_name", "note", "mappings", "extra", "beside", "sets_beside")
 PARTS: Final = ("traits", "forms", "pairs", "sets")
 _EXTRAS: Final = frozenset({"extra", "beside", "sets_beside"})
-_OWN_WAY: Final = frozenset({"key", "forms", "traits", "measures", "states", "thirds", "stages", "pairs", *_EXTRAS})
+_OWN_WAY: Final = frozenset({"key", "said", "forms", "traits", "measures", "states", "thirds", "stages", "pairs", *_EXTRAS})
 _RECORDS: Final[Mapping[str, Callable[..., Any]]] = MappingProxyType(
     {"also_named": FolderName, "called": FolderCalled, "mappings": FolderMapping}
 )
@@ -106,6 +107,8 @@ def _inside(item: FolderTrait | FolderForm | FolderPair | FolderSet | FolderStat
     """Return a thing's own fields by name, those of its states and chances beneath their keys."""
     names = [field.name for field in fields_of(item) if field.name not in _OWN_WAY or field.name in _EXTRAS]
     found = {name: _plain(name, getattr(item, name)) for name in names}
+    if isinstance(item, FolderTrait | FolderPair | FolderState):
+        found |= {f"said/{tag}/{name}": value for tag, one in words_out(item.said).items() for name, value in one.items()}
     match item:
         case FolderTrait():
             found["states"] = [state.key for state in item.states]
@@ -130,8 +133,8 @@ def _trait(key: str, said: dict[str, Any]) -> FolderTrait:
     states = []
     for state in keys:
         beneath = _beneath(said, f"states/{state}")
-        states.append(FolderState(key=state, **{name: _back(name, value) for name, value in beneath.items()}))
-    return FolderTrait(key=key, states=tuple(states), **_own(said))
+        states.append(FolderState(key=state, said=_words(beneath), **_own(beneath)))
+    return FolderTrait(key=key, states=tuple(states), said=_words(said), **_own(said))
 
 
 def _form(key: str, said: dict[str, Any]) -> FolderForm:
@@ -146,7 +149,7 @@ def _form(key: str, said: dict[str, Any]) -> FolderForm:
 def _pair(key: str, said: dict[str, Any]) -> FolderPair:
     first, _, second = key.partition(":")
     thirds = tuple(FolderThird(form, trait) for form, trait in said.pop("thirds"))
-    return FolderPair(forms=(first, second), thirds=thirds, **_own(said))
+    return FolderPair(forms=(first, second), thirds=thirds, said=_words(said), **_own(said))
 
 
 def _set(key: str, said: dict[str, Any]) -> FolderSet:
@@ -156,6 +159,14 @@ def _set(key: str, said: dict[str, Any]) -> FolderSet:
 def _stage(said: dict[str, Any]) -> FolderStage:
     pairs = tuple((first, second) for first, second in said.pop("pairs"))
     return FolderStage(pairs=pairs, **_own(said))
+
+
+def _words(said: Fields) -> dict[str, Words]:
+    told: dict[str, dict[str, Any]] = {}
+    for path, value in _beneath(said, "said").items():
+        tag, _, name = path.partition("/")
+        told.setdefault(tag, {})[name] = value
+    return words_in(told)
 
 
 def _own(said: Fields) -> dict[str, Any]:

@@ -120,15 +120,15 @@ class Wording:
             return NAMES[path]
         part, key, *rest = path.split("/")
         name = self.thing(f"{part}/{key}")
-        if rest[0] == "states" and len(rest) == 3:
+        if rest[0] == "states" and len(rest) > 1:
             state = self._find(f"{part}/{key}/states/{rest[1]}/label") or rest[1]
-            return say("{name}, state {state}: {field}", name=name, state=state, field=NAMES[rest[2]])
+            return say("{name}, state {state}: {field}", name=name, state=state, field=_field(rest[2:]))
         if rest[0] == "traits":
             state = self._find(f"traits/{rest[1]}/states/{rest[2]}/label") or rest[2]
             return say("{name}: how often {trait} is {state}", name=name, trait=self.thing(f"traits/{rest[1]}"), state=state)
         if rest[0] == "measures":
             return say("{name}: what {trait} measures", name=name, trait=self.thing(f"traits/{rest[1]}"))
-        return joined(": ", (name, NAMES.get(rest[0], rest[0])))
+        return joined(": ", (name, _field(rest)))
 
     def _value(self, path: str, fields: Fields) -> str | None:
         if path not in fields:
@@ -168,6 +168,13 @@ def joined_pair(names: Sequence[str]) -> str:
 def in_words(name: str, value: Any) -> Any:
     """Return the value of a field in words where it is a key, else as it is."""
     return VALUES[name].get(value, value) if name in VALUES else HOW_OFTEN.get(value, value)
+
+
+def _field(path: Sequence[str]) -> str:
+    """Return the name of a field by the end of its path; of one in another language, which."""
+    if path[0] == "said":
+        return say("{field} in {language}", field=NAMES[path[2]], language=path[1])
+    return NAMES.get(path[0], path[0])
 
 
 def _top(path: str) -> str:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
+from dataclasses import replace
 from typing import Any
 
 from drillhall.catalogues.folder import (
@@ -26,10 +27,9 @@ from drillhall.catalogues.folder import (
 from drillhall.catalogues.places import within_file
 from drillhall.catalogues.reading.concepts import concept_id
 from drillhall.catalogues.reading.tables import Table
+from drillhall.catalogues.reading.tongues import NOTE_LONGEST, notes_of_pair, words_of_trait
 from drillhall.core.values import Measured
 from drillhall.words import joined, listed, say
-
-NOTE_LONGEST = 4000
 
 
 def catalogue_of(content: dict[str, Any], faults: list[Fault]) -> FolderCatalogue:
@@ -60,6 +60,8 @@ def sets_of(content: dict[str, Any], faults: list[Fault]) -> tuple[tuple[FolderS
 
 
 def _trait(table: Table) -> FolderTrait:
+    states = tuple(_state(state) for state in table.tables("states", say("state")))
+    said, of_states = words_of_trait(table, [state.key for state in states])
     return FolderTrait(
         key=table.text("key", needed=True, longest=80),
         label=table.text("label", needed=True, longest=120),
@@ -68,7 +70,8 @@ def _trait(table: Table) -> FolderTrait:
         ask=table.text("ask"),
         unit=table.text("unit", longest=16),
         note=table.text("note", longest=NOTE_LONGEST),
-        states=tuple(_state(state) for state in table.tables("states", say("state"))),
+        states=tuple(replace(state, said=of_states.get(state.key, {})) for state in states),
+        said=said,
         extra=table.left(),
     )
 
@@ -198,6 +201,7 @@ def _pair(table: Table) -> FolderPair:
         neither=named.flag("neither", default=True),
         third_share=named.number("third_share", default=0.05),
         thirds=tuple(sorted(_third(third) for third in named.tables("thirds", say("third", ctx="of a pair")))),
+        said=notes_of_pair(named),
         extra=named.left(),
     )
 

@@ -31,8 +31,10 @@ from drillhall.catalogues.folder import (
     SaidChance,
 )
 from drillhall.catalogues.writing.toml_text import toml_text
+from drillhall.catalogues.writing.tongues import lines_of_states, trait_words
 from drillhall.core.regions import Region
 from drillhall.core.terms import PICTURE_COLUMNS, SELDOM_SAID
+from drillhall.core.tongues import words_out
 from drillhall.core.values import Mark, Measured
 from drillhall.errors import Conflict
 from drillhall.words import say
@@ -130,7 +132,7 @@ def text_files(catalogue: FolderCatalogue) -> dict[str, str]:
     """Return the text files of a catalogue by name; one that would say nothing is left out."""
     sets = {"sets": [_set(one) for one in catalogue.sets]} if catalogue.sets else {}
     files = {
-        CATALOGUE_FILE: toml_text(_catalogue(catalogue), inline=INLINE),
+        CATALOGUE_FILE: toml_text(_catalogue(catalogue), inline=INLINE | lines_of_states(catalogue)),
         SETS_FILE: toml_text({**catalogue.sets_beside, **sets}, inline=INLINE),
         PICTURES_FILE: pictures_text(catalogue.pictures),
     }
@@ -186,6 +188,7 @@ def _trait(trait: FolderTrait) -> dict[str, Any]:
         "kind": trait.kind,
         **_said(unit=trait.unit, note=trait.note, states=[_state(state) for state in trait.states]),
         **trait.extra,
+        **_said(said=trait_words(trait)),
     }
 
 
@@ -240,6 +243,7 @@ def _pair(pair: FolderPair) -> dict[str, Any]:
         "third_share": pair.third_share,
         **_said(thirds=[{"form": third.form, "trait": third.trait} for third in pair.thirds]),
         **pair.extra,
+        **_said(said=words_out(pair.said)),
     }
 
 

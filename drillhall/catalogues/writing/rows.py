@@ -16,6 +16,7 @@ from drillhall.catalogues.writing.measures import write_measures
 from drillhall.catalogues.writing.naming import concepts_of, forms_of, names_of, pairs_of
 from drillhall.catalogues.writing.retiring import rename, retire
 from drillhall.catalogues.writing.sets import write_sets
+from drillhall.core.tongues import words_out
 from drillhall.store.models.catalogue import (
     CatalogueFormRow,
     CataloguePairRow,
@@ -76,7 +77,7 @@ def _write_traits(db: Session, catalogue: FolderCatalogue, catalogue_id: int, *,
     for place, trait in enumerate(catalogue.traits):
         row = rows.setdefault(trait.key, TraitRow(catalogue_id=catalogue_id, key=trait.key))
         row.label, row.ask, row.part, row.kind, row.note = trait.label, trait.ask, trait.part, trait.kind, trait.note
-        row.unit = trait.unit
+        row.unit, row.said = trait.unit, words_out(trait.said)
         row.place, row.extra, row.retired_at = place, to_json(trait.extra), None
         db.add(row)
     said = {trait.key for trait in catalogue.traits}
@@ -90,7 +91,7 @@ def _write_states(db: Session, trait: TraitRow, said: FolderTrait, *, at: dateti
     for place, state in enumerate(said.states):
         row = rows.setdefault(state.key, StateRow(trait_id=trait.id, key=state.key))
         row.label, row.also_called, row.colour = state.label, list(state.also_called), state.colour
-        row.place, row.extra, row.retired_at = place, to_json(state.extra), None
+        row.place, row.extra, row.retired_at, row.said = place, to_json(state.extra), None, words_out(state.said)
         db.add(row)
     keys = {state.key for state in said.states}
     retire((row for key, row in rows.items() if key not in keys), at=at)
@@ -154,7 +155,7 @@ def _write_pairs(
         pair_id = pairs[pair.key]
         row = rows.setdefault(pair_id, CataloguePairRow(catalogue_id=catalogue_id, pair_id=pair_id, key=pair.key))
         row.note, row.place, row.neither_allowed, row.third_share = pair.note, place, pair.neither, pair.third_share
-        row.extra, row.retired_at = to_json(pair.extra), None
+        row.extra, row.retired_at, row.said = to_json(pair.extra), None, words_out(pair.said)
         db.add(row)
     retire((row for pair_id, row in rows.items() if pair_id not in set(pairs.values())), at=at)
     db.flush()

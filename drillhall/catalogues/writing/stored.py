@@ -16,17 +16,17 @@ from drillhall.catalogues.folder import (
     FolderPicture,
     FolderSet,
     FolderStage,
-    FolderState,
     FolderThird,
-    FolderTrait,
     PairOfKeys,
     SaidChance,
 )
 from drillhall.catalogues.writing.extras import from_json
 from drillhall.catalogues.writing.mapped import called_in, names_in, stored_mappings
 from drillhall.catalogues.writing.measures import stored_measures
+from drillhall.catalogues.writing.traits import stored_traits
 from drillhall.core.regions import PLACES, Region
 from drillhall.core.rights import ASKED
+from drillhall.core.tongues import words_in
 from drillhall.core.values import Mark
 from drillhall.errors import NotFound
 from drillhall.store.models.catalogue import (
@@ -84,7 +84,7 @@ def stored_catalogue(db: Session, catalogue_id: int) -> FolderCatalogue:
         language=row.language,
         note=row.note,
         mappings=stored_mappings(db, catalogue_id),
-        traits=_traits(db, catalogue_id),
+        traits=stored_traits(db, catalogue_id),
         forms=_forms(db, catalogue_id),
         pairs=_pairs(db, catalogue_id),
         sets=_sets(db, catalogue_id),
@@ -105,30 +105,6 @@ def list_stored_pictures(db: Session, catalogue_id: int) -> tuple[StoredPicture,
         .order_by(CataloguePictureRow.retired_at.is_not(None), CataloguePictureRow.place, CataloguePictureRow.picture_id)
     )
     return tuple(StoredPicture(id_, file, digest, owner in {None, *stewards}) for id_, file, digest, owner in db.execute(query))
-
-
-def _traits(db: Session, catalogue_id: int) -> tuple[FolderTrait, ...]:
-    in_use = select(TraitRow).where(TraitRow.catalogue_id == catalogue_id, TraitRow.retired_at.is_(None))
-    traits = db.scalars(in_use.order_by(TraitRow.place, TraitRow.id)).all()
-    states: dict[int, list[FolderState]] = defaultdict(list)
-    query = select(StateRow).where(StateRow.trait_id.in_([trait.id for trait in traits]), StateRow.retired_at.is_(None))
-    for state in db.scalars(query.order_by(StateRow.place, StateRow.id)):
-        said = FolderState(state.key, state.label, tuple(state.also_called), state.colour, from_json(state.extra))
-        states[state.trait_id].append(said)
-    return tuple(
-        FolderTrait(
-            key=trait.key,
-            label=trait.label,
-            part=trait.part,
-            kind=trait.kind,
-            states=tuple(states[trait.id]),
-            ask=trait.ask,
-            unit=trait.unit,
-            note=trait.note,
-            extra=from_json(trait.extra),
-        )
-        for trait in traits
-    )
 
 
 def _forms(db: Session, catalogue_id: int) -> tuple[FolderForm, ...]:
@@ -203,6 +179,7 @@ def _pairs(db: Session, catalogue_id: int) -> tuple[FolderPair, ...]:
             third_share=row.third_share,
             thirds=tuple(sorted(thirds[row.id])),
             extra=from_json(row.extra),
+            said=words_in(row.said),
         )
         for row in rows
     )

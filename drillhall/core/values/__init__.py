@@ -31,9 +31,11 @@ from drillhall.core.values.forms import (
     Rendition,
     State,
     Third,
+    Tongues,
     Trait,
     TraitKind,
     Use,
+    Words,
 )
 from drillhall.core.values.plans import (
     Ask,
@@ -80,8 +82,10 @@ __all__ = [
     "Sure",
     "TallyKey",
     "Third",
+    "Tongues",
     "Trait",
     "TraitKind",
     "Use",
     "Why",
+    "Words",
 ]

@@ -55,13 +55,32 @@ class Form:
 
 
 @dataclass(frozen=True, slots=True)
+class Words:
+    """What a catalogue says of a trait, a state or a pair in one language; what it does not say there is empty."""
+
+    label: str = ""
+    ask: str = ""
+    also_called: tuple[str, ...] = ()
+    note: str = ""
+
+
+Tongues = Mapping[str, Words]
+"""Language (a tag of BCP 47) → what is said in it."""
+
+
+@dataclass(frozen=True, slots=True)
 class State:
-    """One state of a trait; `also_called` are words that mean the same, `colour` an sRGB hex or empty."""
+    """One state of a trait; `also_called` are words that mean the same, `colour` an sRGB hex or empty.
+
+    `language` is that of its words, `said` what it is called in others.
+    """
 
     key: str
     label: str
     also_called: tuple[str, ...] = ()
     colour: str = ""
+    language: str = "en"
+    said: Tongues = field(default_factory=dict, hash=False)
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,6 +89,7 @@ class Trait:
 
     `subject` is what its catalogue is about, one of SUBJECTS of `core/terms.py`; empty where that is not said.
     `unit` is what it is measured in, empty where it is not; a trait that is measured alone has no states.
+    `language` is that of its words, `said` what it is called in others.
     """
 
     key: str
@@ -80,6 +100,8 @@ class Trait:
     ask: str = ""
     subject: str = ""
     unit: str = ""
+    language: str = "en"
+    said: Tongues = field(default_factory=dict, hash=False)
 
     def state(self, key: str) -> State:
         """Return the state of that key, or raise KeyError."""

@@ -95,7 +95,10 @@ class TraitRow(Row):
 
 
 class StateRow(Row):
-    """One state of a trait; `also_called` are words that mean the same, `said` those of other languages, as {language: {label, also_called}}."""
+    """One state of a trait; `also_called` are words that mean the same.
+
+    `said` is what it is called in other languages than the catalogue's, as {language: {label, also_called}}.
+    """
 
     __tablename__ = "state"
     __table_args__ = (UniqueConstraint("trait_id", "key"),)
