@@ -200,7 +200,8 @@ def list_changes(db: Session, *, picture_id: int | None = None, catalogue_id: in
 
 def list_forms(db: Session, catalogue_id: int) -> tuple[Form, ...]:
     """Return the forms in use of a catalogue, in its order."""
-    return tuple(queries.form_of(row, name) for _, _, row, name in queries.forms_of_catalogues(db, [catalogue_id], speaking()))
+    rows = queries.forms_of_catalogues(db, [catalogue_id], speaking())
+    return queries.tell_apart(db, [queries.form_of(row, name) for _, _, row, name in rows])
 
 
 def _check(db: Session, picture: PictureRow, label: Label) -> None:

@@ -101,7 +101,9 @@ def list_own_pictures(
         total=mine.count_mine(db, account_id, which),
         page=page,
         counts={one.value: mine.count_mine(db, account_id, _condition(one)) for one in Show},
-        forms=tuple(sorted((queries.form_of(*form) for form in forms.values()), key=lambda form: (form.name, form.wears))),
+        forms=tuple(
+            sorted(queries.tell_apart(db, (queries.form_of(*form) for form in forms.values())), key=lambda form: (form.name, form.wears))
+        ),
         size=size,
         next_unframed=next_unframed(db, account_id),
     )

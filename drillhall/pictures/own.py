@@ -46,7 +46,8 @@ class WhatItShows:
 def list_known_forms(db: Session, account_id: int) -> tuple[KnownForm, ...]:
     """Return the forms that somebody may name: those of the catalogues she drills or writes, else of all."""
     rows = queries.forms_of_catalogues(db, queries.catalogues_near(db, account_id), speaking())
-    return tuple(KnownForm(queries.form_of(row, name), title, subject) for title, subject, row, name in rows)
+    forms = queries.tell_apart(db, [queries.form_of(row, name) for _, _, row, name in rows])
+    return tuple(KnownForm(form, title, subject) for form, (title, subject, *_) in zip(forms, rows, strict=True))
 
 
 def add_own_picture(

@@ -14,13 +14,14 @@ from drillhall.core.rights import Purpose, Rights
 from drillhall.core.values import Use
 from drillhall.errors import BadPicture, Invalid, NotFound
 from drillhall.pictures.ingest import add_picture, take
+from drillhall.pictures.labels import list_forms
 from drillhall.pictures.listing import A_PAGE, list_own_pictures
 from drillhall.pictures.own import WhatItShows, add_own_picture, list_known_forms
 from drillhall.pictures.storage import FolderStorage
 from drillhall.pictures.told import known_forms
 from drillhall.pictures.withdrawing import retire_picture
 from drillhall.store.models.catalogue import CatalogueRow, PairSetRow, TakenSetRow
-from drillhall.store.models.concepts import FormRow, VernacularRow
+from drillhall.store.models.concepts import FormRow, NameRow, VernacularRow
 from drillhall.store.models.pictures import MarkRow, PictureRow
 from drillhall.store.session import Store
 from drillhall.words import speak
@@ -81,6 +82,21 @@ def test_forms_are_offered_in_the_language_of_who_adds_the_picture(room: Room) -
         with room.store.look() as db, speak(language):
             assert [one.form.name for one in list_known_forms(db, room.learner)] == ["Silt daisy", told]
             assert known_forms(db, [room.dunlin])[room.dunlin].name == told
+
+
+def test_forms_that_read_alike_are_told_apart_by_their_scientific_names(room: Room) -> None:
+    with room.store.work() as db:
+        for form_id, latin in ((room.dunlin, "Fictavis limosa"), (room.daisy, "Fictavis lutea")):
+            form = db.get_one(FormRow, form_id)
+            form.plumage = form.life_stage = ""
+            db.scalars(select(NameRow).where(NameRow.concept_id == form.concept_id)).one().scientific_name = latin
+            db.add(VernacularRow(concept_id=form.concept_id, language="de", name="Schlicker"))
+    with room.store.look() as db, speak("de"):
+        told = [one.form.name for one in list_known_forms(db, room.learner)]
+        assert told == ["Schlicker (Fictavis lutea)", "Schlicker (Fictavis limosa)"]
+        assert [one.name for one in list_forms(db, room.waders)] == ["Schlicker"]
+    with room.store.look() as db:
+        assert [one.form.name for one in list_known_forms(db, room.learner)] == ["Silt daisy", "Mudpiper"]
 
 
 def test_whoever_has_taken_a_set_is_offered_the_forms_of_its_catalogue(room: Room) -> None:

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections import defaultdict
+from collections.abc import Iterable, Sequence
+from dataclasses import replace
 from datetime import datetime
 
 from sqlalchemy import ColumnElement, Select, case, exists, func, or_, select
@@ -195,6 +197,19 @@ def forms_by_id(db: Session, form_ids: Sequence[int], language: str) -> dict[int
     """Return forms with a name for each, whatever catalogue says it: in a language, else in another, else its scientific one."""
     query = select(FormRow, func.coalesce(_any_name(language), "")).where(FormRow.id.in_(form_ids))
     return {form.id: (form, said) for form, said in db.execute(query)}
+
+
+def tell_apart(db: Session, forms: Iterable[Form]) -> tuple[Form, ...]:
+    """Return forms of a list to choose from; where two of them read alike there, the scientific name stands beside each."""
+    listed, alike = tuple(forms), defaultdict(set)
+    for form in listed:
+        alike[form.name.casefold(), form.wears].add(form.id)
+    unclear = [form_id for ids in alike.values() if len(ids) > 1 for form_id in sorted(ids)]
+    if not unclear:
+        return listed
+    latin = select(FormRow.id, func.min(NameRow.scientific_name)).join(NameRow, NameRow.concept_id == FormRow.concept_id)
+    names = dict(db.execute(latin.where(FormRow.id.in_(unclear)).group_by(FormRow.id)).all())
+    return tuple(replace(form, name=f"{form.name} ({names[form.id]})") if form.id in names else form for form in listed)
 
 
 def names_by_form(db: Session, form_ids: Sequence[int]) -> dict[int, set[str]]:
