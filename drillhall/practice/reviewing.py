@@ -223,4 +223,6 @@ def how_sure_in_words(lines: Sequence[CalibrationLine]) -> str:
             return say("Your {sure} is too modest: you are right more often than it promises.", sure=line.sure.words)
     if sum(line.forecast.said for line in lines) < SURE_ENOUGH:
         return ""
+    if any(line.forecast.said and not line.likely.low <= line.forecast.chance <= line.likely.high for line in lines):
+        return say("Where a line misses its post, the word was said too few times yet to hold you to it.")
     return say("What you say fits what you know, as far as these counts can tell.")
