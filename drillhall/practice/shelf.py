@@ -54,6 +54,12 @@ class SharedSet:
     stages: tuple[SharedStage, ...]
 
 
+def is_empty(db: Session) -> bool:
+    """Say whether the hall holds no pair set in use."""
+    in_use = select(PairSetRow.id).join(CatalogueRow, CatalogueRow.id == PairSetRow.catalogue_id)
+    return not db.scalar(select(in_use.where(PairSetRow.retired_at.is_(None), CatalogueRow.retired_at.is_(None)).exists()))
+
+
 def list_sets(db: Session, account_id: int) -> tuple[SetOnShelf, ...]:
     """Return every pair set of the hall that is in use, in order of catalogue and place."""
     pairs = (

@@ -17,6 +17,7 @@ from drillhall.core.memory import Parameters
 from drillhall.core.pairs import standing
 from drillhall.core.values import NEITHER, Form, Mark, Pair, PlannedRound, Why
 from drillhall.errors import NotFound
+from drillhall.practice import shelf
 from drillhall.practice.assigned import SetForHer
 from drillhall.practice.cautioning import banners_of, cautions_of
 from drillhall.practice.days import local_day
@@ -93,6 +94,7 @@ class TodayPage:
     look_again: LookAgain | None
     coming: tuple[ComingDay, ...]
     has_sets: bool
+    shelf_is_empty: bool
     without_pictures: int
     done_today: int
     cautions: tuple[str, ...]
@@ -112,6 +114,7 @@ def the_today(db: Session, account_id: int, *, now: datetime) -> TodayPage:
     catalogues = set(plan.catalogues.values())
     pictures = sum(planned.showings for planned in plan.rounds)
     begun = sum(memory.rounds for memory in plan.memories.values())
+    has_sets = bool(plan.pairs) or plan.without_pictures > 0
     return TodayPage(
         lines=_lines(db, account_id, plan, today),
         pictures=pictures,
@@ -120,7 +123,8 @@ def the_today(db: Session, account_id: int, *, now: datetime) -> TodayPage:
         left=left,
         look_again=_look_again(db, account, today=today, now=now),
         coming=_coming(plan, account, today),
-        has_sets=bool(plan.pairs) or plan.without_pictures > 0,
+        has_sets=has_sets,
+        shelf_is_empty=not has_sets and shelf.is_empty(db),
         without_pictures=plan.without_pictures,
         done_today=sum(lately.rounds_on(db, account_id, today).values()),
         cautions=cautions_of(db, catalogues, "today") if begun < NEW_LEARNER_ROUNDS else (),

@@ -107,6 +107,8 @@ def test_a_leader_is_led_from_a_set_to_an_outing(store: Store) -> None:
         assert coming(db, leader.id, "leading") == "assign"
         day = NOON.date()
         given = assign(db, group.id, Wanted(small.pair_set, day), by=leader.id, today=day, at=NOON)
+        assert coming(db, leader.id, "learning") == "take"  # it is the members' to drill
+        assert coming(db, member.id, "learning") == "answer"
         path = paths(db, leader.id)["leading"]
         assert [step.key for step in path.steps if not step.is_done] == ["outing"]
         assert (path.group_key, path.group_title) == ("w" * 36, "Wednesday club")

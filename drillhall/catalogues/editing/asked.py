@@ -57,7 +57,7 @@ HEAD: Final = (
         choices=_words(SUBJECTS, value_words.SUBJECTS),
         note=say("The cautions are chosen by it."),
     ),
-    Asked("language", say("Language of its names"), 16, needed=True, note=say("A tag such as en or pt-BR.")),
+    Asked("language", say("Language of its names"), 16, needed=True, note=say("Its tag: en is English, pt-BR the Portuguese of Brazil.")),
     Asked("list_name", say("List of names"), needed=True, note=say("The list that its scientific names follow, with its year.")),
     Asked("note", say("Note"), NOTE, lines=True),
 )

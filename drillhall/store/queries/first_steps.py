@@ -13,6 +13,7 @@ from drillhall.store.models.groups import GroupRow, MembershipRow
 from drillhall.store.models.pictures import PictureRow
 from drillhall.store.models.practice import MemoryRow, TallyRow
 from drillhall.store.models.seasons import AssignmentRow, OutingRow
+from drillhall.store.queries.sets import LEARNS
 
 HEADS = ("leader", "teacher")
 RATED_TWICE = 2
@@ -67,7 +68,8 @@ def learner_did(db: Session, account_id: int) -> LearnerDid:
     given = (
         select(AssignmentRow.id)
         .join(MembershipRow, MembershipRow.group_id == AssignmentRow.group_id)
-        .where(MembershipRow.account_id == account_id, MembershipRow.until.is_(None), AssignmentRow.retired_at.is_(None))
+        .where(MembershipRow.account_id == account_id, MembershipRow.role == LEARNS, MembershipRow.until.is_(None))
+        .where(AssignmentRow.retired_at.is_(None))
     )
     hers = MemoryRow.account_id == account_id
     return LearnerDid(
