@@ -7,6 +7,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cache
 from importlib.resources import files
+from typing import Any
 
 from drillhall.demo.painter.studio import Painting
 
@@ -22,6 +23,8 @@ class DrawnState:
     label: str
     also_called: tuple[str, ...] = ()
     colour: str = ""
+    german: str = ""
+    also_called_german: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,6 +43,8 @@ class DrawnTrait:
     needs: float
     fine: float
     states: tuple[DrawnState, ...]
+    german: str = ""
+    ask_german: str = ""
 
     def is_in_view(self, painting: Painting) -> bool:
         """Return whether the place is in view and the trait is not too fine for this drawing."""
@@ -57,6 +62,7 @@ class DrawnPair:
     third: str
     trait: str
     note: str
+    german: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,21 +88,37 @@ class Book:
 
 @cache
 def read_book() -> Book:
-    """Read traits.toml."""
-    said = tomllib.loads(files("drillhall.demo").joinpath("traits.toml").read_text(encoding="utf-8"))
-    traits = tuple(
-        DrawnTrait(
-            key=t["key"],
-            label=t["label"],
-            ask=t["ask"],
-            part=t["part"],
-            place=t.get("place", t["part"]),
-            kind=t["kind"],
-            needs=float(t["needs"]),
-            fine=float(t["fine"]),
-            states=tuple(DrawnState(s["key"], s["label"], tuple(s.get("also_called", ())), s.get("colour", "")) for s in t["states"]),
-        )
-        for t in said["trait"]
+    """Read traits.toml, and german.toml beside it."""
+    said, german = _read("traits.toml"), _read("german.toml")
+    traits = tuple(_trait(t, german["traits"][t["key"]]) for t in said["trait"])
+    pairs = tuple(
+        DrawnPair((p["forms"][0], p["forms"][1]), p["stage"], p["third"], p["trait"], p["note"], german["pairs"][":".join(p["forms"])])
+        for p in said["pair"]
     )
-    pairs = tuple(DrawnPair((p["forms"][0], p["forms"][1]), p["stage"], p["third"], p["trait"], p["note"]) for p in said["pair"])
     return Book(traits=traits, states=said["states"], pairs=pairs)
+
+
+def _read(name: str) -> dict[str, Any]:
+    return tomllib.loads(files("drillhall.demo").joinpath(name).read_text(encoding="utf-8"))
+
+
+def _trait(said: Mapping[str, Any], german: Mapping[str, Any]) -> DrawnTrait:
+    return DrawnTrait(
+        key=said["key"],
+        label=said["label"],
+        ask=said["ask"],
+        part=said["part"],
+        place=said.get("place", said["part"]),
+        kind=said["kind"],
+        needs=float(said["needs"]),
+        fine=float(said["fine"]),
+        states=tuple(_state(state, german["states"][state["key"]]) for state in said["states"]),
+        german=german["label"],
+        ask_german=german["ask"],
+    )
+
+
+def _state(said: Mapping[str, Any], german: str | Mapping[str, Any]) -> DrawnState:
+    words = {"label": german} if isinstance(german, str) else german
+    also = tuple(said.get("also_called", ()))
+    return DrawnState(said["key"], said["label"], also, said.get("colour", ""), words["label"], tuple(words.get("also_called", ())))

@@ -182,6 +182,10 @@ def _trait_lines(trait: DrawnTrait) -> Iterator[str]:
         colour = f", colour = {_quoted(state.colour)}" if state.colour else ""
         yield f"  {{ key = {_quoted(state.key)}, label = {_quoted(state.label)}{also}{colour} }},"
     yield "]"
+    yield from ("[traits.said.de]", f"label = {_quoted(trait.german)}", f"ask = {_quoted(trait.ask_german)}", "[traits.said.de.states]")
+    for state in trait.states:
+        also = f", also_called = {_list(state.also_called_german)}"
+        yield f"{state.key} = " + (f"{{ label = {_quoted(state.german)}{also} }}" if state.also_called_german else _quoted(state.german))
 
 
 def _pair_lines(pair: DrawnPair) -> Iterator[str]:
@@ -191,6 +195,7 @@ def _pair_lines(pair: DrawnPair) -> Iterator[str]:
     yield "neither = true"
     yield "third_share = 0.05"
     yield f"thirds = [{{ form = {_quoted(pair.third)}, trait = {_quoted(pair.trait)} }}]"
+    yield from ("[pairs.said.de]", f"note = {_quoted(pair.german)}")
 
 
 def sets_text(book: Book) -> str:

@@ -37,6 +37,18 @@ def test_parts_and_kinds_are_controlled_words_and_each_trait_asks() -> None:
         assert trait.ask.endswith("?"), trait.key
 
 
+def test_every_trait_state_and_note_is_said_in_german_too() -> None:
+    for trait in BOOK.traits:
+        said = [trait.german, trait.ask_german, *(state.german for state in trait.states)]
+        assert all(said), trait.key
+        assert not {trait.label, trait.ask, *(state.label for state in trait.states)} & set(said), trait.key
+        assert trait.ask_german.startswith("Sieh"), trait.key
+        assert len({word for state in trait.states for word in (state.german, *state.also_called_german)}) == sum(
+            1 + len(state.also_called_german) for state in trait.states
+        ), trait.key
+    assert all(pair.german and pair.german != pair.note for pair in BOOK.pairs)
+
+
 def test_there_are_pairs_enough_in_stages_that_begin_easy() -> None:
     assert len(BOOK.pairs) >= 16
     assert [pair.stage for pair in BOOK.pairs] == sorted(pair.stage for pair in BOOK.pairs)
