@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
+from contextlib import suppress
 from dataclasses import dataclass
 from datetime import date, timedelta
 from typing import Final
@@ -12,6 +13,7 @@ from drillhall.errors import Invalid
 from drillhall.words import say
 
 _WRITTEN: Final = re.compile(r"(\d{4})-?W(\d\d)", re.ASCII | re.IGNORECASE)
+_DAY: Final = re.compile(r"\d{4}-\d\d-\d\d", re.ASCII)
 FIRST_YEAR, LAST_YEAR = 2000, 2199
 """Between these years a plan can be made."""
 
@@ -74,11 +76,11 @@ def same_week(week: Week, year: int) -> Week:
 
 
 def read_week(typed: str, *, field: str, label: str) -> Week:
-    """Return a week as it was typed, 2031-W09 or 2031W09; raise Invalid naming the field where there is none like it."""
-    written = _WRITTEN.fullmatch(typed.strip())
-    if written is None:
-        raise Invalid(say("{label} must be a week, such as 2031-W09.", label=label), field=field)
-    year, number = int(written[1]), int(written[2])
+    """Return a week as it was typed, 2031-W09, 2031W09 or a day in it; raise Invalid naming the field where there is none like it."""
+    numbers = _numbers_of(typed.strip())
+    if numbers is None:
+        raise Invalid(say("{label} must be a week, such as 2031-W09, or a day in it, such as 2031-03-01.", label=label), field=field)
+    year, number = numbers
     if not FIRST_YEAR <= year <= LAST_YEAR:
         raise Invalid(
             say(
@@ -94,3 +96,13 @@ def read_week(typed: str, *, field: str, label: str) -> Week:
             say("{label}: {year} has {weeks_in} weeks. Choose one of them.", label=label, year=year, weeks_in=weeks_in(year)), field=field
         )
     return Week(year, number)
+
+
+def _numbers_of(typed: str) -> tuple[int, int] | None:
+    """Return the year and number of what was typed, whether there is such a week or not; None for what is neither week nor day."""
+    if _DAY.fullmatch(typed):
+        with suppress(ValueError):
+            week = Week.of(date.fromisoformat(typed))
+            return week.year, week.number
+    written = _WRITTEN.fullmatch(typed)
+    return (int(written[1]), int(written[2])) if written else None

@@ -44,12 +44,15 @@ def test_a_53rd_week_goes_to_the_last_of_a_shorter_year() -> None:
     assert same_week(Week(2026, 9), 2027) == Week(2027, 9)
 
 
-@pytest.mark.parametrize("typed", ["2031-W09", "2031W09", " 2031-w09 "])
+@pytest.mark.parametrize("typed", ["2031-W09", "2031W09", " 2031-w09 ", "2031-03-01"])
 def test_a_week_is_read_as_it_is_often_written(typed: str) -> None:
     assert read_week(typed, field="first_week", label="The first week") == Week(2031, 9)
 
 
-@pytest.mark.parametrize("typed", ["", "9", "2031-9", "2031-W9", "W09", "2031-W53", "2031-W00", "1999-W09", "2031-03-09", "２０３１-W09"])
+@pytest.mark.parametrize(
+    "typed",
+    ["", "9", "2031-9", "2031-W9", "W09", "2031-W53", "2031-W00", "1999-W09", "2031-02-30", "1999-03-01", "1.3.2031", "２０３１-W09"],
+)
 def test_what_is_no_week_is_refused_by_its_field(typed: str) -> None:
     with pytest.raises(Invalid, match="The first week") as wrong:
         read_week(typed, field="first_week", label="The first week")
