@@ -12,6 +12,7 @@ from drillhall.people import accounts, audit, erasing
 from drillhall.pictures import erasing as pictures
 from drillhall.pictures.storage import Storage
 from drillhall.store.moving import forget_gone
+from drillhall.store.rewriting import write_anew
 from drillhall.store.session import Store
 
 
@@ -31,6 +32,7 @@ def erase_person(store: Store, storage: Storage, account_id: int, *, leave_licen
         gone, keys = pictures.let_pictures_go(db, account_id, leave_licensed=leave_licensed, at=at)
         pictures.note_files(db, str(uuid5(NAMESPACE_URL, f"erasing {account_id} at {at.isoformat()}")), gone, keys)
         erasing.erase_account(db, account_id, by=by, at=at)
+        erasing.note_in_files(db)
         forget_gone(db)
     with suppress(Unavailable):  # she is erased, and is told so: files that cannot go now are noted, and go with the next round of work
         finish_erasing(store, storage)
@@ -47,3 +49,12 @@ def finish_erasing(store: Store, storage: Storage) -> None:
                 pictures.forget_noted(db, name)
     finally:
         store.fold_log()
+
+
+def clear_files(store: Store) -> None:
+    """Write the database's files anew if somebody was erased since that was done; where a table is in use, the next call tries again."""
+    with store.look() as db:
+        note = erasing.noted_in_files(db)
+    if note and write_anew(store):
+        with store.work() as db:
+            erasing.forget_in_files(db, note)

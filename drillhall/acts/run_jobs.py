@@ -9,7 +9,7 @@ from typing import Final
 
 from sqlalchemy.orm import Session
 
-from drillhall.acts.erase_person import erase_person, finish_erasing
+from drillhall.acts.erase_person import clear_files, erase_person, finish_erasing
 from drillhall.acts.mail_open_questions import mail_open_questions
 from drillhall.acts.refresh_hall_rates import refresh_hall_rates
 from drillhall.acts.remind import remind
@@ -143,6 +143,7 @@ JOBS: Final[tuple[Job, ...]] = (
     Job("fit the hall's forecasts", timedelta(hours=6), _fit_forecasts),
     Job("forget letters and addresses", timedelta(hours=6), _forget),
     Job("keep no longer than set", timedelta(hours=6), _keep_no_longer),
+    Job("clear files of whom was erased", timedelta(hours=1), lambda shop: clear_files(shop.store)),
     Job("sweep what uploads left behind", timedelta(hours=6), _sweep_broken_off),
 )
 """Everything that recurs in a hall, in the order in which it is run."""

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from datetime import datetime
 from typing import Final
+from uuid import uuid4
 
 from sqlalchemy import delete, func, select, update
 from sqlalchemy.orm import Session
@@ -14,12 +15,14 @@ from drillhall.people import audit, headless
 from drillhall.people.names import fold_name
 from drillhall.store.base import Row
 from drillhall.store.models.catalogue import CatalogueChangeRow
-from drillhall.store.models.people import AccountRow, AuditRow
+from drillhall.store.models.people import AccountRow, AuditRow, SettingRow
 from drillhall.store.queries.about import GO, NAMELESS, by_table, names_her
 from drillhall.words import say
 
 SOMEBODY: Final = "somebody erased"
 """What stands where her name or number stood in what others need."""
+IN_FILES: Final = "rows that files may still hold"
+"""The setting in which is noted that the database's files are to be written anew."""
 
 
 def close_for_good(db: Session, account_id: int, *, at: datetime) -> str:
@@ -60,6 +63,23 @@ def erase_account(db: Session, account_id: int, *, by: int | None, at: datetime)
     db.execute(delete(AccountRow).where(AccountRow.id == account_id), execution_options={"synchronize_session": False})
     audit.note(db, "person erased", at=at, by=by if by != account_id else None)
     db.expire_all()
+
+
+def note_in_files(db: Session) -> None:
+    """Note that pages of the database's files may hold what was in rows that go with this work."""
+    db.merge(SettingRow(key=IN_FILES, value={"note": str(uuid4())}))
+
+
+def noted_in_files(db: Session) -> str:
+    """Return the note, which is another one after each erasure; empty where there is none."""
+    row = db.get(SettingRow, IN_FILES)
+    return str(row.value["note"]) if row else ""
+
+
+def forget_in_files(db: Session, note: str) -> None:
+    """Forget the note, unless somebody else was erased since."""
+    if noted_in_files(db) == note:
+        db.execute(delete(SettingRow).where(SettingRow.key == IN_FILES))
 
 
 def _erase_from_log(db: Session, account_id: int) -> None:

@@ -20,7 +20,7 @@ BUSY_MS = 10_000
 """How long a SQLite writer waits for another one before it gives up."""
 PRAGMAS: Final = ("journal_mode=WAL", "synchronous=FULL", "foreign_keys=ON", "secure_delete=ON", f"busy_timeout={BUSY_MS}")
 """What each connection to SQLite is told. Without secure_delete what was erased can still be read in the file until something else
-takes its place."""
+takes its place; with it, of one row in a thousand what a page left behind when it was split, until `rewriting` has run."""
 
 
 class Store:
@@ -46,25 +46,25 @@ class Store:
 
         Raises Overtaken where a constraint of the database refuses, Unavailable where the database is busy or away.
         """
-        with _translated(), self._work() as db, db.begin():
+        with translated(), self._work() as db, db.begin():
             yield db
 
     @contextmanager
     def look(self) -> Iterator[Session]:
         """Yield a session for reading; whatever it changed is rolled back when it closes."""
-        with _translated(), self._look() as db:
+        with translated(), self._look() as db:
             yield db
 
     @contextmanager
     def snapshot(self) -> Iterator[Connection]:
         """Yield a connection that sees the database as it is at its first reading, whatever is written meanwhile."""
         how = {} if self.is_sqlite else {"isolation_level": "REPEATABLE READ", "postgresql_readonly": True}
-        with _translated(), self._reader.connect().execution_options(**how) as connection, connection.begin():
+        with translated(), self._reader.connect().execution_options(**how) as connection, connection.begin():
             yield connection
 
     def fold_log(self) -> None:
         """Write SQLite's log of changes into the database and empty it, so that nothing erased is left there; if a reader is in the
-        way, the next call does it. PostgreSQL sees to its own log and to rows that are gone."""
+        way, the next call does it. PostgreSQL sees to its own log."""
         if self.is_sqlite:
             connection = self._reader.raw_connection()
             try:
@@ -97,7 +97,8 @@ def _outside(do: Callable[[], None]) -> None:
 
 
 @contextmanager
-def _translated() -> Iterator[None]:
+def translated() -> Iterator[None]:
+    """Raise what a database says as what the hall says: Overtaken, Unavailable, or the fault of a disk."""
     try:
         yield
     except IntegrityError as error:

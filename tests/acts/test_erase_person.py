@@ -9,9 +9,10 @@ from pathlib import Path
 import pytest
 from sqlalchemy import func, select, update
 
-from drillhall.acts.erase_person import erase_person, finish_erasing
+from drillhall.acts import erase_person as act
+from drillhall.acts.erase_person import clear_files, erase_person, finish_erasing
 from drillhall.errors import Conflict, NotFound
-from drillhall.people import audit, headless
+from drillhall.people import audit, erasing, headless
 from drillhall.people.erasing import SOMEBODY
 from drillhall.pictures import erasing as pictures
 from drillhall.pictures.storage import FolderStorage
@@ -198,6 +199,41 @@ def test_files_left_by_a_break_go_the_next_time(store: Store, storage: FolderSto
     with store.look() as db:
         assert traces(every_value(db)) == []
         assert not db.scalar(select(func.count()).where(SettingRow.key.startswith(pictures.NOTED)))
+
+
+def noted(store: Store) -> str:
+    """Return what is noted of files that may still hold somebody."""
+    with store.look() as db:
+        return erasing.noted_in_files(db)
+
+
+def test_the_databases_files_are_written_anew_once_after_she_is_erased(
+    sqlite_store: Store, storage: FolderStorage, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    furnish(sqlite_store)
+    done, goes_well = list[Store](), [False, True]
+    monkeypatch.setattr(act, "write_anew", lambda store: done.append(store) or goes_well.pop(0))  # type: ignore[func-returns-value]
+    clear_files(sqlite_store)
+    assert done == []  # nobody was erased
+    erase(sqlite_store, storage)
+    clear_files(sqlite_store)
+    assert noted(sqlite_store)  # a table was in use
+    clear_files(sqlite_store)
+    assert (len(done), noted(sqlite_store)) == (2, "")
+    clear_files(sqlite_store)
+    assert len(done) == 2
+
+
+def test_whoever_is_erased_while_files_are_written_is_not_forgotten(sqlite_store: Store, monkeypatch: pytest.MonkeyPatch) -> None:
+    def note_another(_: Store) -> bool:
+        with sqlite_store.work() as db:
+            erasing.note_in_files(db)
+        return True
+
+    note_another(sqlite_store)
+    monkeypatch.setattr(act, "write_anew", note_another)
+    clear_files(sqlite_store)
+    assert noted(sqlite_store)
 
 
 def test_what_she_alone_led_and_wrote_is_not_left_alone(store: Store, storage: FolderStorage) -> None:
