@@ -96,6 +96,7 @@ class TodayPage:
     has_sets: bool
     shelf_is_empty: bool
     without_pictures: int
+    all_rest: bool
     done_today: int
     cautions: tuple[str, ...]
     banners: tuple[str, ...]
@@ -126,6 +127,7 @@ def the_today(db: Session, account_id: int, *, now: datetime) -> TodayPage:
         has_sets=has_sets,
         shelf_is_empty=not has_sets and shelf.is_empty(db),
         without_pictures=plan.without_pictures,
+        all_rest=has_sets and not plan.pairs,
         done_today=sum(lately.rounds_on(db, account_id, today).values()),
         cautions=cautions_of(db, catalogues, "today") if begun < NEW_LEARNER_ROUNDS else (),
         banners=banners_of(db, catalogues),

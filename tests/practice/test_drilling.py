@@ -17,7 +17,7 @@ from drillhall.practice.left import pictures_left
 from drillhall.practice.needs import list_fresh
 from drillhall.practice.shelf import list_sets, put_back_set, take_set
 from drillhall.practice.today import the_today
-from drillhall.store.models.catalogue import StateRow, ThirdRow, TraitRow
+from drillhall.store.models.catalogue import CatalogueRow, StateRow, ThirdRow, TraitRow
 from drillhall.store.models.people import AccountRow
 from drillhall.store.models.pictures import PictureRow, RightsRow
 from drillhall.store.models.practice import DrillRow, ShowingRow
@@ -263,7 +263,17 @@ def test_a_pair_of_which_one_form_has_no_picture_rests(sqlite_store: Store, quic
         packet = play(db, quick_hall.learner, at=NOON)
         page = the_today(db, quick_hall.learner, now=NOON)
     assert {view.pair.id for view in packet.rounds} == {quick_hall.pairs[0], quick_hall.pairs[2]}
-    assert page.without_pictures == 1
+    assert (page.without_pictures, page.all_rest) == (1, False)
+
+
+def test_a_learner_without_a_drill_is_told_what_lacks_sets_or_pictures(sqlite_store: Store) -> None:
+    with sqlite_store.work() as db:
+        hall = make_small_hall(db, pictures=0)
+        pages = [the_today(db, hall.learner, now=NOON), the_today(db, hall.stranger, now=NOON)]
+        db.execute(update(CatalogueRow).values(retired_at=NOON))
+        pages.append(the_today(db, hall.stranger, now=NOON))
+    told = [(page.has_sets, page.all_rest, page.shelf_is_empty) for page in pages]
+    assert told == [(True, True, False), (False, False, False), (False, False, True)]
 
 
 def test_helped_answers_prove_nothing(sqlite_store: Store, quick_hall: SmallHall) -> None:
