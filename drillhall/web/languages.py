@@ -34,7 +34,7 @@ def init_app(app: Flask) -> None:
     app.jinja_env.globals.update(
         _=tell, _n=tell_n, speaking=speaking, languages=offered, direction=locales.direction, script_words=script_words
     )
-    app.jinja_env.filters.update(number=number, bytes_words=bytes_words)
+    app.jinja_env.filters.update(number=number, bytes_words=bytes_words, language_words=language_words)
 
 
 def language() -> str:
@@ -73,6 +73,11 @@ def number(value: float, spec: str = ",") -> str:
 def bytes_words(count: int) -> str:
     """Return how much so many bytes are, as the language that is spoken writes it: 1.4 MB."""
     return locales.bytes_words(count, speaking())
+
+
+def language_words(tag: str) -> str:
+    """Return what a language is called in the one that is spoken: Deutsch, for de."""
+    return locales.language_words(tag, speaking())
 
 
 def script_words() -> str:

@@ -7,7 +7,7 @@ from datetime import date, datetime, time
 from functools import cache
 from typing import Final
 
-from babel import Locale
+from babel import Locale, UnknownLocaleError
 from babel.dates import format_date, format_skeleton, match_skeleton
 from babel.lists import format_list
 from babel.numbers import get_decimal_symbol, get_group_symbol
@@ -26,6 +26,14 @@ def locale_of(language: str) -> Locale:
 def direction(language: str) -> str:
     """Return "ltr" or "rtl": the way in which a language is written."""
     return str(locale_of(language).text_direction)
+
+
+def language_words(tag: str, language: str) -> str:
+    """Return what a language calls the one that a tag means: German, for de; the tag where nothing is known of it."""
+    try:
+        return Locale.parse(tag, sep="-").get_display_name(_AS_WRITTEN.get(language, language).replace("-", "_")) or tag
+    except (UnknownLocaleError, ValueError):
+        return tag
 
 
 def day_words(on: date, language: str) -> str:

@@ -34,6 +34,16 @@ def learnt_apart(hall: Hall) -> Values:
     return {"key": "small-estuary"} | learnt_elsewhere(hall.store)
 
 
+def in_german(_hall: Hall) -> Values:
+    return {"key": "small-estuary", "tongue": "de", "trait_key": "bill", "pair_key": "sluice_fiddler:marsh_fiddler"}
+
+
+def ask_without_a_word(page: Page) -> None:
+    """Save a question without the word for its trait."""
+    page.get_by_label("Question").fill("Welche Form hat der Schnabel?")
+    send(page)
+
+
 def type_a_word(page: Page) -> None:
     """Say another word of how often, and wait until what decides has been worked out from it."""
     page.get_by_label("Sluice Fiddler, adult, Legs: pale").fill("always")
@@ -56,6 +66,10 @@ CATALOGUE_VISITS = (
     Visit("catalogue.about", who=cast.KEEPER, where=small),
     Visit("catalogue.about", "after another", who=cast.KEEPER, where=small, then=save_stale, expected=409),
     Visit("catalogue.checks", who=cast.KEEPER, where=small),
+    Visit("catalogue.languages", who=cast.KEEPER, where=small),
+    Visit("catalogue.language", who=cast.KEEPER, where=in_german),
+    Visit("catalogue.trait_words", "without its word", who=cast.KEEPER, where=in_german, then=ask_without_a_word, expected=422),
+    Visit("catalogue.pair_words", who=cast.KEEPER, where=in_german),
     Visit("catalogue.concepts", who=cast.KEEPER, where=small),
     Visit("catalogue.concepts", "sent empty", who=cast.KEEPER, where=small, then=send, expected=422),
     Visit("catalogue.join", who=cast.KEEPER, where=learnt_apart),

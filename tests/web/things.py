@@ -33,7 +33,7 @@ def things_of(hall: Hall, learner: Visitor, steward: Visitor) -> dict[str, Any]:
         joining = invitations.invite(db, by=keeper, at=hall.clock(), places=3)
         exports_are_noted(db, at=hall.clock())
         stepping = links.make_link(db, links.STEP_IN, until=hall.clock() + timedelta(days=1), account_id=keeper.id)
-    of_hers = a_sitting(hall, GROUP, learner) | has_a_passkey(hall) | {"packet": packet}
+    of_hers = a_sitting(hall, GROUP, learner) | has_a_passkey(hall) | {"packet": packet, "tongue": "de"}
     return of_hers | {
         "day": asks_openly(hall, GROUP, path[-2]),
         "drill_id": packet["drill"],

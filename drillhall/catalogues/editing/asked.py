@@ -17,6 +17,7 @@ from drillhall.errors import Invalid
 from drillhall.words import Said, say
 
 LINE: Final = 200
+WORD: Final = 120
 NOTE: Final = 4000
 Choices = tuple[tuple[str, str], ...]
 
@@ -95,6 +96,8 @@ TRAIT: Final = (
     ),
     Asked("note", say("Note"), NOTE, lines=True),
 )
+TRAIT_WORDS: Final = (Asked("label", say("Trait"), WORD), Asked("ask", say("Question")))
+PAIR_WORDS: Final = (Asked("note", say("Note"), NOTE, lines=True),)
 SET: Final = (Asked("title", say("Title"), needed=True), Asked("note", say("Note"), NOTE, lines=True))
 
 

@@ -112,7 +112,7 @@ def list_faults(catalogue: FolderCatalogue) -> tuple[Fault, ...]:
 
 def field_of(fault: Fault) -> str:
     """Return the name of the field that a fault is most likely about, or empty."""
-    names = {"colour": "colour", "key": "key", "language": "language", "third_share": "third_share"}
+    names = {"more than one state": "states", "colour": "colour", "key": "key", "language": "language", "third_share": "third_share"}
     return next((field for word, field in names.items() if word in fault.wrong), "")
 
 

@@ -4,13 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
+from typing import Final
 
+from drillhall.catalogues.checking.lore import LANGUAGE
 from drillhall.catalogues.editing.things import the_thing
 from drillhall.catalogues.folder import FolderCatalogue, FolderTrait
 from drillhall.core.tongues import words_out
 from drillhall.core.values import Tongues, Words
 from drillhall.errors import Invalid
 from drillhall.words import say
+
+LONGEST_TAG: Final = 16
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,7 +68,30 @@ def how_much(said: FolderCatalogue, language: str) -> Saying:
 
 def is_said_whole(trait: FolderTrait, language: str) -> bool:
     """Whether a trait and each of its states has a word in a language."""
-    return all(language in one.said for one in (trait, *trait.states))
+    return language in trait.said and all(language in state.said for state in trait.states)
+
+
+def next_unsaid(said: FolderCatalogue, language: str, *, after: str) -> str:
+    """Return the key of the next trait behind one, round to the first, that is not said whole in a language; empty where all are."""
+    keys = [trait.key for trait in said.traits]
+    place = keys.index(after)
+    behind = (*said.traits[place + 1 :], *said.traits[:place])
+    return next((trait.key for trait in behind if not is_said_whole(trait, language)), "")
+
+
+def the_language(said: FolderCatalogue, typed: str) -> str:
+    """Return a language that was typed, as the catalogue writes it where it says something there already.
+
+    Raises Invalid for what is no tag of a language, and for the catalogue's own.
+    """
+    if not LANGUAGE.fullmatch(typed) or len(typed) > LONGEST_TAG:
+        raise Invalid(say("{language} is no tag of a language. Write it like de or pt-BR.", language=typed[:40]), field="language")
+    if typed.casefold() == said.language.casefold():
+        raise Invalid(
+            say("{language} is this catalogue's own language. Its words there stand on the pages of traits and pairs.", language=typed),
+            field="language",
+        )
+    return next((tag for tag in languages_said(said) if tag.casefold() == typed.casefold()), typed)
 
 
 def _tongues(said: FolderCatalogue) -> Iterator[Tongues]:

@@ -12,6 +12,7 @@ from drillhall.web.catalogue import (
     pairs,
     previewing,
     sets,
+    tongues,
     traits,
     walling,
 )
@@ -30,6 +31,7 @@ __all__ = [
     "pairs",
     "previewing",
     "sets",
+    "tongues",
     "traits",
     "walling",
 ]

@@ -41,6 +41,8 @@ FORM = {
 }
 TRAIT = {"part": st.just("bill"), "kind": st.just("structure"), "label": NAME, "state.0.label": NEEDED, "state.1.label": NEEDED}
 PAIR_SAID = {"note": LINES, "third_share": st.sampled_from(["0", "5", "7.5"]), "third.0.form": FORMS, "third.0.trait": TRAITS}
+TONGUES = st.sampled_from(["de", "pt-BR"])
+SAID = {"label": NEEDED, "ask": TEXT, "state.black.label": TEXT, "state.white.label": NEEDED, "state.white.also": TEXT}
 ABOUT = {name: st.just(value) for name, value in HEAD.items()} | {
     "title": NEEDED,
     "note": LINES,
@@ -57,6 +59,8 @@ ACTS = st.one_of(
     sends(st.just("/about"), ABOUT),
     sends(st.just("/forms/new"), FORM),
     sends(st.just("/traits/new"), TRAIT | {"state.1.also": TEXT}),
+    sends(TONGUES.map("/languages/{}/traits/wing_tip".format), SAID),
+    sends(TONGUES.map(f"/languages/{{}}{PAIR}".format), {"note": LINES}),
     sends(TRAITS.map("/traits/{}/forms".format), dict.fromkeys(CELLS, WORDS)),
     sends(st.just("/pairs/new"), {"first": FORMS, "second": FORMS}),
     sends(st.just(PAIR), PAIR_SAID),
