@@ -67,9 +67,10 @@ function click(event) {
   const target = event.target.closest?.("[data-on], [data-back], [data-dark], [data-whole-screen]");
   if (!target || event.ctrlKey || event.metaKey || event.shiftKey) return;
   event.preventDefault();
+  if (target.matches("[data-on], [data-back]")) return void step(target);
+  if (event.detail) wall().focus(); // clicked: else the space bar would press that button again, and not go on
   if ("dark" in target.dataset) darken();
-  else if ("wholeScreen" in target.dataset) fill();
-  else step(target);
+  else fill();
 }
 
 function fill() {

@@ -75,6 +75,11 @@ def test_the_wall_goes_dark_and_comes_back_where_it_was(wall: Page) -> None:
     assert not is_dark(wall)
     expect(wall.get_by_text("this one")).to_have_count(0)
     assert count(wall) == before
+    wall.get_by_role("button", name="Dark").click()
+    wall.keyboard.press(" ")
+    assert not is_dark(wall)
+    wall.keyboard.press(" ")
+    expect(wall.get_by_text("this one")).to_have_count(1)
 
 
 def test_a_letter_does_nothing_once_the_focus_is_elsewhere(wall: Page) -> None:

@@ -77,7 +77,7 @@ def test_where_nothing_can_be_asked_it_is_said_which_pictures_there_are_and_what
 def test_the_block_to_copy_has_text_picture_link_and_credit_and_no_answer(asked: Asked) -> None:
     page = asked.leader.get(asked.led).text
     block = re.findall(r'<textarea id="block"[^>]*>(.*?)</textarea>', page, re.S)[0]
-    assert block.startswith("The Thursday bird: ")
+    assert block.startswith("The Thursday bird. ")
     address = re.findall(r"Picture: (\S+)", block)[0].replace("http://localhost", "")
     assert asked.visitor().get(address).status_code == 200
     assert f"Answer: http://localhost{asked.link}" in block
@@ -87,7 +87,7 @@ def test_the_block_to_copy_has_text_picture_link_and_credit_and_no_answer(asked:
 def test_the_block_as_html_shows_the_same_and_nothing_beside_it(asked: Asked) -> None:
     page = asked.leader.get(asked.led).text
     block = unescape(re.findall(r'<textarea id="page-block"[^>]*>(.*?)</textarea>', page, re.S)[0])
-    assert "The Thursday bird:" in block
+    assert "<b>The Thursday bird.</b> " in block
     sources = re.findall(r'src="([^"]+)"', block)
     assert len(sources) == 1
     assert asked.visitor().get(sources[0].replace("http://localhost", "")).status_code == 200
