@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, datetime
 from typing import Final, TypeVar
 
 from drillhall.core.folding import (
@@ -29,10 +29,15 @@ _BEFORE: Final = (None, *Outcome)
 
 @dataclass(frozen=True, slots=True)
 class TouchedRound:
-    """A round that has new answers: with those alone that it had before, and with all; both judged as of now."""
+    """A round that has new answers: with those alone that it had before, None without any, and with all; both judged as of now."""
 
-    before: LoggedRound
+    before: LoggedRound | None
     after: LoggedRound
+
+    @property
+    def first_at(self) -> datetime:
+        """When the round was first answered."""
+        return min(answer.at for showing in self.after.showings for answer in showing.answers)
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,7 +64,7 @@ def fold_on(memory: Memory | None, touched: Sequence[TouchedRound], *, parameter
     -------
     FoldedOn, or None where the log must be folded whole: an answer has come to count for another, or a rated round's outcome has changed.
     """
-    old = [one.before for one in touched if began(one.before) is not None]
+    old = [one.before for one in touched if one.before is not None]
     new = [one.after for one in touched]
     tally = _higher(count_tally(old), count_tally(new))
     prompts = _both_higher(count_prompts(old), count_prompts(new))

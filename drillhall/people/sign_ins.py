@@ -4,13 +4,16 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import datetime, timedelta
+from functools import cache
 from typing import Final
 
-from sqlalchemy import delete, select, update
+from sqlalchemy import Select, Update, bindparam, delete, select, update
 from sqlalchemy.orm import Session
 
 from drillhall.errors import NotFound
+from drillhall.people.person import Person
 from drillhall.people.tokens import hash_token, make_token
+from drillhall.store.base import UtcTime
 from drillhall.store.models.people import AccountRow, SignInRow
 from drillhall.words import say
 
@@ -49,11 +52,7 @@ def open_sign_in(db: Session, account: AccountRow, *, stay: bool, at: datetime) 
 
 def find_sign_in(db: Session, token: str, *, at: datetime) -> tuple[SignInRow, AccountRow] | None:
     """Return the sign-in that a token opens and its account, or None when it is unknown, over, idle or the account is gone."""
-    found = db.execute(
-        select(SignInRow, AccountRow)
-        .join(AccountRow, AccountRow.id == SignInRow.account_id)
-        .where(SignInRow.token_hash == hash_token(token), SignInRow.until > at, AccountRow.retired_at.is_(None))
-    ).one_or_none()
+    found = db.execute(_sign_in(), {"token_hash": hash_token(token), "at": at}).one_or_none()
     if found is None:
         return None
     sign_in, account = found
@@ -61,9 +60,32 @@ def find_sign_in(db: Session, token: str, *, at: datetime) -> tuple[SignInRow, A
     return (sign_in, account) if sign_in.seen_at + idle > at else None
 
 
-def touch(db: Session, sign_in_id: int, *, at: datetime) -> None:
-    """Note that the device was used, unless that was noted a moment ago."""
-    db.execute(update(SignInRow).where(SignInRow.id == sign_in_id, SignInRow.seen_at < at - TOUCH_EVERY).values(seen_at=at))
+@cache
+def _sign_in() -> Select[SignInRow, AccountRow]:
+    """Return the statement, made once: it is sent with every request."""
+    is_open = (SignInRow.token_hash == bindparam("token_hash"), SignInRow.until > bindparam("at", type_=UtcTime()))
+    joined = select(SignInRow, AccountRow).join(AccountRow, AccountRow.id == SignInRow.account_id)
+    return joined.where(*is_open, AccountRow.retired_at.is_(None))
+
+
+def is_use_to_note(person: Person, *, at: datetime) -> bool:
+    """Whether an unsafe request is to note that the device is in use: it is a device, and that was not noted a moment ago.
+
+    Reading writes nothing, so reading does not prolong a sign-in.
+    """
+    return person.seen_at is not None and person.seen_at + TOUCH_EVERY < at
+
+
+def note_use(db: Session, person: Person, *, at: datetime) -> None:
+    """Note that somebody's device is in use, unless that was noted a moment ago."""
+    if is_use_to_note(person, at=at):
+        db.execute(_touch(), {"sign_in_id": person.sign_in_id, "since": at - TOUCH_EVERY, "seen": at})
+
+
+@cache
+def _touch() -> Update:
+    before = (SignInRow.id == bindparam("sign_in_id"), SignInRow.seen_at < bindparam("since", type_=UtcTime()))
+    return update(SignInRow.__table__).where(*before).values(seen_at=bindparam("seen"))  # type: ignore[arg-type]  # a table, as of every row
 
 
 def list_devices(db: Session, account_id: int, *, this: int, at: datetime) -> tuple[Device, ...]:

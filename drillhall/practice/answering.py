@@ -3,24 +3,24 @@
 from __future__ import annotations
 
 import uuid
-from collections import Counter
-from collections.abc import Iterable, Sequence
+from collections import defaultdict
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
-from datetime import datetime, timedelta
+from datetime import UTC, datetime, timedelta
+from typing import Any
 
-from sqlalchemy import select
+from sqlalchemy import Row
 from sqlalchemy.orm import Session
 
+from drillhall.core.folding import LoggedAnswer
 from drillhall.core.kinds import the_kind
 from drillhall.core.values import Sure
 from drillhall.errors import BadAnswer, Invalid
-from drillhall.practice.asks import ask_of
-from drillhall.practice.folding import add_sights, refold_days, refold_pairs
-from drillhall.practice.folding_on import fold_answers
-from drillhall.practice.freshness import refold_freshness
+from drillhall.practice.folding import refold_pairs
+from drillhall.practice.folding_on import Given, fold_answers
+from drillhall.practice.logged import asked, logged_answer, new_answer
 from drillhall.store.models.people import AccountRow
-from drillhall.store.models.practice import AnswerRow, DrillRow, RoundRow, ShowingRow
-from drillhall.store.queries import log, sights
+from drillhall.store.queries import batch, log
 from drillhall.words import say
 
 MOST_AT_ONCE = 500
@@ -82,113 +82,90 @@ def store_answers(db: Session, account_id: int, answers: Sequence[NewAnswer], *,
     ------
     BadAnswer : the batch as a whole is too long.
     """
+    return store_of(db, hold_learner(db, account_id, answers), answers, received_at=received_at)
+
+
+def hold_learner(db: Session, account_id: int, answers: Sequence[NewAnswer]) -> AccountRow:
+    """Hold the labels by which a batch is judged, then the learner; raises BadAnswer where the batch is too long.
+
+    One batch of hers is folded at a time, else two devices would fold the same pair from half a log each.
+    """
     if len(answers) > MOST_AT_ONCE:
         raise BadAnswer(
             say("At most {most_at_once} answers are taken at once. Send the rest afterwards.", most_at_once=MOST_AT_ONCE), field="answers"
         )
     log.hold_labels(db, {answer.showing for answer in answers})
-    # One batch of a learner at a time, else two devices would fold the same pair from half a log each.
-    account = db.scalars(select(AccountRow).where(AccountRow.id == account_id).with_for_update()).one()
-    answers = [replace(answer, id=answer.id.lower()) for answer in answers]
-    known, foreign = _known(db, account_id, answers)
-    context = _context(db, account_id, {answer.showing for answer in answers})
-    stored: dict[str, _Kept] = {}
+    return batch.hold_learner(db, account_id)
+
+
+def store_of(db: Session, account: AccountRow, answers: Sequence[NewAnswer], *, received_at: datetime) -> Stored:
+    """Store answers, as `store_answers` does, of a learner who is held."""
+    answers = [answer if answer.id.islower() else replace(answer, id=answer.id.lower()) for answer in answers]
+    shown = {row.id: row for row in batch.showings(db, account.id, {answer.showing for answer in answers})}
+    ids = {answer.id for answer in answers if is_uuid(answer.id)}
+    logged = batch.answers(db, shown, ids)
+    known = {row.id for row in logged if row.id in ids and row.account_id == account.id}
+    foreign = {row.id for row in logged if row.account_id != account.id}
+    stored: dict[str, dict[str, Any]] = {}
     refused: list[Refused] = []
     for answer in answers:
         if answer.id in known or answer.id in stored:
             continue
         try:
-            _check_id(answer.id)
+            if answer.id not in ids:
+                raise BadAnswer(say("An answer's id must be a UUID made by the page. Load the page again."), field="id")
             if answer.id in foreign:
                 raise BadAnswer(say("This answer's id is taken already. Load the page again."), field="id")
-            stored[answer.id] = _row(answer, context, account_id=account_id, received_at=received_at)
+            stored[answer.id] = _checked(answer, shown.get(answer.showing), received_at=received_at)
         except Invalid as fault:
             refused.append(Refused(answer.id, fault.sentence))
-    db.add_all([kept.row for kept in stored.values()])
-    db.flush()
-    _fold(db, account, list(stored.values()))
+    if stored:
+        batch.keep_answers(db, [row | {"account_id": account.id} for row in stored.values()])
+        _fold(db, account, shown, logged, stored.values())
     seen = dict.fromkeys(answer.id for answer in answers if answer.id in known)
-    touched = frozenset(kept.pair_id for kept in stored.values())
+    touched = frozenset(shown[row["showing_id"]].pair_id for row in stored.values())
     return Stored(stored=tuple(stored), known=tuple(seen), refused=tuple(refused), pair_ids=touched)
 
 
-@dataclass(frozen=True, slots=True)
-class _Kept:
-    """A row to keep, and what it was about."""
-
-    row: AnswerRow
-    drill_id: str
-    round_id: int
-    pair_id: int
-    picture_ids: frozenset[int]
-
-
-def _fold(db: Session, account: AccountRow, stored: Sequence[_Kept]) -> None:
-    if not stored:
-        return
-    pictures = frozenset[int]().union(*(kept.picture_ids for kept in stored))
-    whole = refold_days(db, account.id, {kept.drill_id for kept in stored})
-    whole |= refold_freshness(db, account.id, pictures, new=Counter(kept.row.showing_id for kept in stored))
-    rounds = {kept.round_id: kept.pair_id for kept in stored if kept.pair_id not in whole}
-    whole |= fold_answers(db, account, rounds, {kept.row.id for kept in stored})
+def _fold(
+    db: Session, account: AccountRow, shown: Mapping[int, Row[Any]], logged: Iterable[Row[Any]], stored: Iterable[dict[str, Any]]
+) -> None:
+    before, new = defaultdict[int, list[LoggedAnswer]](list), defaultdict[int, list[LoggedAnswer]](list)
+    for row in logged:
+        if row.showing_id in shown:
+            before[row.showing_id].append(logged_answer(row))
+    for told in stored:
+        new[told["showing_id"]].append(new_answer(told))
+    whole = fold_answers(db, account, Given(tuple(shown.values()), before, new))
     if whole:
         refold_pairs(db, account.id, whole)
-    answered = [(kept.row.showing_id, picture, kept.row.at) for kept in stored for picture in kept.picture_ids]
-    before = sights.answered_before(db, {kept.row.showing_id for kept in stored}, but={kept.row.id for kept in stored})
-    add_sights(db, account.id, answered, seen_before=before)
 
 
-def _known(db: Session, account_id: int, answers: Iterable[NewAnswer]) -> tuple[set[str], set[str]]:
-    """Return the ids that this learner's log holds already, and those that somebody else's does."""
-    ids = [answer.id for answer in answers if is_uuid(answer.id)]
-    owners = {row.id: row.account_id for row in db.execute(select(AnswerRow.id, AnswerRow.account_id).where(AnswerRow.id.in_(ids)))}
-    known = {answer_id for answer_id, owner in owners.items() if owner == account_id}
-    return known, owners.keys() - known
-
-
-def _context(db: Session, account_id: int, showing_ids: set[int]) -> dict[int, tuple[ShowingRow, RoundRow, DrillRow]]:
-    query = (
-        select(ShowingRow, RoundRow, DrillRow)
-        .join(RoundRow, RoundRow.id == ShowingRow.round_id)
-        .join(DrillRow, DrillRow.id == RoundRow.drill_id)
-        .where(ShowingRow.id.in_(list(showing_ids)), ShowingRow.account_id == account_id)
-    )
-    return {showing.id: (showing, logged, drill) for showing, logged, drill in db.execute(query)}
-
-
-def _row(
-    answer: NewAnswer,
-    context: dict[int, tuple[ShowingRow, RoundRow, DrillRow]],
-    *,
-    account_id: int,
-    received_at: datetime,
-) -> _Kept:
+def _checked(answer: NewAnswer, showing: Row[Any] | None, *, received_at: datetime) -> dict[str, Any]:
     """Check one answer against what was asked and return what to keep; raises Invalid naming the field."""
-    if answer.showing not in context:
+    if showing is None:
         raise BadAnswer(say("This picture was not in a drill of yours. Open today's drill again."), field="showing")
-    showing, logged, drill = context[answer.showing]
-    if not 0 <= answer.ask < len(showing.asks):
+    asks = asked(showing.asks)
+    if not 0 <= answer.ask < len(asks):
         raise BadAnswer(say("This picture has no question {ask}. Open the drill again.", ask=answer.ask), field="ask")
-    ask = ask_of(showing.asks[answer.ask])
+    ask = asks[answer.ask]
     kind = the_kind(ask.kind)
     kind.validate(ask, answer.said)
     sure = _sure(answer.sure, wanted=kind.takes_sure)
     if not 0 <= answer.seconds < float("inf"):
         raise BadAnswer(say("The time taken must be a number of seconds, 0 or more."), field="seconds")
-    row = AnswerRow(
-        id=answer.id,
-        showing_id=showing.id,
-        account_id=account_id,
-        ask=answer.ask,
-        said=answer.said,
-        sure=sure,
-        seconds=min(answer.seconds, LONGEST_SECONDS),
-        hint=answer.hint,
-        at=min(max(answer.at - answer.clock_ahead, drill.planned_at), received_at),
-        phone_at=answer.at,
-        received_at=received_at,
-    )
-    return _Kept(row, drill.id, logged.id, logged.pair_id, frozenset(one for one in (showing.picture_id, showing.beside_id) if one))
+    return {
+        "id": answer.id,
+        "showing_id": showing.id,
+        "ask": answer.ask,
+        "said": answer.said,
+        "sure": sure,
+        "seconds": min(answer.seconds, LONGEST_SECONDS),
+        "hint": answer.hint,
+        "at": min(max(answer.at - answer.clock_ahead, showing.planned_at), received_at).astimezone(UTC),
+        "phone_at": answer.at,
+        "received_at": received_at,
+    }
 
 
 def is_uuid(text: str) -> bool:
@@ -197,11 +174,6 @@ def is_uuid(text: str) -> bool:
         return str(uuid.UUID(text)) == text
     except ValueError:
         return False
-
-
-def _check_id(answer_id: str) -> None:
-    if not is_uuid(answer_id):
-        raise BadAnswer(say("An answer's id must be a UUID made by the page. Load the page again."), field="id")
 
 
 def _sure(said: str | None, *, wanted: bool) -> str | None:

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Callable, Collection, Iterable
-from datetime import datetime
+from collections.abc import Callable, Iterable, Mapping
+from datetime import date, datetime
 
 from sqlalchemy import delete, exists, func, select
 from sqlalchemy.orm import Session, aliased
@@ -27,7 +27,7 @@ from drillhall.store.models.practice import (
     SightRow,
     TallyRow,
 )
-from drillhall.store.queries import log, sights
+from drillhall.store.queries import batch, log, sights
 
 
 def rebuild(db: Session, *, progress: Callable[[int, int], None] = lambda done, of: None) -> int:
@@ -53,40 +53,38 @@ def rebuild(db: Session, *, progress: Callable[[int, int], None] = lambda done, 
     return len(learners)
 
 
-def refold_days(db: Session, account_id: int, drill_ids: Iterable[str]) -> set[int]:
-    """Set the local day of some drills and of those after them; return the pairs of drills whose day has moved."""
-    touched = {drill.id: drill for drill in db.scalars(select(DrillRow).where(DrillRow.id.in_(list(drill_ids))))}
-    firsts = _first_answers(db, touched)
-    for drill_id, first_at in firsts.items():
-        touched[drill_id].first_at = first_at
-    db.flush()
+def refold_days(db: Session, account_id: int, drill_ids: Iterable[str]) -> None:
+    """Set the local day of some drills and of those after them, from their answers."""
+    set_days(db, account_id, _first_answers(db, drill_ids))
+
+
+def set_days(db: Session, account_id: int, firsts: Mapping[str, tuple[str, datetime]]) -> tuple[dict[str, date], set[str]]:
+    """Set the local day of some drills, told with their zone and first answer, and of those after them.
+
+    Return the days that have been looked at, by drill, and the drills that had another day.
+    """
     if not firsts:
-        return set()
-    since = min(firsts.values())
-    before = db.scalars(
-        select(DrillRow.local_day)
-        .where(DrillRow.account_id == account_id, DrillRow.first_at < since, DrillRow.local_day.is_not(None))
-        .order_by(DrillRow.first_at.desc())
-        .limit(1)
-    ).first()
-    later = db.scalars(select(DrillRow).where(DrillRow.account_id == account_id, DrillRow.first_at >= since)).all()
-    days = days_of_drills([(drill.id, drill.zone, drill.first_at) for drill in later if drill.first_at], not_before=before)
-    moved = [drill.id for drill in later if drill.local_day not in (None, days[drill.id])]
-    for drill in later:
-        drill.local_day = days[drill.id]
-    db.flush()
-    return set(db.scalars(select(RoundRow.pair_id).where(RoundRow.drill_id.in_(moved)))) if moved else set()
+        return {}, set()
+    since = min(first_at for _, first_at in firsts.values())
+    before, later = batch.drills_since(db, account_id, since)
+    stored = {one.id: one for one in later}
+    begun = {one.id: (one.zone, one.first_at) for one in later if one.first_at} | dict(firsts)
+    days = days_of_drills([(drill_id, *told) for drill_id, told in begun.items()], not_before=before)
+    drills = [batch.DrillDay(drill_id, *begun[drill_id], day) for drill_id, day in days.items()]
+    batch.keep_days(db, [one for one in drills if stored.get(one.id) != one])
+    return days, {one.id for one in later if one.local_day not in (None, days[one.id])}
 
 
-def _first_answers(db: Session, drill_ids: Iterable[str]) -> dict[str, datetime]:
+def _first_answers(db: Session, drill_ids: Iterable[str]) -> dict[str, tuple[str, datetime]]:
     query = (
-        select(RoundRow.drill_id, func.min(AnswerRow.at).label("first_at"))
+        select(DrillRow.id, DrillRow.zone, func.min(AnswerRow.at).label("first_at"))
+        .join(RoundRow, RoundRow.drill_id == DrillRow.id)
         .join(ShowingRow, ShowingRow.round_id == RoundRow.id)
         .join(AnswerRow, AnswerRow.showing_id == ShowingRow.id)
-        .where(RoundRow.drill_id.in_(list(drill_ids)))
-        .group_by(RoundRow.drill_id)
+        .where(DrillRow.id.in_(list(drill_ids)))
+        .group_by(DrillRow.id, DrillRow.zone)
     )
-    return {row.drill_id: row.first_at for row in db.execute(query)}
+    return {row.id: (row.zone, row.first_at) for row in db.execute(query)}
 
 
 def refold_pairs(db: Session, account_id: int, pair_ids: Iterable[int]) -> None:
@@ -159,22 +157,3 @@ def refold_sights(db: Session, account_id: int, picture_ids: Iterable[int]) -> N
         for picture_id, (first, last, times) in seen.items()
     )
     db.flush()
-
-
-def add_sights(db: Session, account_id: int, answered: Iterable[tuple[int, int, datetime]], *, seen_before: Collection[int]) -> None:
-    """Bring the learner's sights forward by new answers: each tells showing, picture and when; a showing of several counts once.
-
-    `seen_before` are the showings that had an answer already.
-    """
-    new: dict[int, list[tuple[datetime, int]]] = defaultdict(list)
-    for showing_id, picture_id, at in answered:
-        new[picture_id].append((at, showing_id))
-    hers = select(*SightRow.__table__.columns).where(SightRow.account_id == account_id, SightRow.picture_id.in_(list(new)))
-    known = {row.picture_id: row for row in db.execute(hers)}
-    sight = []
-    for picture_id, times in new.items():
-        row, more = known.get(picture_id), len({showing_id for _, showing_id in times} - set(seen_before))
-        ats = [at for at, _ in times] + ([row.first_at, row.last_at] if row is not None else [])
-        told = {"account_id": account_id, "picture_id": picture_id, "first_at": min(ats), "last_at": max(ats)}
-        sight.append(told | {"times": more + (row.times if row is not None else 0)})
-    sights.keep(db, sight)

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
-from typing import Any, Protocol
+from typing import Protocol
 
 from drillhall.core.joining import asks_nothing, renamed_ask
 from drillhall.core.kinds import form
@@ -23,11 +23,7 @@ class Judged:
 
 
 class Shown(Protocol):
-    """What of a showing it is judged by, be it a row or some columns of it."""
-
-    @property
-    def asks(self) -> Sequence[Mapping[str, Any]]:
-        """The questions as they are stored."""
+    """What of a showing it is judged by beside its questions, be it a row or some columns of it."""
 
     @property
     def renamed(self) -> Mapping[str, str] | None:
@@ -42,9 +38,14 @@ class Shown(Protocol):
         """Whether it was planned as none of the pair."""
 
 
-def judged(showing: Shown, form_id: int | None) -> Judged | None:
+def judged(showing: ShowingRow, form_id: int | None) -> Judged | None:
     """Return what a showing counts as by the form in force of its picture, or None where it counts for nothing."""
-    ask = next((ask_of(stored) for stored in showing.asks if stored["kind"] == form.KEY), None)
+    return judged_asks([ask_of(stored) for stored in showing.asks], showing, form_id)
+
+
+def judged_asks(asks: Iterable[Ask], showing: Shown, form_id: int | None) -> Judged | None:
+    """Return the same of a showing whose questions are told apart from it."""
+    ask = next((one for one in asks if one.kind == form.KEY), None)
     told = renamed_ask(ask, showing.renamed or {}) if ask is not None else None
     if ask is None or told is None or asks_nothing(told):
         return None

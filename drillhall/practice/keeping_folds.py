@@ -7,6 +7,7 @@ from functools import cache
 from typing import Any, Final
 
 from sqlalchemy import Insert, Table, and_, bindparam, delete, insert, select, update
+from sqlalchemy import Row as _Row
 from sqlalchemy.dialects import postgresql, sqlite
 from sqlalchemy.orm import Session
 
@@ -37,7 +38,7 @@ def keep_folds(db: Session, account: AccountRow, folds: Mapping[int, PairFold], 
 
 
 def add_folds(
-    db: Session, account: AccountRow, folds: Mapping[int, FoldedOn], stored: Mapping[int, MemoryRow], *, parameters: Parameters
+    db: Session, account: AccountRow, folds: Mapping[int, FoldedOn], stored: Mapping[int, _Row[Any]], *, parameters: Parameters
 ) -> None:
     """Bring the memory and the counts of some pairs of a learner forward by new answers, by pair; `stored` are the memories there are."""
     tally = [(pair_id, *_cell(key), by) for pair_id, fold in folds.items() for key, by in fold.tally.items()]
@@ -46,23 +47,22 @@ def add_folds(
     _add_cells(db, TallyRow, account.id, tally)
     _add_cells(db, PromptTallyRow, account.id, prompts)
     _add_cells(db, BesideTallyRow, account.id, besides)
+    memories = []
     for pair_id, fold in sorted(folds.items()):
         row = stored.get(pair_id)
         if fold.memory is None or (row is not None and memory_of(row) == fold.memory):
             continue
-        before = [] if row is None else row.recalled
-        if row is None:
-            row = MemoryRow(account_id=account.id, pair_id=pair_id)
-            db.add(row)
-        _remember(row, account, fold.memory, fold.recalled, parameters, before)
-    db.flush()
+        told = _remembered(account, pair_id, fold.memory, fold.recalled, parameters, () if row is None else row.recalled)
+        memories.append({"account_id": account.id, "pair_id": pair_id} | told)
+    if memories:
+        db.connection().execute(_replacing(MemoryRow, db.get_bind().dialect.name), memories)
 
 
 def _add_cells(db: Session, model: type[Row], account_id: int, cells: Iterable[tuple[Any, ...]]) -> None:
     """Add to the counts of some cells, each told as the key after the learner and by how much every count is higher."""
     adding, names = _adding(model, db.get_bind().dialect.name)
     if given := [dict(zip(names, (account_id, *cell), strict=True)) for cell in cells]:
-        db.execute(adding, given)
+        db.connection().execute(adding, given)
 
 
 @cache
@@ -74,6 +74,16 @@ def _adding(model: type[Row], dialect: str) -> tuple[Insert, list[str]]:
     keys, counts = table.primary_key.columns.keys(), [column.name for column in table.columns if not column.primary_key]
     higher = {name: table.c[name] + new.excluded[name] for name in counts}
     return new.on_conflict_do_update(index_elements=keys, set_=higher), keys + counts
+
+
+@cache
+def _replacing(model: type[Row], dialect: str) -> Insert:
+    """Return the statement that stores rows of a table in place of those of the same key, on either engine."""
+    table = model.__table__
+    assert isinstance(table, Table)
+    new = (postgresql.insert if dialect == "postgresql" else sqlite.insert)(table)
+    other = {column.name: new.excluded[column.name] for column in table.columns if not column.primary_key}
+    return new.on_conflict_do_update(index_elements=table.primary_key.columns.keys(), set_=other)
 
 
 def _cell(key: TallyKey) -> tuple[Any, ...]:
@@ -114,19 +124,28 @@ def _keep_memories(db: Session, account: AccountRow, folds: Mapping[int, PairFol
         if row is None:
             row = MemoryRow(account_id=account.id, pair_id=pair_id)
             db.add(row)
-        _remember(row, account, fold.memory, fold.recalled, parameters)
+        for name, value in _remembered(account, pair_id, fold.memory, fold.recalled, parameters).items():
+            setattr(row, name, value)
     db.flush()
 
 
-def _remember(
-    row: MemoryRow,
+def _remembered(
     account: AccountRow,
+    pair_id: int,
     memory: Memory,
     recalled: Iterable[tuple[float, bool]],
     parameters: Parameters,
     before: Iterable[list[float]] = (),
-) -> None:
-    row.stability_days, row.difficulty, row.last_day = memory.stability_days, memory.difficulty, memory.last_day
-    row.rounds, row.held_running, row.last_outcome = memory.rounds, memory.held_running, memory.last.value
-    row.due_day = due_day(memory, target_recall=account.target_recall, account_id=account.id, pair_id=row.pair_id, parameters=parameters)
-    row.recalled = [*before, *([chance, int(held)] for chance, held in recalled)]
+) -> dict[str, Any]:
+    """Return what the row of a memory holds beside its key."""
+    due = due_day(memory, target_recall=account.target_recall, account_id=account.id, pair_id=pair_id, parameters=parameters)
+    return {
+        "stability_days": memory.stability_days,
+        "difficulty": memory.difficulty,
+        "last_day": memory.last_day,
+        "rounds": memory.rounds,
+        "held_running": memory.held_running,
+        "last_outcome": memory.last.value,
+        "due_day": due,
+        "recalled": [*before, *([chance, int(held)] for chance, held in recalled)],
+    }

@@ -5,7 +5,9 @@ from __future__ import annotations
 import json
 from collections import defaultdict
 from collections.abc import Iterable, Mapping
+from datetime import date
 from functools import lru_cache
+from operator import attrgetter
 from typing import Any
 
 from sqlalchemy import ColumnElement, Row, and_, false, or_
@@ -19,6 +21,7 @@ from drillhall.store.models.practice import RoundRow
 from drillhall.store.queries import log
 
 _RENDITIONS = {rendition.value: rendition for rendition in Rendition}
+_PLACE = attrgetter("place")
 _SURE = {None: None, "": None} | {sure.value: sure for sure in Sure}
 
 
@@ -36,37 +39,48 @@ def logged_rounds_of(db: Session, wanted: Mapping[int, Iterable[int]]) -> dict[t
     return _read(db, or_(false(), *hers))
 
 
-def rounds_logged(db: Session, round_ids: Iterable[int]) -> dict[int, list[LoggedRound]]:
-    """Return some rounds of one learner as plain values, by pair: those of them that have an answer."""
-    return {pair_id: rounds for (_, pair_id), rounds in _read(db, RoundRow.id.in_(list(round_ids))).items()}
-
-
 def _read(db: Session, those: ColumnElement[bool]) -> dict[tuple[int, int], list[LoggedRound]]:
     answers: dict[int, list[LoggedAnswer]] = defaultdict(list)
     for row in log.answer_columns(db, those):
-        answers[row.showing_id].append(LoggedAnswer(row.id, row.ask, row.said, _SURE[row.sure], row.seconds, row.hint, row.at))
+        answers[row.showing_id].append(logged_answer(row))
     showings: dict[int, list[LoggedShowing]] = defaultdict(list)
     rounds: dict[int, Row[Any]] = {}
     for row in log.judging_columns(db, those):
-        showings[row.round_id].append(_judged(row, tuple(answers.get(row.id, ()))))
+        showings[row.round_id].append(logged_showing(row, tuple(answers.get(row.id, ()))))
         if row.id in answers:
             rounds[row.round_id] = row
     found: dict[tuple[int, int], list[LoggedRound]] = defaultdict(list)
     for round_id, row in rounds.items():
         assert row.local_day is not None  # set as soon as the drill has an answer
-        ordered = tuple(sorted(showings[round_id], key=lambda showing: showing.place))
-        one = LoggedRound(round_id, row.local_day, row.pace_ms / 1000, ordered, row.is_trial, row.catalogue_id)
-        found[(row.account_id, row.pair_id)].append(one)
+        found[(row.account_id, row.pair_id)].append(logged_round(row, showings[round_id], day=row.local_day))
     return found
 
 
-def _judged(row: Row[Any], answers: tuple[LoggedAnswer, ...]) -> LoggedShowing:
+def logged_answer(row: Row[Any]) -> LoggedAnswer:
+    """Return an answer as a plain value; the row has the columns of `log.answer_columns`."""
+    return LoggedAnswer(row.id, row.ask, row.said, _SURE[row.sure], row.seconds, row.hint, row.at)
+
+
+def new_answer(told: Mapping[str, Any]) -> LoggedAnswer:
+    """Return an answer that is being stored as a plain value; `told` holds what its row will."""
+    given = (told["id"], told["ask"], told["said"], _SURE[told["sure"]], told["seconds"], told["hint"], told["at"])
+    return LoggedAnswer(*given)
+
+
+def logged_round(row: Row[Any], showings: Iterable[LoggedShowing], *, day: date) -> LoggedRound:
+    """Return a round as a plain value; the row is that of any of its showings, with the columns of `log.judging`."""
+    ordered = tuple(sorted(showings, key=_PLACE))
+    return LoggedRound(row.round_id, day, row.pace_ms / 1000, ordered, row.is_trial, row.catalogue_id)
+
+
+def logged_showing(row: Row[Any], answers: tuple[LoggedAnswer, ...], *, fresh: bool | None = None) -> LoggedShowing:
+    """Return a showing as it is judged now; the row has the columns of `log.judging`, `fresh` is what it is, if that is not stored yet."""
     showing = LoggedShowing(
         id=row.id,
         place=row.place,
         form_id=row.form_id,
-        asks=_asks(row.asks),
-        fresh=row.fresh,
+        asks=asked(row.asks),
+        fresh=row.fresh if fresh is None else fresh,
         prompted=row.prompted,
         third=row.third,
         rendition=_RENDITIONS[row.rendition],
@@ -81,6 +95,6 @@ def _judged(row: Row[Any], answers: tuple[LoggedAnswer, ...]) -> LoggedShowing:
 
 
 @lru_cache(maxsize=4096)
-def _asks(stored: str) -> tuple[Ask, ...]:
+def asked(stored: str) -> tuple[Ask, ...]:
     """Return the questions that a text tells; those of a pair are few, and stand in every showing of it."""
     return tuple(ask_of(one) for one in json.loads(stored))

@@ -18,7 +18,8 @@ from drillhall.core.stages import held_by_any
 from drillhall.core.traits import likeliest
 from drillhall.core.values import Candidate, FreshAnswer, Memory, Misses, PairLore, Rendition, Use
 from drillhall.practice.behind import misses_by_trait
-from drillhall.practice.judging import judged
+from drillhall.practice.judging import judged_asks
+from drillhall.practice.logged import asked
 from drillhall.practice.lore import lore_of_pairs
 from drillhall.practice.planning import DrillPlan
 from drillhall.practice.reader import reader_of
@@ -28,6 +29,7 @@ from drillhall.store.models.practice import RoundRow
 from drillhall.store.queries import learner as reading
 from drillhall.store.queries import log
 from drillhall.store.queries.pictures import renditions_kept
+from drillhall.store.queries.standing import fresh_answers
 
 MANY_ROUNDS = 12
 """Whoever has been rated so often is asked no differently for more rounds begun; each rated round is one begun."""
@@ -122,13 +124,14 @@ def list_fresh(db: Session, account_id: int, pair_ids: Iterable[int] | None, *, 
     since = today - timedelta(days=OLDEST_DAYS + LATEST_ANSWERS)
     counted: set[tuple[int, int]] = set()
     found: dict[int, list[FreshAnswer]] = defaultdict(list)
-    for one in log.fresh_answers(db, account_id, since=since, pair_ids=pair_ids):
-        if one.asks[one.ask]["kind"] != form.KEY or (one.id, one.ask) in counted:
+    for one in fresh_answers(db, account_id, since=since, pair_ids=pair_ids):
+        asks = asked(one.asks)
+        if asks[one.ask].kind != form.KEY or (one.id, one.ask) in counted:
             continue
         counted.add((one.id, one.ask))
         if one.rendition != Rendition.AS_TAKEN.value:
             continue  # an extra
-        counts_as = judged(one, one.form_now)
+        counts_as = judged_asks(asks, one, one.form_now)
         if one.hint or one.prompted or counts_as is None or counts_as.third:
             continue  # helped answers are counted, and prove nothing
         found[one.pair_id].append(FreshAnswer(counts_as.form_id, one.said == counts_as.key, one.local_day, one.rounds_before))

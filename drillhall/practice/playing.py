@@ -29,8 +29,8 @@ from drillhall.practice.side_by_side import two_question
 from drillhall.practice.views import picture_views
 from drillhall.store.models.people import AccountRow
 from drillhall.store.models.practice import AnswerRow, RoundRow, ShowingRow
+from drillhall.store.queries import batch, log
 from drillhall.store.queries import learner as reading
-from drillhall.store.queries import log
 from drillhall.words import Said, joined, say, within
 
 WHY_WORDS: Mapping[Why, Said] = {
@@ -99,11 +99,11 @@ def the_packet(db: Session, account_id: int, drill_id: str, *, now: datetime) ->
 
 def list_withdrawn(db: Session, account_id: int, *, now: datetime) -> tuple[str, ...]:
     """Return the pictures of the learner's open drill that she may no longer be shown: a device deletes them."""
-    drill_id = find_open_drill(db, account_id, now=now)
-    if drill_id is None:
+    shown = batch.open_showings(db, account_id, now=now)
+    if not shown:
         return ()
-    shown = log.showing_ids_of(db, drill_id)
-    gone = reading.withdrawn(db, account_id, shown, on=local_day(db.get_one(AccountRow, account_id), now))
+    today, two = local_day(db.get_one(AccountRow, account_id), now), any(row.beside_id for row in shown)
+    gone = reading.withdrawn(db, account_id, [row.id for row in shown], on=today, two=two)
     return tuple(reading.public_ids(db, frozenset[int]().union(*gone.values())))
 
 

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from functools import cache
+from typing import Any
 
-from sqlalchemy import Select, select
+from sqlalchemy import Row, Select, select
 from sqlalchemy.orm import Session
 
 from drillhall.core.memory import USUAL_PARAMETERS, Parameters
@@ -13,8 +14,8 @@ from drillhall.store.models.practice import MemoryRow, ParameterSetRow
 from drillhall.store.queries.given import ACCOUNT
 
 
-def memory_of(row: MemoryRow) -> Memory:
-    """Return a stored memory as a plain value."""
+def memory_of(row: MemoryRow | Row[Any]) -> Memory:
+    """Return a stored memory as a plain value; the row is of the table, mapped or not."""
     return Memory(
         stability_days=row.stability_days,
         difficulty=row.difficulty,

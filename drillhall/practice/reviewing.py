@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter, defaultdict
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime
 
@@ -16,7 +16,8 @@ from drillhall.core.values import Direction, FreshAnswer, Pair, PairLore, Standi
 from drillhall.practice.behind import in_words, traits_behind
 from drillhall.practice.cautioning import banners_of
 from drillhall.practice.days import local_day
-from drillhall.practice.judging import judged
+from drillhall.practice.judging import judged_asks
+from drillhall.practice.logged import asked
 from drillhall.practice.lore import lore_of_pairs
 from drillhall.practice.needs import list_fresh
 from drillhall.practice.reader import reader_of
@@ -25,8 +26,9 @@ from drillhall.practice.side_by_side import BesideStanding, standings_beside
 from drillhall.practice.skill import Skill, the_skill
 from drillhall.store.models.people import AccountRow
 from drillhall.store.models.practice import MemoryRow
+from drillhall.store.queries import batch, log
 from drillhall.store.queries import learner as reading
-from drillhall.store.queries import log
+from drillhall.store.queries.standing import sure_answers
 from drillhall.words import Said, say
 
 SURE_ENOUGH = 12
@@ -105,23 +107,22 @@ def the_standing(db: Session, account_id: int, *, now: datetime) -> StandingPage
     )
 
 
-def standings_of(db: Session, account_id: int, pair_ids: Iterable[int], *, now: datetime) -> dict[int, Standing]:
+def standings_of(db: Session, account_id: int, pair_ids: Collection[int], *, now: datetime) -> dict[int, Standing]:
     """Return the standing of some pairs that the learner has met."""
     account = db.get_one(AccountRow, account_id)
-    today = local_day(account, now)
-    fresh = list_fresh(db, account_id, pair_ids, today=today)
-    stored, parameters = reading.memories(db, account_id, pair_ids=pair_ids), parameters_of(db, account_id)
-    return {
-        pair_id: standing(
-            memory_of(stored[pair_id]) if pair_id in stored else None,
-            met=True,
-            today=today,
-            target_recall=account.target_recall,
-            fresh=fresh.get(pair_id, []),
-            parameters=parameters,
-        )
-        for pair_id in pair_ids
-    }
+    today, parameters = local_day(account, now), parameters_of(db, account_id)
+    memories = {pair_id: memory_of(row) for pair_id, row in batch.memories(db, account_id, pair_ids).items()}
+
+    def where(pair_id: int, fresh: Sequence[FreshAnswer] = ()) -> Standing:
+        known = memories.get(pair_id)
+        return standing(known, met=True, today=today, target_recall=account.target_recall, fresh=fresh, parameters=parameters)
+
+    found = {pair_id: where(pair_id) for pair_id in pair_ids}
+    # Only of a steady pair do fresh answers say more.
+    if steady := [pair_id for pair_id, known in found.items() if known is Standing.STEADY]:
+        fresh = list_fresh(db, account_id, steady, today=today)
+        found |= {pair_id: where(pair_id, fresh.get(pair_id, [])) for pair_id in steady}
+    return found
 
 
 def named_pairs(db: Session, account_id: int, *, on: date) -> dict[int, Pair]:
@@ -203,8 +204,9 @@ def _said(db: Session, account_id: int) -> Mapping[Sure, tuple[int, int]]:
     """Return how often each word was said of a showing with two choices, and how often rightly; repeats count nowhere."""
     said: Counter[Sure] = Counter()
     right: Counter[Sure] = Counter()
-    for one in log.sure_answers(db, account_id):
-        counts_as = judged(one, one.form_now)
+    for one in sure_answers(db, account_id):
+        asks = asked(one.asks)
+        counts_as = judged_asks(asks, one, one.form_now) if len(asks[one.ask].choices) == 2 else None
         if counts_as is not None:
             said[Sure(one.sure)] += 1
             right[Sure(one.sure)] += one.said == counts_as.key

@@ -60,8 +60,9 @@ def with_answers(logged: LoggedRound, given: Iterable[Given]) -> LoggedRound:
 def folded_on(rounds: Sequence[LoggedRound], came: Sequence[Given], batch: Sequence[Given], known: PairFold) -> PairFold | None:
     """Fold a batch on to what came before, as far as it may be asked for at all."""
     numbers = {number for number, _, _ in batch}
-    touched = [TouchedRound(with_answers(rounds[n], came), with_answers(rounds[n], [*came, *batch])) for n in sorted(numbers)]
-    first = min(answer.at for one in touched for showing in one.after.showings for answer in showing.answers)
+    before = {n: with_answers(rounds[n], came) for n in sorted(numbers)}
+    touched = [TouchedRound(one if began(one) else None, with_answers(one, [*came, *batch])) for one in before.values()]
+    first = min(one.first_at for one in touched)
     others = [start for one in rounds if one.id not in numbers if (start := began(with_answers(one, came))) is not None]
     if any(at >= first for at, _ in others):
         return None

@@ -125,7 +125,7 @@ def test_a_sign_in_ends_when_idle_and_at_the_latest_after_its_span(store: Store)
         person = _who(store, token, at)
         assert person
         with store.work() as db:
-            sign_ins.touch(db, person.sign_in_id, at=at)
+            sign_ins.note_use(db, person, at=at)
     assert _who(store, token, AT + sign_ins.LONGEST) is None
 
 

@@ -9,7 +9,7 @@ from sqlalchemy.orm import Session
 
 from drillhall.practice.folding import rebuild
 from drillhall.store.base import Row
-from drillhall.store.models.practice import AnswerRow, BesideTallyRow, DrillRow, MemoryRow, PromptTallyRow, SightRow, TallyRow
+from drillhall.store.models.practice import AnswerRow, BesideTallyRow, DrillRow, MemoryRow, PromptTallyRow, ShowingRow, SightRow, TallyRow
 from drillhall.store.session import Store
 
 
@@ -22,6 +22,7 @@ def rows_of(db: Session, table: type[Row]) -> list[tuple[Any, ...]]:
 def folded(db: Session) -> dict[str, list[tuple[Any, ...]]]:
     """Return every row of what is folded from the log."""
     found = {table.__tablename__: rows_of(db, table) for table in (MemoryRow, TallyRow, PromptTallyRow, BesideTallyRow, SightRow)}
+    found["shown"] = sorted(tuple(row) for row in db.execute(select(ShowingRow.id, ShowingRow.first_sight, ShowingRow.fresh)))
     found["days"] = sorted((row.id, row.first_at, row.local_day) for row in db.scalars(select(DrillRow)))
     return found
 

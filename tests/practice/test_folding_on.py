@@ -45,12 +45,12 @@ def whole(monkeypatch: pytest.MonkeyPatch) -> Whole:
     return Whole(monkeypatch)
 
 
-def plan(db: Session, hall: SmallHall, dice: random.Random, *, days: int, rounds: int = 3) -> list[list[NewAnswer]]:
-    """Plan a drill a day, of few pictures that come again and again, and return the answers to each, one in five of them wrong."""
+def plan(db: Session, hall: SmallHall, dice: random.Random, *, days: int, rounds: int = 3, every: timedelta = DAY) -> list[list[NewAnswer]]:
+    """Plan drills, of few pictures that come again and again, and return the answers to each, one in five of them wrong."""
     pictures = {form: db.scalars(select(PictureRow.id).where(PictureRow.form_id == form).limit(4)).all() for form in hall.forms}
     given = []
     for day in range(days):
-        at = NOON + timedelta(days=day)
+        at = NOON + day * every
         drill = DrillRow(id=name(dice), account_id=hall.learner, zone="UTC", planned_at=at, planned_day=at.date(), until=at + DAY)
         drill.minutes, drill.showing_ms, drill.pace_ms = 5, 8000, 5000
         db.add(drill)
@@ -145,12 +145,16 @@ def test_whatever_happened_it_is_what_a_rebuild_comes_to(store: Store, hall: Sma
     assert 0 < whole.pairs < batches
 
 
-def live_through(store: Store, hall: SmallHall, dice: random.Random) -> int:
+def test_so_it_is_where_pictures_come_to_be_fresh_again(sqlite_store: Store, quick_hall: SmallHall) -> None:
+    live_through(sqlite_store, quick_hall, random.Random(2), every=31 * DAY)
+
+
+def live_through(store: Store, hall: SmallHall, dice: random.Random, *, every: timedelta = DAY) -> int:
     """Send what is planned, look whether a rebuild agrees, and return how many batches that were."""
     with store.work() as db:
-        batches = batches_of(plan(db, hall, dice, days=4), dice)
+        batches = batches_of(plan(db, hall, dice, days=4, every=every), dice)
         for batch in batches:
-            assert not store_answers(db, hall.learner, batch, received_at=NOON + 20 * DAY).refused
+            assert not store_answers(db, hall.learner, batch, received_at=NOON + 20 * every).refused
             if dice.random() < 0.2:
                 dice.choice((relabel, relabel, take_numbers, join))(db, hall, dice)
             if dice.random() < 0.15:

@@ -20,7 +20,7 @@ from drillhall.practice.packets import Packet, ShowingView
 from drillhall.practice.reviewing import the_standing
 from drillhall.store.models.pictures import PictureRow
 from drillhall.store.models.practice import AnswerRow, BesideTallyRow, ShowingRow, SightRow, TallyRow
-from drillhall.store.queries import log
+from drillhall.store.queries.standing import sure_answers
 from drillhall.store.session import Store
 from tests.practice.playing import answers_to, play
 from tests.practice.rows import folded
@@ -89,8 +89,8 @@ def test_both_pictures_count_as_seen_and_nothing_else_is_touched(store: Store, h
         assert {one: times[one] - counts.get(one, 0) for one in set(shown)} == {one: shown.count(one) for one in shown}
         assert db.scalars(select(AnswerRow.sure).where(AnswerRow.showing_id.in_(two))).all() == [None] * len(two)
         assert sum(db.scalars(select(BesideTallyRow.shown))) == len(two)
-        assert log.sure_answers(db, hall.learner)
-        assert not {one.id for one in log.sure_answers(db, hall.learner)} & two
+        assert sure_answers(db, hall.learner)
+        assert not {one.id for one in sure_answers(db, hall.learner)} & two
         rebuild(db)
         assert folded(db) == after
 

@@ -6,8 +6,11 @@ from typing import Any, Final
 
 from sqlalchemy import Date, Integer, bindparam
 
+from drillhall.store.base import UtcTime
+
 ACCOUNT: Final[Any] = bindparam("account_id", type_=Integer())
 CATALOGUE: Final[Any] = bindparam("catalogue_id", type_=Integer())
+NOW: Final[Any] = bindparam("now", type_=UtcTime())
 ON: Final[Any] = bindparam("on", type_=Date())
 SINCE_WEEK: Final[Any] = bindparam("since_week", type_=Integer())
 PAIRS: Final[Any] = bindparam("pair_ids", expanding=True, type_=Integer())

@@ -229,14 +229,16 @@ def marked_traits(db: Session, picture_ids: Iterable[int], *, catalogue_id: int)
     return {picture_id: frozenset(traits) for picture_id, traits in found.items()}
 
 
-def withdrawn(db: Session, account_id: int, showing_ids: Iterable[int], *, on: date) -> dict[int, frozenset[int]]:
+def withdrawn(db: Session, account_id: int, showing_ids: Iterable[int], *, on: date, two: bool = True) -> dict[int, frozenset[int]]:
     """Return those showings of which a picture may no longer be asked of the learner, with the pictures of each that may not.
+
+    `two`: whether any of them shows two pictures.
 
     It is retired, no longer for practice, relabelled since, of several without a mark, its permission has ended, or it is neither
     hers, nor accepted in the round's catalogue, nor shared with a group of hers.
     """
     told, found = {"account_id": account_id, "on": on, "showing_ids": list(showing_ids)}, defaultdict[int, set[int]](set)
-    for beside in (False, True):
+    for beside in (False, True) if two else (False,):
         for showing_id, picture_id in db.execute(_withdrawn(beside), told):
             found[showing_id].add(picture_id)
     return {showing_id: frozenset(pictures) for showing_id, pictures in found.items()}

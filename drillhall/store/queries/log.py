@@ -3,10 +3,25 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from datetime import date, datetime
+from datetime import datetime
+from functools import cache
 from typing import Any
 
-from sqlalchemy import ColumnElement, Row, String, Text, and_, case, cast, exists, func, or_, select
+from sqlalchemy import (
+    ColumnElement,
+    Row,
+    ScalarSelect,
+    Select,
+    String,
+    Text,
+    and_,
+    case,
+    cast,
+    exists,
+    func,
+    or_,
+    select,
+)
 from sqlalchemy.orm import Session, aliased
 
 from drillhall.core.values import Sure
@@ -14,6 +29,7 @@ from drillhall.store.models.concepts import FormRow, PairRow
 from drillhall.store.models.pictures import LabelChangeRow, PictureRow
 from drillhall.store.models.practice import AnswerRow, DrillRow, RoundRow, ShowingRow
 from drillhall.store.models.rarity import RarityShowingRow
+from drillhall.store.queries.given import ACCOUNT, NOW, SHOWINGS
 
 OTHER_FORM = case((ShowingRow.form_id == PairRow.first_form_id, PairRow.second_form_id), else_=PairRow.first_form_id)
 """The form of a showing's pair that the showing is not of; of a third, the first."""
@@ -54,13 +70,14 @@ def rounds_begun(db: Session, account_id: int, pair_ids: Iterable[int]) -> dict[
 
 def open_drill(db: Session, account_id: int, *, now: datetime) -> DrillRow | None:
     """Return the learner's drill that is neither ended nor too old, the latest planned, or None; trials are no drills of a day."""
-    query = (
-        select(DrillRow)
-        .where(DrillRow.account_id == account_id, DrillRow.ended_at.is_(None), DrillRow.until > now, DrillRow.is_trial.is_(False))
-        .order_by(DrillRow.planned_at.desc())
-        .limit(1)
-    )
-    return db.scalars(query).first()
+    return db.scalars(select(DrillRow).where(DrillRow.id == open_drill_id()), {"account_id": account_id, "now": now}).first()
+
+
+@cache
+def open_drill_id() -> ScalarSelect[Any]:
+    """Return the statement that finds the id of a learner's open drill; given ACCOUNT and NOW."""
+    is_open = and_(DrillRow.account_id == ACCOUNT, DrillRow.ended_at.is_(None), DrillRow.until > NOW, DrillRow.is_trial.is_(False))
+    return select(DrillRow.id).where(is_open).order_by(DrillRow.planned_at.desc()).limit(1).scalar_subquery()
 
 
 def certain_answers(db: Session, account_id: int, *, since: datetime, limit: int = 60) -> list[tuple[AnswerRow, ShowingRow, RoundRow]]:
@@ -76,49 +93,10 @@ def certain_answers(db: Session, account_id: int, *, since: datetime, limit: int
     return [(answer, showing, logged) for answer, showing, logged in db.execute(query)]
 
 
-def sure_answers(db: Session, account_id: int, *, limit: int = 2000) -> Iterable[Any]:
-    """Return the learner's latest answers to two-choice questions, with how sure, and with what they are judged by; of repeats the first.
-
-    `form_now` is the form in force of the picture.
-    """
-    one = ShowingRow
-    query = (
-        select(AnswerRow.sure, AnswerRow.said, AnswerRow.ask, one.id, one.asks, one.renamed, one.form_id, one.third)
-        .add_columns(PictureRow.form_id.label("form_now"))
-        .join(ShowingRow, ShowingRow.id == AnswerRow.showing_id)
-        .join(PictureRow, PictureRow.id == ShowingRow.picture_id)
-        .where(AnswerRow.account_id == account_id, AnswerRow.sure.is_not(None))
-        .order_by(AnswerRow.at.desc(), AnswerRow.id.desc())
-        .limit(limit)
-    )
-    return {(row.id, row.ask): row for row in db.execute(query) if len(row.asks[row.ask]["choices"]) == 2}.values()
-
-
 def drilled_pairs(db: Session, account_id: int) -> list[tuple[int, int]]:
     """Return (pair, catalogue) of every pair that the learner was ever asked about, the latest catalogue of each."""
     query = select(RoundRow.pair_id, func.max(RoundRow.catalogue_id)).where(RoundRow.account_id == account_id).group_by(RoundRow.pair_id)
     return [(pair_id, catalogue_id) for pair_id, catalogue_id in db.execute(query)]
-
-
-def fresh_answers(db: Session, account_id: int, *, since: date, pair_ids: Iterable[int] | None = None) -> Iterable[Any]:
-    """Yield answers to fresh showings, the earliest first, with what they are judged by; `form_now` is the form in force of the picture.
-
-    Repeats, prompts' answers and thirds are among them. Columns, not rows: a learner may have thousands.
-    """
-    one = ShowingRow
-    query = (
-        select(AnswerRow.ask, AnswerRow.said, AnswerRow.hint, one.id, one.asks, one.renamed, one.form_id, one.third, one.prompted)
-        .add_columns(one.rendition, RoundRow.pair_id, RoundRow.rounds_before, DrillRow.local_day, PictureRow.form_id.label("form_now"))
-        .join(ShowingRow, ShowingRow.id == AnswerRow.showing_id)
-        .join(RoundRow, RoundRow.id == ShowingRow.round_id)
-        .join(DrillRow, DrillRow.id == RoundRow.drill_id)
-        .join(PictureRow, PictureRow.id == ShowingRow.picture_id)
-        .where(DrillRow.account_id == account_id, DrillRow.local_day >= since, ShowingRow.fresh)
-        .order_by(AnswerRow.at, AnswerRow.id)
-    )
-    if pair_ids is not None:
-        query = query.where(RoundRow.pair_id.in_(list(pair_ids)))
-    return db.execute(query)
 
 
 def prompted_answers(
@@ -152,12 +130,16 @@ def hold_labels(db: Session, showing_ids: Iterable[int]) -> None:
 
     Asked in the order of the pictures, before any learner's own row, as a change of labels does. SQLite has one writer at a time.
     """
-    if db.get_bind().dialect.name == "sqlite":
-        return
-    rounds = select(ShowingRow.round_id).where(ShowingRow.id.in_(list(showing_ids)))
+    if db.get_bind().dialect.name != "sqlite":
+        db.execute(_labels(), {"showing_ids": list(showing_ids)})
+
+
+@cache
+def _labels() -> Select[int]:
+    rounds = select(ShowingRow.round_id).where(ShowingRow.id.in_(SHOWINGS))
     shown, beside = (select(column).where(ShowingRow.round_id.in_(rounds)) for column in (ShowingRow.picture_id, ShowingRow.beside_id))
     theirs = or_(PictureRow.id.in_(shown), PictureRow.id.in_(beside.where(ShowingRow.beside_id.is_not(None))))
-    db.execute(select(PictureRow.id).where(theirs).order_by(PictureRow.id).with_for_update(read=True))
+    return select(PictureRow.id).where(theirs).order_by(PictureRow.id).with_for_update(read=True)
 
 
 def answer_columns(db: Session, those: ColumnElement[bool]) -> Iterable[Row[Any]]:
@@ -172,26 +154,20 @@ def answer_columns(db: Session, those: ColumnElement[bool]) -> Iterable[Row[Any]
     return db.execute(query)
 
 
-def last_answers(db: Session, account_id: int, *, since: datetime, but: Iterable[int]) -> dict[int, datetime]:
-    """Return when the learner last answered in rounds of each pair, since then, some rounds left out; by pair."""
-    query = (
-        select(RoundRow.pair_id, func.max(AnswerRow.at))
-        .join(ShowingRow, ShowingRow.round_id == RoundRow.id)
-        .join(AnswerRow, AnswerRow.showing_id == ShowingRow.id)
-        .where(AnswerRow.account_id == account_id, AnswerRow.at >= since, RoundRow.id.not_in(list(but)))
-        .group_by(RoundRow.pair_id)
-    )
-    return {pair_id: at for pair_id, at in db.execute(query) if at is not None}
-
-
 def judging_columns(db: Session, those: ColumnElement[bool]) -> Iterable[Row[Any]]:
-    """Yield every showing of some rounds, with its round and drill and what it is judged by; `asks` is the text that is stored.
+    """Yield every showing of some rounds, with the columns of `judging`."""
+    return db.execute(judging().where(those))
 
-    form_now: the form in force of its picture; other_id: the pair's form that it is not of; beside_now: the form in force of the
-    picture beside it.
+
+@cache
+def judging() -> Select[Any]:
+    """Return the statement that reads showings, with their round and drill and what they are judged by.
+
+    asks: the text that is stored; form_now: the form in force of the picture; other_id: the pair's form that it is not of; beside_now:
+    the form in force of the picture beside it.
     """
     beside, one = aliased(PictureRow), ShowingRow
-    query = (
+    return (
         select(
             one.id, one.round_id, one.place, one.form_id, one.fresh, one.prompted, one.third, one.rendition, one.orientation, one.beside_id
         )
@@ -203,9 +179,7 @@ def judging_columns(db: Session, those: ColumnElement[bool]) -> Iterable[Row[Any
         .join(PictureRow, PictureRow.id == ShowingRow.picture_id)
         .join(PairRow, PairRow.id == RoundRow.pair_id)
         .outerjoin(beside, beside.id == ShowingRow.beside_id)
-        .where(those)
     )
-    return db.execute(query)
 
 
 def count_answered(db: Session, picture_ids: Iterable[int]) -> tuple[int, int]:
@@ -272,11 +246,6 @@ def showings_of(db: Session, drill_id: str) -> Sequence[ShowingRow]:
     """Return the showings of a drill in order."""
     query = select(ShowingRow).join(RoundRow, RoundRow.id == ShowingRow.round_id).where(RoundRow.drill_id == drill_id)
     return db.scalars(query.order_by(RoundRow.place, ShowingRow.place)).all()
-
-
-def showing_ids_of(db: Session, drill_id: str) -> Sequence[int]:
-    """Return the ids of a drill's showings."""
-    return db.scalars(select(ShowingRow.id).join(RoundRow, RoundRow.id == ShowingRow.round_id).where(RoundRow.drill_id == drill_id)).all()
 
 
 def answers_of(db: Session, drill_id: str) -> Sequence[AnswerRow]:

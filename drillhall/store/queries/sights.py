@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from datetime import datetime
+from functools import cache
 from typing import Any, Final, NamedTuple
 
-from sqlalchemy import Table, func, select
+from sqlalchemy import Insert, Table, func, select
 from sqlalchemy.dialects import postgresql, sqlite
 from sqlalchemy.orm import Session
 
@@ -57,12 +58,6 @@ def seen_beside(db: Session, account_id: int, picture_ids: Iterable[int]) -> lis
     return [(picture_id, at) for picture_id, at in db.execute(query) if picture_id is not None]
 
 
-def answered_before(db: Session, showing_ids: Iterable[int], *, but: Iterable[str]) -> set[int]:
-    """Return those of some showings that have an answer, some answers left out."""
-    wanted = select(AnswerRow.showing_id).where(AnswerRow.showing_id.in_(list(showing_ids)), AnswerRow.id.not_in(list(but)))
-    return set(db.scalars(wanted))
-
-
 def beside_sums(db: Session, account_id: int) -> dict[int, tuple[int, int]]:
     """Return (missed, shown) of a learner's questions with two pictures, by pair."""
     sums = func.sum(BesideTallyRow.missed), func.sum(BesideTallyRow.shown)
@@ -72,8 +67,13 @@ def beside_sums(db: Session, account_id: int) -> dict[int, tuple[int, int]]:
 
 def keep(db: Session, told: list[dict[str, Any]]) -> None:
     """Store sights, each a row of the table, in place of those of the same learner and picture."""
+    db.connection().execute(_keeping(db.get_bind().dialect.name), told)
+
+
+@cache
+def _keeping(dialect: str) -> Insert:
     table = SightRow.__table__
     assert isinstance(table, Table)
-    new = (postgresql.insert if db.get_bind().dialect.name == "postgresql" else sqlite.insert)(table)
+    new = (postgresql.insert if dialect == "postgresql" else sqlite.insert)(table)
     later = {name: new.excluded[name] for name in ("first_at", "last_at", "times")}
-    db.execute(new.on_conflict_do_update(index_elements=["account_id", "picture_id"], set_=later), told)
+    return new.on_conflict_do_update(index_elements=["account_id", "picture_id"], set_=later)

@@ -10,11 +10,12 @@ from flask import jsonify, redirect, render_template, request, url_for
 from werkzeug.wrappers import Response
 
 from drillhall.errors import BadAnswer
+from drillhall.people import sign_ins
 from drillhall.people.person import Person
 from drillhall.practice import crediting, drilling, explaining, playing
 from drillhall.practice.answering import store_answers
+from drillhall.practice.handing_in import hand_in
 from drillhall.practice.packets import Given, Meeting, Packet, Question, RoundView, ShowingView
-from drillhall.practice.reviewing import standings_of
 from drillhall.practice.today import the_drill_end
 from drillhall.web import forms
 from drillhall.web.learner import answers
@@ -91,6 +92,7 @@ def answer() -> Response:
     given = answers.from_form(now())
     with store().work() as db:
         stored = store_answers(db, person.id, [given], received_at=now())
+        sign_ins.note_use(db, person, at=now())
     if stored.refused:
         raise BadAnswer(stored.refused[0].why, field="answer")
     return redirect(url_for("learner.drill", showing=given.showing, ask=given.ask), code=303)
@@ -114,15 +116,14 @@ def _answer_batch(person: Person) -> Response:
         raise SignInNeeded
     read, unreadable = answers.from_json(now())
     with store().work() as db:
-        stored = store_answers(db, person.id, read, received_at=now())
-        standings = standings_of(db, person.id, stored.pair_ids, now=now())
-        withdrawn = playing.list_withdrawn(db, person.id, now=now())
+        taken = hand_in(db, person.id, read, received_at=now())
+        sign_ins.note_use(db, person, at=now())
     return jsonify(
-        stored=stored.stored,
-        known=stored.known,
-        refused=[{"id": one.id, "why": one.why} for one in (*unreadable, *stored.refused)],
-        withdrawn=withdrawn,
-        standing={str(pair_id): standing.value for pair_id, standing in standings.items()},
+        stored=taken.stored.stored,
+        known=taken.stored.known,
+        refused=[{"id": one.id, "why": one.why} for one in (*unreadable, *taken.stored.refused)],
+        withdrawn=taken.withdrawn,
+        standing={str(pair_id): standing.value for pair_id, standing in taken.standings.items()},
     )
 
 
