@@ -23,8 +23,15 @@ if (!window.isSecureContext) {
   }
 }
 
-function workOffline() {
+async function workOffline() {
   const policy = window.trustedTypes?.createPolicy("drillhall worker", { createScriptURL: (address) => address });
   const address = policy ? policy.createScriptURL("/sw.js") : "/sw.js";
-  navigator.serviceWorker?.register(address, { scope: "/" }).catch(() => {}); // without it the hall works as long as there is a connection
+  // Without it the hall works as long as there is a connection.
+  const worker = await navigator.serviceWorker?.register(address, { scope: "/" }).catch(() => null);
+  // A browser by itself looks for another language only after a while of silence; the connection may be gone by then.
+  if (worker?.active && !(await isSpoken(document.documentElement.lang))) worker.update().catch(() => {});
+}
+
+async function isSpoken(language) {
+  return (await caches.keys()).some((name) => name.startsWith("drillhall shell ") && name.endsWith(` ${language}`));
 }

@@ -10,8 +10,9 @@ const PATIENCE_MS = 4000;
 const HALL_AWAY = [502, 504]; // a proxy answers, the hall behind it does not
 const MOST_AT_ONCE = 50;
 
-addEventListener("install", (event) => event.waitUntil(stock().then(() => skipWaiting())));
-addEventListener("activate", (event) => event.waitUntil(forget((name) => name.startsWith(SHELL_PREFIX) && name !== SHELL_NAME)));
+// Where pages are open, a new worker waits until the last of them is closed, and the one before answers for it from the shell it has brought.
+// It does not ask to go first: browsers then exchange workers in the midst of requests, and a page that is just being visited may never come.
+addEventListener("install", (event) => event.waitUntil(stock().then(forgetOtherShells)));
 addEventListener("fetch", (event) => {
   const answer = answerTo(event.request);
   if (answer) event.respondWith(answer);
@@ -114,15 +115,23 @@ function done(request) {
 }
 
 function inShell(address) {
-  return caches.match(address, { cacheName: SHELL_NAME });
+  return inCaches(SHELL_PREFIX, address);
 }
 
-async function inDrills(address) {
-  for (const name of (await caches.keys()).filter((one) => one.startsWith(DRILL_PREFIX))) {
+function inDrills(address) {
+  return inCaches(DRILL_PREFIX, address);
+}
+
+async function inCaches(prefix, address) {
+  for (const name of (await caches.keys()).filter((one) => one.startsWith(prefix))) {
     const found = await caches.match(address, { cacheName: name, ignoreVary: true });
     if (found) return found;
   }
   return undefined;
+}
+
+function forgetOtherShells() {
+  return forget((name) => name.startsWith(SHELL_PREFIX) && name !== SHELL_NAME);
 }
 
 async function forget(whether) {
