@@ -11,7 +11,7 @@ from typing import Final
 
 from drillhall.store.session import Store
 from tests.bench.grown.founders import GROUP, LEARNER, TEACHER
-from tests.bench.grown.halls import Sort, a_hall
+from tests.bench.grown.halls import Sort, to_read
 from tests.bench.grown.visiting import cores_of, enter, open_it
 from tests.bench.rows import Measured, Row, Size, at_most_times, interleaved
 
@@ -43,9 +43,9 @@ def rows(size: Size) -> Iterable[Row]:
 
 
 def _flat(account: int, path: str, few: Sort, many: Sort, repeats: int) -> Measured:
-    with a_hall("sqlite", few) as one, a_hall("sqlite", many) as other:
-        asked = _asking(one, account, path), _asking(other, account, path)
-        return interleaved(*asked, repeats=repeats, clock=cores_of(one, other))
+    one, other = to_read("sqlite", few), to_read("sqlite", many)
+    asked = _asking(one, account, path), _asking(other, account, path)
+    return interleaved(*asked, repeats=repeats, clock=cores_of(one, other))
 
 
 def _asking(store: Store, account: int, path: str) -> Callable[[], object]:

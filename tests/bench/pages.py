@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import logging
 import shutil
 from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
@@ -16,6 +17,7 @@ from typing import Any, Final
 from playwright.sync_api import Browser, BrowserContext, CDPSession, Page
 from waitress import create_server
 
+from drillhall.cli.draining import Draining
 from drillhall.config import asset_folder
 from tests import chromium
 from tests.bench.rows import Measured, Row, Size, at_least, at_most
@@ -156,13 +158,27 @@ def _drill() -> Iterator[tuple[Hall, Browser]]:
     """Open a hall with the demo's pictures behind the server that ships, with a drill begun."""
     with TemporaryDirectory() as folder, chromium.running() as browser:
         built = build_hall(Path(folder) / "built", write=_demo_cards)
-        with open_hall(built, Path(folder) / "hall") as hall:
-            server: Any = create_server(hall.app, host="127.0.0.1", port=0, threads=4)
-            Thread(target=server.run, daemon=True).start()
-            hall.address = f"http://127.0.0.1:{server.effective_port}"
+        with open_hall(built, Path(folder) / "hall") as hall, _serving(hall):
             a_drill_begun(hall)
             yield hall, browser
-            server.close()
+
+
+@contextmanager
+def _serving(hall: Hall) -> Iterator[None]:
+    """Let a hall be served as the program serves it, until leaving; whoever is still asking then is answered first."""
+    logging.getLogger("waitress.queue").setLevel(logging.ERROR)
+    server: Any = create_server(hall.app, host="127.0.0.1", port=0, threads=4)
+    draining = Draining(server)
+    serving = Thread(target=draining.run, daemon=True)
+    serving.start()
+    hall.address = f"http://127.0.0.1:{server.effective_port}"
+    try:
+        yield
+    finally:
+        draining.begin()
+        serving.join()
+        server.trigger.close()
+        server.close()
 
 
 def _demo_cards(folder: Path) -> Path:

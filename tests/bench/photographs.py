@@ -20,11 +20,13 @@ DIFFERENT: Final = 10
 """Scenes that are drawn; the further photographs are these with another comment, other bytes that cost as much."""
 _OCTAVES: Final = (1000, 500, 250, 125, 60, 30, 15, 8, 4, 2)
 _VERSION: Final = 1
+_KEPT_IN: Final = Path(tempfile.gettempdir())
+"""The system's folder, also once a run of the bench has one of its own."""
 
 
 def folder() -> Path:
     """Return where the pictures are kept from one run to the next."""
-    kept = Path(tempfile.gettempdir()) / f"drillhall-bench-{os.getuid()}-{_VERSION}"
+    kept = _KEPT_IN / f"drillhall-bench-{os.getuid()}-{_VERSION}"
     kept.mkdir(mode=0o700, exist_ok=True)
     return kept
 

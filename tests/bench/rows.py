@@ -57,27 +57,31 @@ class Row:
 
 @dataclass(frozen=True, slots=True)
 class Result:
-    """A row that has been measured."""
+    """A row that has been measured in so many seconds of the clock, or that `failed` (ours None) and why."""
 
     name: str
     unit: str
     floor: float | None
-    ours: float
+    ours: float | None
     goal: str
     met: bool
     gain: tuple[float, float, float] | None = None
     interval: tuple[float, float] | None = None
+    failed: str = ""
+    seconds: float = 0.0
 
     @property
     def ratio(self) -> float | None:
         """Ours as a multiple of the floor."""
-        return None if self.floor is None else self.ours / self.floor
+        return None if self.floor is None or self.ours is None else self.ours / self.floor
 
     @property
     def as_json(self) -> dict[str, object]:
         """The row as the file of results holds it; the interval is that of the gain where there is one, else of ours."""
         told: dict[str, object] = {"name": self.name, "floor": self.floor, "ours": self.ours, "ratio": self.ratio}
-        told |= {"goal": self.goal, "met": self.met}
+        told |= {"goal": self.goal, "met": self.met, "seconds": round(self.seconds, 1)}
+        if self.failed:
+            told |= {"failed": self.failed}
         if self.gain is not None:
             told |= {"gain": self.gain[0], "interval": list(self.gain[1:])}
         elif self.interval is not None:
@@ -87,9 +91,10 @@ class Result:
 
 def run(row: Row) -> Result:
     """Measure a row and judge it."""
+    began = time.monotonic()
     measured = row.measure()
-    met = bool(row.goal.holds(measured))
-    return Result(row.name, row.unit, measured.floor, measured.ours, row.goal.words, met, measured.gain, measured.interval)
+    met, told = bool(row.goal.holds(measured)), (measured.gain, measured.interval)
+    return Result(row.name, row.unit, measured.floor, measured.ours, row.goal.words, met, *told, seconds=time.monotonic() - began)
 
 
 def at_most_times(most: float, *, plus: float = 0.0) -> Goal:

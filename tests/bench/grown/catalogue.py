@@ -64,10 +64,10 @@ def pictures_of(form: int) -> range:
 
 def _form(rows: Rows, form: int) -> None:
     _put(rows, ConceptRow, id=form, taxon_concept_id=f"example:{form}")
-    _put(rows, NameRow, concept_id=form, according_to="List", scientific_name=f"Fictavis n{form}")
-    _put(rows, VernacularRow, concept_id=form, language="en", name=f"Wader {form}")
+    _put(rows, NameRow, id=form, concept_id=form, according_to="List", scientific_name=f"Fictavis n{form}")
+    _put(rows, VernacularRow, id=form, concept_id=form, language="en", name=f"Wader {form}")
     _put(rows, FormRow, id=form, concept_id=form)
-    _put(rows, CatalogueFormRow, id=form, catalogue_id=1, form_id=form, key=f"form-{form}", place=form)
+    _put(rows, CatalogueFormRow, id=form, catalogue_id=1, form_id=form, name_id=form, vernacular_id=form, key=f"form-{form}", place=form)
     for trait in (1, 2):
         _put(rows, FormTraitRow, catalogue_form_id=form, state_id=2 * trait - 1 + form % 2, word="always")
     for place, use in enumerate(USES):

@@ -1,4 +1,4 @@
-"""Grown halls on either engine, each built once a run and copied for whoever writes in it."""
+"""Grown halls on either engine, each built once a run, copied for whoever writes in it, and shared by those who only read."""
 
 from __future__ import annotations
 
@@ -31,6 +31,17 @@ _held = ExitStack()
 atexit.register(_held.close)
 
 
+@contextmanager
+def closing_halls() -> Iterator[None]:
+    """Let go of every hall built meanwhile, and of the server that holds some of them."""
+    try:
+        yield
+    finally:
+        for kept in (to_read, _built, _folder, _server):
+            kept.cache_clear()
+        _held.close()
+
+
 @dataclass(frozen=True)
 class Sort:
     """What a hall is to hold: so many answers in all, a hundred a learner; or a learner's own so many, among nine others."""
@@ -47,7 +58,7 @@ class Sort:
 
 @contextmanager
 def a_hall(engine: str, sort: Sort) -> Iterator[Store]:
-    """Yield a hall of that sort for reading and writing; it is gone afterwards."""
+    """Yield a hall of that sort to write in; it is gone afterwards."""
     built = _built(engine, sort)
     if engine == "sqlite":
         with TemporaryDirectory(dir=_folder()) as folder:
@@ -58,13 +69,19 @@ def a_hall(engine: str, sort: Sort) -> Iterator[Store]:
                 store.close()
         return
     name = f"copy{next(_names)}"
-    _ask_server(f"CREATE DATABASE {name} TEMPLATE {built}")
+    _ask_server(f"CREATE DATABASE {name} TEMPLATE {built} STRATEGY FILE_COPY")
     store = Store(_address(name))
     try:
         yield store
     finally:
         store.close()
         _ask_server(f"DROP DATABASE {name}")
+
+
+@cache
+def to_read(engine: str, sort: Sort) -> Store:
+    """Return a hall of that sort that stays open: for pages, which write nothing but who is signed in."""
+    return _held.enter_context(a_hall(engine, sort))
 
 
 @cache
