@@ -13,7 +13,7 @@ from drillhall.catalogues.folder import FolderPicture
 from drillhall.catalogues.writing import Sink, list_stored_pictures, stored_catalogue, the_catalogue_id, write_folder
 from drillhall.people.accounts import the_person_of
 from drillhall.people.permissions import the_stewarded
-from drillhall.pictures.catalogued import bytes_to_hand_out, list_kept_in
+from drillhall.pictures.catalogued import files_to_hand_out, list_kept_in
 from drillhall.pictures.storage import Storage
 
 
@@ -46,6 +46,7 @@ def export_catalogue(
     whole = stored_catalogue(db, catalogue_id)
     catalogue = excerpt(whole, set_key) if set_key else whole
     ids = {held.file: held.picture_id for held in list_stored_pictures(db, catalogue_id)}
+    files = files_to_hand_out(db, [ids[one.file] for one in catalogue.pictures], to_id=by, on=on, with_originals=with_originals)
     done = 0
 
     def content_of(picture: FolderPicture) -> bytes | None:
@@ -53,7 +54,8 @@ def export_catalogue(
         if progress:
             progress(done, len(catalogue.pictures), picture.file)
         done += 1
-        return bytes_to_hand_out(db, storage, ids[picture.file], to_id=by, on=on, with_originals=with_originals)
+        file = files.get(ids[picture.file])
+        return storage.get(file.storage_key) if file else None
 
     written = write_folder(catalogue, sink, content_of)
     kept = {picture.file for picture in written.pictures}

@@ -20,7 +20,7 @@ from drillhall.core.values.worn import worn_words
 from drillhall.errors import NotFound
 from drillhall.people.accounts import the_person_of
 from drillhall.people.permissions import the_stewarded
-from drillhall.pictures.catalogued import bytes_to_hand_out, kind_to_hand_out, list_kept_in
+from drillhall.pictures.catalogued import files_to_hand_out, list_kept_in
 from drillhall.pictures.storage import Storage
 from drillhall.practice.assigning import list_assignments
 from drillhall.practice.exports import qti
@@ -66,15 +66,14 @@ def _write(db: Session, storage: Storage, catalogue_id: int, set_key: str, into:
     ids = {held.file: held.picture_id for held in list_stored_pictures(db, catalogue_id)}
     asked = [one for one in said.pictures if one.use == Use.PRACTICE]
     kept = list_kept_in(db, [ids[one.file] for one in asked], to_id=by, on=on)
+    leaving = files_to_hand_out(db, [ids[one.file] for one in asked], to_id=by, on=on)
     sources: list[_Source] = []
     with zipfile.ZipFile(into, "w", zipfile.ZIP_DEFLATED) as packed:
         for one in asked:
-            content = bytes_to_hand_out(db, storage, ids[one.file], to_id=by, on=on, with_originals=False)
-            if content is not None:
-                media_type, *size_px = kind_to_hand_out(db, ids[one.file])
-                file = f"p{len(sources) + 1:04}.{media_type.rpartition('/')[2]}"
-                sources.append(_Source(one, file, (size_px[0], size_px[1])))
-                _put(packed, f"pictures/{file}", content)
+            if (found := leaving.get(ids[one.file])) is not None:
+                file = f"p{len(sources) + 1:04}.{found.media_type.rpartition('/')[2]}"
+                sources.append(_Source(one, file, found.size_px))
+                _put(packed, f"pictures/{file}", storage.get(found.storage_key))
         items = _items(said, sources)
         for item in items:
             _put(packed, qti.item_name(item), qti.item_file(item))

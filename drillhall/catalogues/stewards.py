@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
@@ -82,6 +83,7 @@ def list_stewarded(db: Session, account_id: int) -> tuple[ListedCatalogue, ...]:
     )
     rows = db.scalars(query).all()
     ids = [row.id for row in rows]
+    sets = _sets(db, ids)
     forms, pairs, pictures = (_counts(db, kind, ids) for kind in (CatalogueFormRow, CataloguePairRow, CataloguePictureRow))
     return tuple(
         ListedCatalogue(
@@ -92,7 +94,7 @@ def list_stewarded(db: Session, account_id: int) -> tuple[ListedCatalogue, ...]:
             forms=forms.get(row.id, 0),
             pairs=pairs.get(row.id, 0),
             pictures=pictures.get(row.id, 0),
-            sets=_sets(db, row.id),
+            sets=tuple(sets[row.id]),
             changed_at=row.changed_at,
         )
         for row in rows
@@ -107,9 +109,12 @@ def _counts(db: Session, kind: Held, ids: Sequence[int]) -> dict[int, int]:
     return {catalogue_id: int(count) for catalogue_id, count in db.execute(query)}
 
 
-def _sets(db: Session, catalogue_id: int) -> tuple[str, ...]:
-    query = select(PairSetRow.title).where(PairSetRow.catalogue_id == catalogue_id, PairSetRow.retired_at.is_(None))
-    return tuple(db.scalars(query.order_by(PairSetRow.place, PairSetRow.id)))
+def _sets(db: Session, ids: Sequence[int]) -> dict[int, list[str]]:
+    query = select(PairSetRow.catalogue_id, PairSetRow.title).where(PairSetRow.catalogue_id.in_(ids), PairSetRow.retired_at.is_(None))
+    titles: dict[int, list[str]] = defaultdict(list)
+    for catalogue_id, title in db.execute(query.order_by(PairSetRow.place, PairSetRow.id)):
+        titles[catalogue_id].append(title)
+    return titles
 
 
 def hand_over(db: Session, account_id: int, *, to: int) -> tuple[str, ...]:

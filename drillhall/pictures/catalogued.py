@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime
 
@@ -120,25 +120,35 @@ def is_kept_size(db: Session, storage: Storage, picture_id: int, content: bytes)
     return any(storage.get(key) == content for key in db.scalars(query))
 
 
-def bytes_to_hand_out(db: Session, storage: Storage, picture_id: int, *, to_id: int, on: date, with_originals: bool) -> bytes | None:
-    """Return the best bytes of a picture that somebody may take out of the hall, or None where she may take none.
+@dataclass(frozen=True, slots=True)
+class FileOut:
+    """The file of a picture that somebody may take out of the hall: where it is stored, its media type, and its size in pixels."""
+
+    storage_key: str
+    media_type: str
+    size_px: tuple[int, int]
+
+
+def files_to_hand_out(
+    db: Session, picture_ids: Collection[int], *, to_id: int, on: date, with_originals: bool = False
+) -> dict[int, FileOut]:
+    """Return the best file of each picture that somebody may take out of the hall, by picture; two statements for all.
 
     That is the largest size, where its rights allow an export; with `with_originals` the owner gets the file as it came, which
     may tell where it was taken. Nobody gets what rests on a permission that has ended, or what has no files any more.
     """
-    picture, rights = db.get_one(PictureRow, picture_id), db.get_one(RightsRow, picture_id)
-    if not may(rights_of(rights), owner_id=picture.owner_id, viewer_id=to_id, purpose=Purpose.EXPORT, on=on).allowed:
-        return None
-    files = {row.size_name: row for row in db.scalars(select(FileRow).where(FileRow.picture_id == picture_id))}
-    best = (files.get(ORIGINAL) if with_originals and picture.owner_id == to_id else None) or files.get("large")
-    return storage.get(best.storage_key) if best else None
-
-
-def kind_to_hand_out(db: Session, picture_id: int) -> tuple[str, int, int]:
-    """Return the media type, width and height in pixels of the largest size of a picture that has one."""
-    query = select(FileRow.media_type, FileRow.width_px, FileRow.height_px)
-    found = db.execute(query.where(FileRow.picture_id == picture_id, FileRow.size_name == "large")).one()
-    return found.media_type, found.width_px, found.height_px
+    query = select(PictureRow.id, PictureRow.owner_id, RightsRow).join(RightsRow, RightsRow.picture_id == PictureRow.id)
+    owners = {
+        picture_id: owner_id
+        for picture_id, owner_id, rights in db.execute(query.where(PictureRow.id.in_(picture_ids)))
+        if may(rights_of(rights), owner_id=owner_id, viewer_id=to_id, purpose=Purpose.EXPORT, on=on).allowed
+    }
+    sizes = select(FileRow).where(FileRow.picture_id.in_(owners), FileRow.size_name.in_((ORIGINAL, "large")))
+    best: dict[int, FileRow] = {}
+    for row in db.scalars(sizes.order_by(FileRow.size_name == ORIGINAL)):
+        if row.size_name != ORIGINAL or (with_originals and owners[row.picture_id] == to_id):
+            best[row.picture_id] = row
+    return {of: FileOut(row.storage_key, row.media_type, (row.width_px, row.height_px)) for of, row in best.items()}
 
 
 def list_kept_in(db: Session, picture_ids: Sequence[int], *, to_id: int, on: date) -> dict[int, str]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 
@@ -82,21 +82,33 @@ def the_meeting(db: Session, account_id: int, pair_id: int, *, now: datetime) ->
 
     Raises NotFound where the pair is in no set of the learner's.
     """
+    return list_meetings(db, account_id, [pair_id], now=now)[pair_id]
+
+
+def list_meetings(db: Session, account_id: int, pair_ids: Collection[int], *, now: datetime) -> dict[int, Meeting]:
+    """Return the meetings with some pairs, by pair, in as many statements as one pair of each catalogue takes.
+
+    Raises NotFound where one of the pairs is in no set of the learner's.
+    """
     account = db.get_one(AccountRow, account_id)
     today = local_day(account, now)
-    taken = {row.id: row.catalogue_id for row in reversed(reading.taken_pairs(db, account_id, on=today))}
-    if pair_id not in taken:
+    taken = {row.id: row.catalogue_id for row in reversed(reading.taken_pairs(db, account_id, on=today))} if pair_ids else {}
+    if not taken.keys() >= set(pair_ids):
         raise NotFound(say("There is no such pair in your sets."))
-    catalogue_id = taken[pair_id]
-    lore = lore_of_pairs(db, catalogue_id, [pair_id], reader=reader_of(account))[pair_id]
-    return meeting_of(db, account_id, catalogue_id, lore, on=today)
+    found: dict[int, Meeting] = {}
+    for catalogue_id in sorted({taken[pair_id] for pair_id in pair_ids}):
+        here = [pair_id for pair_id in pair_ids if taken[pair_id] == catalogue_id]
+        lores = lore_of_pairs(db, catalogue_id, here, reader=reader_of(account))
+        every = {form_id for lore in lores.values() for form_id in lore.forms}
+        portraits = the_portraits(db, account_id, catalogue_id, every, on=today)
+        list_name = db.get_one(CatalogueRow, catalogue_id).list_name
+        warned = banners_of(db, [catalogue_id]), cautions_of(db, [catalogue_id], "print")
+        found |= {pair_id: _meeting(lore, portraits, list_name, *warned) for pair_id, lore in lores.items()}
+    return found
 
 
-def meeting_of(db: Session, account_id: int, catalogue_id: int, lore: PairLore, *, on: date) -> Meeting:
-    """Return the meeting with a pair whose lore is at hand."""
-    forms = lore.forms
-    portraits = the_portraits(db, account_id, catalogue_id, set(forms), on=on)
-    pair = lore.pair
+def _meeting(lore: PairLore, portraits: Portraits, list_name: str, banners: tuple[str, ...], on_print: tuple[str, ...]) -> Meeting:
+    pair, forms = lore.pair, lore.forms
     told = [worth for worth in order_of_telling(lore) if worth.parts_them or worth.misleads]
     misleads = {worth.trait.key for worth in misleading(lore)}
     return Meeting(
@@ -105,9 +117,9 @@ def meeting_of(db: Session, account_id: int, catalogue_id: int, lore: PairLore, 
         first=CloseUp(pair.first, portraits.of(pair.first.id), None, ""),
         second=CloseUp(pair.second, portraits.of(pair.second.id), None, ""),
         traits=tuple(_told(worth, worth.trait.key in misleads, lore, forms, portraits) for worth in told),
-        list_name=db.get_one(CatalogueRow, catalogue_id).list_name,
-        banners=banners_of(db, [catalogue_id]),
-        on_print=cautions_of(db, [catalogue_id], "print"),
+        list_name=list_name,
+        banners=banners,
+        on_print=on_print,
         measures=tuple(_measured(worth) for worth in measured_worths(lore)),
     )
 

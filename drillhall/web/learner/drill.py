@@ -61,7 +61,7 @@ def packet(drill_id: str) -> Response:
     person = the_person()
     with store().look() as db:
         whole = playing.the_packet(db, person.id, drill_id, now=now())
-        meetings = {view.pair.id: explaining.the_meeting(db, person.id, view.pair.id, now=now()) for view in whole.rounds if view.meet}
+        meetings = explaining.list_meetings(db, person.id, {view.pair.id for view in whole.rounds if view.meet}, now=now())
     return jsonify(packet_json(whole, TemplateRender(meetings)))
 
 
