@@ -95,7 +95,7 @@ def _make(db: Session, *, by: Person, at: datetime, places: int, days: int, note
     )
     db.add(row)
     db.flush()
-    audit.note(db, "invitation made", at=at, by=by.id, subject=f"invitation {row.id}, {places} places")
+    audit.note(db, "invitation made", at=at, by=by.id, subject=f"invitation {row.id}, {places} {'place' if places == 1 else 'places'}")
     return Made(token, code)
 
 

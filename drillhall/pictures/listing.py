@@ -14,7 +14,7 @@ from sqlalchemy.orm import Session
 from drillhall.core.rights import Purpose, Rights, licence_name, maker_line, may
 from drillhall.core.term_words import told_alt
 from drillhall.core.values import Form, Use
-from drillhall.pictures.found import differences_in
+from drillhall.pictures.found import differences_in, found_day
 from drillhall.store.models.pictures import FileRow, PictureRow
 from drillhall.store.queries import own_pictures as mine
 from drillhall.store.queries import pictures as queries
@@ -61,6 +61,11 @@ class OwnPicture:
     has_files: bool
     made_at: datetime
     found: dict[str, str]
+
+    @property
+    def found_on(self) -> date | None:
+        """The day on which the file says that it was taken, or None."""
+        return found_day(self.found)
 
     @property
     def kept_back(self) -> bool:

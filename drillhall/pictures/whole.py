@@ -13,7 +13,7 @@ from sqlalchemy.orm import Session
 from drillhall.core.rights import Purpose, Rights, may
 from drillhall.core.term_words import DISTANCES, LIFE_STAGES, POSES, SEEN_FROM, SETTINGS, SEXES, USES, in_words, told_alt
 from drillhall.errors import NotFound
-from drillhall.pictures.found import FIELDS, differences_in
+from drillhall.pictures.found import FIELDS, differences_in, found_day
 from drillhall.pictures.ingest import ORIGINAL
 from drillhall.pictures.listing import OwnPicture, as_listed
 from drillhall.pictures.storage import Storage
@@ -59,7 +59,7 @@ class WholePicture:
     width_px: int
     height_px: int
     said: tuple[tuple[str, str], ...]
-    found: tuple[tuple[str, str], ...]
+    found: tuple[tuple[str, str | date | None], ...]
     differs: str
     allowed: tuple[Allowed, ...]
     keeps_original: bool
@@ -81,7 +81,7 @@ def the_own_picture(db: Session, account_id: int, public_id: str, *, on: date) -
         width_px=large.width_px if large else picture.width_px,
         height_px=large.height_px if large else picture.height_px,
         said=_said(picture, files),
-        found=tuple((words, picture.found[field]) for field, words in FIELDS.items() if field in picture.found),
+        found=_found(picture),
         differs=differences_in(picture.found),
         allowed=_allowed(queries.rights_of(rights), picture.owner_id, on=on, gone=_gone(picture, files)),
         keeps_original=_may_have(picture, rights, on=on) and any(file.size_name == ORIGINAL for file in files),
@@ -136,6 +136,11 @@ def _said(picture: PictureRow, files: list[FileRow]) -> tuple[tuple[str, str], .
         ),
     )
     return tuple((label, words) for label, words in said if words)
+
+
+def _found(picture: PictureRow) -> tuple[tuple[str, str | date | None], ...]:
+    told = {**picture.found, "taken_on": found_day(picture.found)}
+    return tuple((words, told[field]) for field, words in FIELDS.items() if field in picture.found)
 
 
 def _size(size: int) -> str:

@@ -79,8 +79,8 @@ def look_ahead(db: Session, account_id: int, *, by: date | None, now: datetime) 
         raise Invalid(
             say(
                 "Choose a day from {first} to {last}: nobody can see further.",
-                first=today.isoformat(),
-                last=latest.isoformat(),
+                first=today,
+                last=latest,
             ),
             field="by",
         )

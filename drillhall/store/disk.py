@@ -9,10 +9,11 @@ from typing import Final
 from sqlalchemy.exc import DBAPIError
 
 from drillhall.errors import Unavailable
+from drillhall.words import say
 
-FULL: Final = "The hall's disk is full. Nothing was half-written; tell the keeper, and try again when there is room."
-READ_ONLY: Final = "The hall's disk may only be read. Nothing was half-written; tell the keeper, and try again when it may be written."
-FAILS: Final = "The hall's disk fails, is full or may only be read. Nothing was half-written; tell the keeper, then try again."
+FULL: Final = say("The hall's disk is full. Nothing was half-written; tell the keeper, and try again when there is room.")
+READ_ONLY: Final = say("The hall's disk may only be read. Nothing was half-written; tell the keeper, and try again when it may be written.")
+FAILS: Final = say("The hall's disk fails, is full or may only be read. Nothing was half-written; tell the keeper, then try again.")
 
 _BY_ERRNO: Final = {errno.ENOSPC: FULL, errno.EDQUOT: FULL, errno.EROFS: READ_ONLY, errno.EIO: FAILS}
 # Source: "Result and Error Codes" in SQLite's documentation; the low byte is the primary code.

@@ -14,6 +14,7 @@ from sqlalchemy.orm import Session, sessionmaker
 
 from drillhall.errors import Overtaken, Unavailable
 from drillhall.store.disk import find_disk_fault
+from drillhall.words import say
 
 LOG: Final = logging.getLogger("drillhall")
 BUSY_MS = 10_000
@@ -102,15 +103,15 @@ def translated() -> Iterator[None]:
     try:
         yield
     except IntegrityError as error:
-        raise Overtaken("Somebody else changed the same thing just now. Nothing was half-written; please try again.") from error
+        raise Overtaken(say("Somebody else changed the same thing just now. Nothing was half-written; please try again.")) from error
     except (OperationalError, DBAPIError) as error:
         if fault := find_disk_fault(error):
             raise fault from error
         if isinstance(error, OperationalError) or error.connection_invalidated:
-            raise Unavailable("The database is busy or away. Nothing was half-written; please try again in a moment.") from error
+            raise Unavailable(say("The database is busy or away. Nothing was half-written; please try again in a moment.")) from error
         if type(error) is DatabaseError:  # what SQLite says of a file that is none of its own, or is damaged
             raise Unavailable(
-                "The database's file is damaged, or is no database. Restore a backup, or name another data folder."
+                say("The database's file is damaged, or is no database. Restore a backup, or name another data folder.")
             ) from error
         raise
 

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import secrets
+from contextlib import suppress
 from typing import Final
+from urllib.parse import urlsplit
 
 from flask import Flask, Response, jsonify, make_response, redirect, render_template, request, url_for
 from flask_wtf.csrf import CSRFError
@@ -39,21 +41,41 @@ TITLES: Final = {
     422: say("Something is to be mended"),
     429: say("That was tried too often"),
     500: say("Something in the hall went wrong"),
-    503: say("The hall is busy"),
+    503: say("The hall cannot do that just now"),
 }
+
+BUSY_SECONDS: Final = 5
+"""So soon a busy database is likely free again."""
 
 QUICKER: Final = say("Somebody was quicker")
 
+SAFE: Final = {
+    400: say("Nothing was changed."),
+    403: say("Nothing was changed."),
+    404: say("What is yours is where it was."),
+    405: say("Nothing was changed."),
+    409: say("What was there before stays as it is."),
+    413: say("What you sent before is where it was."),
+    415: say("Nothing was changed."),
+    422: say("Nothing was changed."),
+    429: say("Nothing is lost by waiting."),
+    503: say("What was saved is safe, and what this device keeps for the hall is handed in later."),
+}
+"""What is not lost by it; with a fault of the program the sentence itself says so."""
+
+ONCE_MORE: Final = frozenset({429, 500, 503})
+"""What may go well the next time."""
+
 SENTENCES: Final = {
     400: say("The request was broken on its way. Go back and send it once more."),
-    404: say("Either it was never here, or it is not yours to see. Check the address, or go on from Today."),
+    404: say("Either it was never here, or it is not yours to see. Check the address."),
     405: say("Go back and use the button on the page."),
     413: say(
         "The hall takes 64 MB in one go at most, so nothing of this was kept. Go back and send fewer pictures at a time, or smaller ones."
     ),
     415: say("Send what the page asks for."),
     429: say("Wait a little, then try again."),
-    503: say("Nothing is lost. Try again in a moment."),
+    503: say("It has more to do than it can. Try again in a moment."),
 }
 
 
@@ -78,13 +100,19 @@ def wants_json() -> bool:
     return request.is_json or best == "application/json"
 
 
-def error_page(status: int, sentence: str, *, title: str = "", field: str = "", mark: str = "") -> Response:
-    """Return the page, or for a script the JSON, that says what is wrong."""
+def error_page(status: int, sentence: str, *, title: str = "", field: str = "", mark: str = "", wait: int = 0) -> Response:
+    """Return the page, or for a script the JSON, that says what is wrong, what is not lost, and the one next step.
+
+    `wait` is how many seconds to wait before it, where that is known and the sentence does not say it.
+    """
     if wants_json():
         response = jsonify(sentence=sentence, field=field)
     else:
+        with suppress(DrillhallError):  # whoever asks is asked for here, so that a database that is away takes no page with it
+            session.find_person()
         heading = title or TITLES.get(status, TITLES[400])
-        page = render_template("error.html", title=heading, sentence=sentence, mark=mark, status=status)
+        told = {"sentence": sentence, "safe": SAFE.get(status, ""), "mark": mark, "wait": wait}
+        page = render_template("error.html", title=heading, **told, onward=_onward(status), once_more=status in ONCE_MORE)
         response = make_response(page)
     response.status_code = status
     return response
@@ -97,14 +125,24 @@ def _refused(error: DrillhallError) -> Response:
     title = QUICKER if isinstance(error, Overtaken) else ""
     # A title said once more says nothing; the usual sentence says what to do.
     sentence = SENTENCES[status] if error.sentence == f"{TITLES[status]}." else error.sentence
-    response = error_page(status, sentence, title=title, field=getattr(error, "field", ""))
+    wait = BUSY_SECONDS if isinstance(error, Unavailable) else 0
+    response = error_page(status, sentence, title=title, field=getattr(error, "field", ""), wait=wait)
     if isinstance(error, TooMany):
         response.headers["Retry-After"] = str(error.wait_seconds)
         LOG.warning("too many tries: %s", request.endpoint)
-    if isinstance(error, Unavailable):
-        response.headers["Retry-After"] = "5"
+    if wait:
+        response.headers["Retry-After"] = str(wait)
         LOG.warning("unavailable: %s", request.endpoint)
     return response
+
+
+def _onward(status: int) -> str:
+    """Return where the one next step leads: the same page again, the page that the form was on, or "" for Today or the door."""
+    if status in ONCE_MORE and request.method == "GET":
+        return safe_next(request.full_path.rstrip("?"))
+    came_from = urlsplit(request.referrer or "")
+    back = came_from._replace(scheme="", netloc="", fragment="").geturl() if came_from.netloc == request.host else ""
+    return safe_next(back) if back != request.full_path.rstrip("?") and status not in {403, 404} else ""
 
 
 def _sign_in_needed(_error: session.SignInNeeded) -> BaseResponse:

@@ -6,11 +6,22 @@ from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final, Protocol
 
+from drillhall.words import say
+from drillhall.words.speaking import ENGLISH, known_language
+
 if TYPE_CHECKING:
     from _typeshed.wsgi import StartResponse, WSGIApplication, WSGIEnvironment
 
 RETRY_SECONDS: Final = 3
-WORDS: Final = b"The hall is busy just now. Nothing is lost: what is on this device is kept. Try again in a moment.\n"
+TITLE: Final = say("The hall is busy just now")
+WORDS: Final = say("Nothing is lost: what is on this device is kept. Try once more in {n} seconds.", n=RETRY_SECONDS)
+ONCE_MORE: Final = say("Try once more")
+# A sheet would be one request more to a hall that has too many.
+PAGE: Final = """<!doctype html>
+<html lang="{language}"><meta charset="utf-8"><meta name="viewport" content="width=device-width, initial-scale=1">
+<meta name="color-scheme" content="light dark"><title>{title} - drillhall</title>
+<h1>{title}</h1><p>{words}</p><p><a href="">{once_more}</a></p></html>
+"""
 
 
 class Queue(Protocol):
@@ -58,12 +69,21 @@ class Shed:
         if environ.get("PATH_INFO") == "/health" or not self._bounds.are_passed(self._queue):
             return self._app(environ, start_response)
         self._tell()
+        is_page = "text/html" in environ.get("HTTP_ACCEPT", "")
+        body = _busy(known_language(environ.get("HTTP_ACCEPT_LANGUAGE", "").partition(",")[0].strip()) or ENGLISH, is_page=is_page)
         headers = [
-            ("Content-Type", "text/plain; charset=utf-8"),
-            ("Content-Length", str(len(WORDS))),
+            ("Content-Type", f"text/{'html' if is_page else 'plain'}; charset=utf-8"),
+            ("Content-Length", str(len(body))),
             ("Retry-After", str(RETRY_SECONDS)),
             ("Cache-Control", "no-store"),
             ("X-Content-Type-Options", "nosniff"),
         ]
         start_response("503 Service Unavailable", headers)
-        return [WORDS]
+        return [body]
+
+
+def _busy(language: str, *, is_page: bool) -> bytes:
+    """Return what is said to whoever is turned away, in the language that her browser asks for first."""
+    title, words, once_more = (said.told(language) for said in (TITLE, WORDS, ONCE_MORE))
+    told = PAGE.format(language=language, title=title, words=words, once_more=once_more) if is_page else f"{title}. {words}\n"
+    return told.encode()

@@ -20,7 +20,7 @@ from sqlalchemy import text
 
 from drillhall.config import DEFAULT_PORT
 from drillhall.store.session import Store
-from drillhall.web.shedding import WORDS
+from drillhall.web.shedding import TITLE, WORDS
 from tests.cli.test_work import waiting_letter
 from tests.post.postbox import HALL, taking
 
@@ -159,7 +159,7 @@ def test_when_too_many_wait_the_rest_are_turned_away_and_told_when_to_come_back(
         statuses = [status for status, _ in answers]
         assert set(statuses) == {200, 503}
         assert statuses.count(200) >= 4, "those at work, and at least those who may wait"
-        assert {words for status, words in answers if status == 503} == {WORDS.decode()}
+        assert {words for status, words in answers if status == 503} == {f"{TITLE}. {WORDS}\n"}
         assert _get(port, "/csrf")[0] == 200, "it recovers by itself"
         assert f"drillhall_shed_total {statuses.count(503)}\n" in _get(port, "/metrics")[1]
     assert len((tmp_path / ".local/share/drillhall/requests.log").read_text().splitlines()) == statuses.count(200) + 2

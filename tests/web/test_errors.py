@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from drillhall import errors
-from drillhall.web.errors import STATUS, status_of
+from drillhall.web.errors import SAFE, STATUS, status_of
 from drillhall.web.faults import list_faults, write_faults_to
 from tests.cast import KEEPER, LEARNER
 from tests.visits import Hall
@@ -46,7 +46,9 @@ def test_each_error_has_its_status_its_sentence_and_a_way_on(hall: Hall, error: 
     answer = hall.visitor().get("/csrf")
     assert answer.status_code == status
     assert error.sentence in answer.text
-    assert 'href="/sign-in"' in answer.text
+    assert str(SAFE[status]) in answer.text
+    assert answer.text.count('class="act"') == 1, "the one next step"
+    assert f'class="act" href="{"/csrf" if status in {429, 503} else "/sign-in"}"' in answer.text
 
 
 @pytest.mark.parametrize(
@@ -154,6 +156,52 @@ def test_a_database_that_is_away_is_told_even_on_the_page_that_tells_it(hall: Ha
     answer = visitor.get("/settings")
     assert answer.status_code == 503
     assert "busy or away" in answer.text
+
+
+def test_a_database_that_fails_oddly_leaves_a_page_to_read(hall: Hall, monkeypatch: pytest.MonkeyPatch) -> None:
+    visitor = hall.enter(LEARNER)
+
+    def odd() -> None:
+        raise RuntimeError("the driver is lost")
+
+    monkeypatch.setattr(hall.store, "look", odd)
+    answer = visitor.get("/settings?tab=2")
+    assert answer.status_code == 500
+    assert "What was saved is safe" in answer.text
+    assert 'class="act" href="/settings?tab=2"' in answer.text
+
+
+def test_what_is_not_there_is_said_although_the_database_is_away(hall: Hall, monkeypatch: pytest.MonkeyPatch) -> None:
+    visitor = hall.enter(LEARNER)
+
+    def away() -> None:
+        raise errors.Unavailable("The database is busy or away.")
+
+    monkeypatch.setattr(hall.store, "look", away)
+    assert visitor.get("/nowhere").status_code == 404
+
+
+@pytest.mark.parametrize(
+    ("came_from", "onward"),
+    [
+        ("http://localhost/join/x?a=1#b", "/join/x?a=1"),
+        ("http://elsewhere.example/join/x", "/sign-in"),
+        ("http://localhost//elsewhere.example", "/sign-in"),
+        ("", "/sign-in"),
+    ],
+)
+def test_whoever_sent_a_form_is_led_back_to_it_and_nowhere_else(hall: Hall, came_from: str, onward: str) -> None:
+    answer = hall.visitor().get("/sign-out", headers={"Referer": came_from})
+    assert answer.status_code == 405
+    assert f'class="act" href="{onward}"' in answer.text
+
+
+def test_how_long_a_busy_hall_wants_is_said_in_words_and_in_german(hall: Hall) -> None:
+    _raise(hall, errors.Unavailable("Busy."))
+    assert "Give it 5 seconds first." in hall.visitor().get("/csrf").text
+    german = hall.visitor().get("/csrf", headers={"Accept-Language": "de"}).text
+    assert "Gib ihr vorher 5 Sekunden." in german
+    assert "Noch einmal versuchen" in german
 
 
 def test_the_keeper_sees_the_last_faults(hall: Hall, tmp_path: Path) -> None:

@@ -132,7 +132,7 @@ def test_for_others_these_pages_are_not_there(hall: Hall, path: str) -> None:
     page = hall.enter(STRANGER).get(path)
     assert page.status_code == 404
     assert "There is no such page here" in page.text
-    assert "Check the address, or go on from Today." in page.text
+    assert "not yours to see. Check the address." in page.text
 
 
 def test_the_way_about_shows_the_hall_to_its_keeper_alone(hall: Hall, keeper: Visitor) -> None:

@@ -34,7 +34,7 @@ NOTES: Final = (
 def build(db: Session, scope: Scope) -> Table:
     """Return one row a form shown and the other that it was called, asked no more included."""
     account = the_account(db, scope.group_id, at=scope.at)
-    since = (say("{n} answers since {day}.", n=account.answers, day=account.first_day.isoformat()),) if account.first_day else ()
+    since = (say("{n} answers since {day}.", n=account.answers, day=account.first_day),) if account.first_day else ()
     return Table(NAME, TITLE, ABOUT, COLUMNS, tuple(_row(one) for one in account.mixups), scope.today, (*since, *NOTES))
 
 

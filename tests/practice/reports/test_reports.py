@@ -112,7 +112,7 @@ def test_the_audience_is_summed_over_all_questions_of_the_group_and_lately(sqlit
     assert second[2:4] == (1, 31)
     # Wilson's interval of 13 of 20, as Newcombe (1998) has it, reckoned by hand from his formula.
     assert first[4:6] == (0.433, 0.819)
-    assert table.notes[0] == "51 answers since 2031-03-03."
+    assert table.notes[0] == "51 answers since 3 March 2031."
 
 
 def test_what_is_longer_ago_than_28_days_is_not_lately(sqlite_store: Store) -> None:
