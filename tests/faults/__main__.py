@@ -10,14 +10,15 @@ import signal
 import subprocess
 import sys
 import tempfile
-from collections.abc import Sequence
+import time
+from collections.abc import Mapping, Sequence
 from pathlib import Path
-from typing import Final
+from typing import Final, NoReturn
 
 from tests import engines
 from tests.faults.drills import DRILLS
 from tests.faults.halls import Workplace
-from tests.faults.rows import Ground, Result, Row, run
+from tests.faults.rows import Ground, Result, Row, counted, run
 
 TOOLS: Final = ("strace", "faketime", "unshare")
 APART: Final = "DRILLHALL_FAULTS_APART"
@@ -35,7 +36,7 @@ def main(words: Sequence[str] | None = None) -> int:
         sys.exit(
             f"The drills of faults need {', '.join(missing)}: on Debian and Ubuntu `apt install strace faketime nginx-light util-linux`."
         )
-    signal.signal(signal.SIGTERM, lambda *_: sys.exit(143))  # so that what was started is ended
+    signal.signal(signal.SIGTERM, _end)
     results = _run_all(chosen, said)
     if said.json:
         said.json.write_text(json.dumps([result.as_json for result in results], indent=2) + "\n", encoding="utf-8")
@@ -59,24 +60,43 @@ def _run_all(chosen: Sequence[Row], said: argparse.Namespace) -> list[Result]:
         server.start(engines.LASTING)
         ground = Ground(Workplace(Path(folder), {"postgresql": server.dsn}), server, said.seed, said.long)
         for row in chosen:
+            if not server.is_up:  # whatever the row before did to it
+                server.start(engines.LASTING)
             apart = row.mounts and APART not in os.environ
             results.append(_run_apart(row, said) if apart else run(row, ground))
             print(_told(results[-1]), flush=True)
     return results
 
 
+def _end(*_: object) -> NoReturn:
+    """End as on an error, so that all that was started is ended first, however often one is told."""
+    signal.signal(signal.SIGTERM, signal.SIG_IGN)
+    sys.exit(143)
+
+
 def _run_apart(row: Row, said: argparse.Namespace) -> Result:
     """Run a row in a mount namespace of its own, by this very command."""
+    began = time.monotonic()
     with tempfile.NamedTemporaryFile(suffix=".json") as file:
         root = () if os.geteuid() == 0 else ("--map-root-user",)
         words = [row.name, "--json", file.name, "--seed", str(said.seed), *(["--long"] if said.long else [])]
         command = ["unshare", "--mount", *root, sys.executable, "-m", "tests.faults", *words]
-        done = subprocess.run(command, env=os.environ | {APART: "yes"}, capture_output=True, text=True, check=False)
+        output = _output_of(command, os.environ | {APART: "yes"})
         try:
             (told,) = json.loads(Path(file.name).read_text(encoding="utf-8"))
         except ValueError:
-            return Result(row.name, {}, (f"the row broke off:\n{done.stdout}{done.stderr}",), 0.0)
+            return Result(row.name, {}, (f"the row broke off:\n{output}",), time.monotonic() - began)
     return Result(told["name"], told["counts"], tuple(told["lost"]), told["seconds"])
+
+
+def _output_of(command: Sequence[str], env: Mapping[str, str]) -> str:
+    """Run a command to its end and return what it prints; if this process is ended, that one ends first, with all that it started."""
+    process = subprocess.Popen(command, env=env, stdout=subprocess.PIPE, text=True)
+    try:
+        return process.communicate()[0]
+    finally:
+        process.terminate()
+        process.wait()
 
 
 def _parser() -> argparse.ArgumentParser:
@@ -90,9 +110,8 @@ def _parser() -> argparse.ArgumentParser:
 
 
 def _told(result: Result) -> str:
-    counts = ", ".join(f"{what} {number}" for what, number in result.counts.items())
     lost = f"LOST {len(result.lost)}" if result.lost else "lost 0"
-    lines = [f"{result.name:<26}{lost:<10}{result.seconds:>6.0f} s  {counts}", *(f"    {one}" for one in result.lost[:20])]
+    lines = [f"{result.name:<26}{lost:<10}{result.seconds:>6.0f} s  {counted(result.counts)}", *(f"    {one}" for one in result.lost[:20])]
     return "\n".join(lines)
 
 

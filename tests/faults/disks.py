@@ -97,8 +97,8 @@ def _serving(ground: Ground, told: Told) -> None:
 
 
 def _on_postgresql(ground: Ground, told: Told) -> None:
-    dice, home = ground.dice("full postgresql"), Path(tempfile.mkdtemp(prefix="drillhall-pg-"))  # where nobody may enter, for root's sake
-    with _disk(ground, home / "data", megabytes=OF_POSTGRESQL) as disk, engines.a_server(home) as server:
+    dice = ground.dice("full postgresql")
+    with _a_home() as home, _disk(ground, home / "data", megabytes=OF_POSTGRESQL) as disk, engines.a_server(home) as server:
         server.start(SMALL_LOG)
         hall = Workplace(ground.place.folder, {"postgresql": server.dsn}).hall("postgresql")
         with serving(hall, processes=2) as servers:
@@ -125,7 +125,16 @@ def _on_postgresql(ground: Ground, told: Told) -> None:
         told.count("answers", len(load.ledger.known))
         told.count("refused with 503", load.ledger.counts["status 503"])
         told.lost += [*load.ledger.strange, *rebuilt(hall), *losses(hall, load.ledger)]
-    shutil.rmtree(home)
+
+
+@contextmanager
+def _a_home() -> Iterator[Path]:
+    """Yield a folder for a PostgreSQL, beside those of others: where nobody may enter, for root's sake, it may not either."""
+    home = Path(tempfile.mkdtemp(prefix="drillhall-pg-"))
+    try:
+        yield home
+    finally:
+        shutil.rmtree(home, ignore_errors=True)
 
 
 def _until_refused(load: Load, told: Told) -> None:

@@ -2,16 +2,24 @@
 
 from __future__ import annotations
 
+import signal
+import sys
+import threading
 import time
 import traceback
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator, Mapping
+from contextlib import contextmanager
 from dataclasses import dataclass, field
 from random import Random
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 if TYPE_CHECKING:
     from tests.engines import Server
     from tests.faults.halls import Workplace
+
+LONGEST_SECONDS: Final = 1_800.0
+"""What does not end by then hangs, and the other rows are to be run all the same; with `--long` rows take as long as they take."""
+SAYS_EVERY: Final = 60.0
 
 
 @dataclass(frozen=True)
@@ -34,10 +42,11 @@ class Ground:
 
 @dataclass
 class Told:
-    """What a row counted, and every loss that it saw."""
+    """What a row counted, and every loss that it saw; `progress` is how far it is, where its counts come at its end."""
 
     counts: dict[str, int] = field(default_factory=dict)
     lost: list[str] = field(default_factory=list)
+    progress: str = ""
 
     def count(self, what: str, number: int = 1) -> None:
         """Add to a count."""
@@ -76,11 +85,53 @@ class Result:
 
 
 def run(row: Row, ground: Ground) -> Result:
-    """Run a row; one that breaks off has shown nothing, and counts as a loss."""
+    """Run a row, in the main thread; one that breaks off, or does not end, has shown nothing, and counts as a loss."""
     began = time.monotonic()
     told = Told()
     try:
-        row.run(ground, told)
+        with _says_how_far(row, told), _ends(0 if ground.long else LONGEST_SECONDS):
+            row.run(ground, told)
     except Exception:  # noqa: BLE001 - an edge: the other rows are to be run all the same
         told.lost.append(f"the row broke off:\n{traceback.format_exc()}")
     return Result(row.name, told.counts, tuple(told.lost), time.monotonic() - began)
+
+
+@contextmanager
+def _says_how_far(row: Row, told: Told) -> Iterator[None]:
+    """Say once a minute, where errors are told, how far a row is."""
+    over, began = threading.Event(), time.monotonic()
+
+    def say() -> None:
+        while not over.wait(SAYS_EVERY):
+            far = told.progress or counted(dict(told.counts))
+            lines = f"  … {row.name} for {time.monotonic() - began:.0f} s: {far or 'nothing counted yet'}; lost {len(told.lost)}"
+            print(lines, file=sys.stderr, flush=True)
+
+    thread = threading.Thread(target=say, daemon=True)
+    thread.start()
+    try:
+        yield
+    finally:
+        over.set()
+        thread.join()
+
+
+@contextmanager
+def _ends(seconds: float) -> Iterator[None]:
+    """Raise TimeoutError once what is done within takes longer; 0: never."""
+
+    def ring(*_: object) -> None:
+        raise TimeoutError(f"it did not end in {seconds:g} seconds")
+
+    before = signal.signal(signal.SIGALRM, ring)
+    signal.setitimer(signal.ITIMER_REAL, seconds)
+    try:
+        yield
+    finally:
+        signal.setitimer(signal.ITIMER_REAL, 0)
+        signal.signal(signal.SIGALRM, before)
+
+
+def counted(counts: Mapping[str, int]) -> str:
+    """Return counts in words."""
+    return ", ".join(f"{what} {number}" for what, number in counts.items())

@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 import shutil
+import signal
+import threading
 from pathlib import Path
 from random import Random
 
 import pytest
 from sqlalchemy import text
 
+from tests.faults import rows
 from tests.faults.__main__ import choose, main
 from tests.faults.checking import losses
 from tests.faults.drills import DRILLS
@@ -84,11 +87,11 @@ def test_an_answer_before_its_log_is_synced_is_seen(lines: list[str], answered: 
 
 
 def test_rows_are_chosen_by_name_and_by_subject() -> None:
-    rows = [row for rows in DRILLS for row in rows()]
-    assert len({row.name for row in rows}) == len(rows)
-    assert [row.name for row in choose(["twice", "kill:sqlite"], rows)] == ["kill:sqlite", "twice:sqlite", "twice:postgresql"]
+    every = [row for some in DRILLS for row in some()]
+    assert len({row.name for row in every}) == len(every)
+    assert [row.name for row in choose(["twice", "kill:sqlite"], every)] == ["kill:sqlite", "twice:sqlite", "twice:postgresql"]
     with pytest.raises(SystemExit, match="no row or subject nothing"):
-        choose(["nothing"], rows)
+        choose(["nothing"], every)
 
 
 def test_the_readme_shows_the_proxy_in_ten_lines_and_two_processes_in_one() -> None:
@@ -107,6 +110,21 @@ def test_a_row_that_breaks_off_counts_as_a_loss() -> None:
     result = run(Row("planted", "breaks", breaks), Ground(Workplace(Path(), {}), None, 1))  # type: ignore[arg-type]  # no server is asked
     assert result.counts == {"kills": 3}
     assert "ZeroDivisionError" in result.lost[0]
+
+
+def test_a_row_that_hangs_is_ended_and_says_meanwhile_how_far_it_is(
+    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    def hangs(_ground: Ground, told: Told) -> None:
+        told.count("kills", 3)
+        threading.Event().wait()
+
+    monkeypatch.setattr(rows, "LONGEST_SECONDS", 0.2)
+    monkeypatch.setattr(rows, "SAYS_EVERY", 0.05)
+    result = run(Row("planted", "hangs", hangs), Ground(Workplace(Path(), {}), None, 1))  # type: ignore[arg-type]  # no server is asked
+    assert "did not end in 0.2 seconds" in result.lost[0]
+    assert "planted for 0 s: kills 3; lost 0" in capsys.readouterr().err
+    assert signal.getitimer(signal.ITIMER_REAL) == (0.0, 0.0)
 
 
 def test_the_rows_are_listed(capsys: pytest.CaptureFixture[str]) -> None:
