@@ -20,12 +20,12 @@ from tests.faults.fuzz.ground import build
 from tests.faults.fuzz.judging import Verdicts
 from tests.faults.fuzz.readers import Place as ReadingPlace
 from tests.faults.fuzz.readers import read_some, readers
-from tests.faults.fuzz.routes import live
+from tests.faults.fuzz.routes import A_LIFE, live
 from tests.faults.rows import Ground, Row, Told
 from tests.hashing import light_hashing
 
-LIVES_AT_ONCE: Final = 40
-"""What one process is given at a time."""
+LIVES_AT_ONCE: Final = 100
+"""What one process is given at a time: its program learns its pages and statements anew each time."""
 FILES_AT_ONCE: Final = 500
 MOST_MEMORY: Final = 4 * 2**30
 """Bytes of addresses that a process of readers may have; what it held at most is counted."""
@@ -54,6 +54,7 @@ def _routes(engine: str, usual: int, long: int, ground: Ground, told: Told) -> N
         spans = [range(ground.seed + first, ground.seed + min(first + step, lives)) for first in range(0, lives, step)]
         for one in pool.map(partial(_live_all, built, folder, server), spans):
             verdicts.add(one)
+            told.progress = f"{verdicts.counts['requests']} requests of {lives * A_LIFE}, {len(verdicts.found)} kinds of findings"
     _tell(verdicts, told)
 
 
@@ -76,6 +77,7 @@ def _readers(ground: Ground, told: Told) -> None:
         spans = [range(ground.seed + first, ground.seed + min(first + step, files)) for first in range(0, files, step)]
         for one in pool.map(partial(_read_all, built, folder, ground.server.dsn), spans):
             verdicts.add(one)
+            told.progress = f"{verdicts.counts['files']} files of {files}, {len(verdicts.found)} kinds of findings"
     memory = verdicts.counts.pop("MiB at most")
     for name in sorted(verdicts.counts):
         told.count(name, verdicts.counts[name])
@@ -114,5 +116,11 @@ def _processes() -> int:
 
 @contextmanager
 def _pool() -> Iterator[ProcessPoolExecutor]:
+    """Yield processes that share the work; where it is broken off, they do not finish what they have begun."""
     with ProcessPoolExecutor(_processes(), mp_context=multiprocessing.get_context("spawn")) as pool:
-        yield pool
+        try:
+            yield pool
+        except BaseException:
+            for process in multiprocessing.active_children():
+                process.terminate()
+            raise
