@@ -58,6 +58,16 @@ def note_in(note: str, said: Tongues, own: str, language: str) -> tuple[str, str
     return (note, own) if tag == own else (said[tag].note, tag)
 
 
+def label_in(label: str, said: Tongues, own: str, language: str) -> str:
+    """Return what a trait is called in a language: what is said there, else the catalogue's own word.
+
+    >>> label_in("Bill", {"de": Words("Schnabel")}, "en", "de"), label_in("Bill", {}, "en", "de")
+    ('Schnabel', 'Bill')
+    """
+    tag = fitting_tag((own, *(one for one, words in said.items() if words.label)), language) or own
+    return label if tag == own else said[tag].label
+
+
 def words_in(stored: Mapping[str, Mapping[str, Any]]) -> dict[str, Words]:
     """Return what is stored of words in other languages as values.
 

@@ -34,10 +34,14 @@ NEEDS_SUBJECT: Final = say("Several are on it, and nobody has marked which one i
 
 @dataclass(frozen=True, slots=True)
 class MarkOn:
-    """One mark on a picture: what it shows, on which part of the organism, and whether whoever asks may take it away."""
+    """One mark on a picture: what it shows, on which part of the organism, and whether whoever asks may take it away.
+
+    `label` is what it shows in the language spoken, `written` as its catalogue says it.
+    """
 
     id: int
     label: str
+    written: str
     part: str
     region: Region
     may_remove: bool
@@ -88,13 +92,14 @@ def the_marking(db: Session, account_id: int, public_id: str, *, on: date) -> Ma
         MarkOn(
             mark.id,
             words if trait else SUBJECT,
+            trait.label if trait else SUBJECT,
             trait.part if trait else "whole",
             _region(mark),
             is_own or trait is None or trait.catalogue_id in mine,
         )
         for mark, trait, words in rows
     )
-    traits = tuple(Markable(trait.id, trait.label, title) for trait, title in queries.traits_for(db, picture, mine))
+    traits = tuple(Markable(trait.id, label, title) for trait, label, title in queries.traits_for(db, picture, mine))
     return Marking(
         whole=the_whole(db, picture, viewer_id=account_id, on=on),
         frame=queries.frame_of(picture),
@@ -115,7 +120,7 @@ def set_mark(db: Session, storage: Storage, account_id: int, public_id: str, *, 
     picture = _the_markable(db, account_id, public_id, on=on)
     hold(db, picture)
     region = check_region(region.x, region.y, region.width, region.height, field="region")
-    known = {trait.id for trait, _ in queries.traits_for(db, picture, _catalogues(db, account_id, picture))}
+    known = {trait.id for trait, *_ in queries.traits_for(db, picture, _catalogues(db, account_id, picture))}
     if trait_id is not None and trait_id not in known:
         raise Invalid(say("Choose from the list what the mark shows."), field="trait")
     rows = {mark.trait_id: mark for mark, _, _ in queries.marks_of(db, picture.id)}
@@ -161,7 +166,7 @@ def annotations_file(db: Session, account_id: int, public_id: str, *, address: s
 
 
 def _named(marking: Marking) -> list[NamedRegion]:
-    return [NamedRegion(f"mark{place}", mark.label, mark.part, mark.region) for place, mark in enumerate(marking.marks, 1)]
+    return [NamedRegion(f"mark{place}", mark.written, mark.part, mark.region) for place, mark in enumerate(marking.marks, 1)]
 
 
 def _the_markable(db: Session, account_id: int, public_id: str, *, on: date) -> PictureRow:

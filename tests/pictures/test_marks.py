@@ -22,6 +22,7 @@ from drillhall.pictures.storage import FolderStorage
 from drillhall.store.models.catalogue import TraitRow
 from drillhall.store.models.pictures import FileRow, PictureRow
 from drillhall.store.session import Store
+from drillhall.words import speak
 from tests.pictures.drawn import NOW, OPEN, PRIVATE, PUBLIC_ID, accept, add_account, add_catalogue, add_form, saved, scene
 
 DAY = date(2031, 5, 4)
@@ -151,6 +152,19 @@ def test_marks_go_along_as_annotations(marked: Marked) -> None:
         told = json.loads(marks.annotations_file(db, marked.owner, PUBLIC_ID, address=ADDRESS, on=DAY))
     assert told["items"][0]["target"]["selector"][0]["value"] == "xywh=pixel:200,300,100,150"
     assert told["items"][0]["body"][0]["value"] == "Bill"
+
+
+def test_marks_are_told_in_the_language_of_whoever_draws_and_go_along_as_the_catalogue_says_them(marked: Marked) -> None:
+    marked.set(marked.owner, marked.bill)
+    with marked.store.work() as db:
+        db.get_one(TraitRow, marked.bill).said = {"de": {"label": "Schnabel"}}
+    with speak("de"):
+        seen = marked.seen(marked.owner)
+        with marked.store.look() as db:
+            given = json.loads(marks.annotations_file(db, marked.owner, PUBLIC_ID, address=ADDRESS, on=DAY))
+    assert [seen.marks[0].label, seen.markable[1].label] == ["Schnabel", "Schnabel"]
+    assert given["items"][0]["body"][0]["value"] == "Bill"
+    assert marked.seen(marked.owner).marks[0].label == "Bill"
 
 
 def test_without_marks_the_files_are_empty_and_whole(marked: Marked) -> None:

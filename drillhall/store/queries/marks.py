@@ -8,9 +8,11 @@ from sqlalchemy import and_, exists, or_, select
 from sqlalchemy.orm import Session
 
 from drillhall.core.regions import Region
+from drillhall.core.tongues import label_in, words_in
 from drillhall.core.values import Use
 from drillhall.store.models.catalogue import CatalogueFormRow, CataloguePictureRow, CatalogueRow, StewardRow, TraitRow
 from drillhall.store.models.pictures import MarkRow, PictureRow
+from drillhall.words import speaking
 
 SUBJECT_WORDS = "which one is meant"
 """What the mark *subject* shows."""
@@ -24,14 +26,15 @@ def frame_of(picture: PictureRow) -> Region | None:
 
 
 def marks_of(db: Session, picture_id: int) -> list[tuple[MarkRow, TraitRow | None, str]]:
-    """Return the marks on a picture, each with its trait (None: *subject*) and what it shows; the subject first."""
+    """Return the marks on a picture, each with its trait (None: *subject*) and what it shows, in the language spoken; the subject first."""
     query = (
-        select(MarkRow, TraitRow)
+        select(MarkRow, TraitRow, CatalogueRow.language)
         .outerjoin(TraitRow, TraitRow.id == MarkRow.trait_id)
+        .outerjoin(CatalogueRow, CatalogueRow.id == TraitRow.catalogue_id)
         .where(MarkRow.picture_id == picture_id)
         .order_by(MarkRow.trait_id.is_not(None), TraitRow.catalogue_id, TraitRow.place, MarkRow.id)
     )
-    return [(mark, trait, trait.label if trait else SUBJECT_WORDS) for mark, trait in db.execute(query)]
+    return [(mark, trait, _told(trait, language) if trait else SUBJECT_WORDS) for mark, trait, language in db.execute(query)]
 
 
 def subjects_of(db: Session, picture_ids: Iterable[int]) -> dict[int, MarkRow]:
@@ -40,8 +43,8 @@ def subjects_of(db: Session, picture_ids: Iterable[int]) -> dict[int, MarkRow]:
     return {mark.picture_id: mark for mark in db.scalars(query)}
 
 
-def traits_for(db: Session, picture: PictureRow, catalogue_ids: Iterable[int]) -> list[tuple[TraitRow, str]]:
-    """Return the traits that may be marked on a picture, with the title of their catalogue.
+def traits_for(db: Session, picture: PictureRow, catalogue_ids: Iterable[int]) -> list[tuple[TraitRow, str, str]]:
+    """Return the traits that may be marked on a picture, with what each is called in the language spoken and its catalogue's title.
 
     They are those of the catalogues named that hold the form it shows, or one of the two between which it lies.
     """
@@ -50,12 +53,16 @@ def traits_for(db: Session, picture: PictureRow, catalogue_ids: Iterable[int]) -
         CatalogueFormRow.catalogue_id == CatalogueRow.id, CatalogueFormRow.form_id.in_(forms), CatalogueFormRow.retired_at.is_(None)
     )
     query = (
-        select(TraitRow, CatalogueRow.title)
+        select(TraitRow, CatalogueRow.language, CatalogueRow.title)
         .join(CatalogueRow, CatalogueRow.id == TraitRow.catalogue_id)
         .where(CatalogueRow.id.in_(list(catalogue_ids)), CatalogueRow.retired_at.is_(None), TraitRow.retired_at.is_(None), holds)
         .order_by(CatalogueRow.title, CatalogueRow.id, TraitRow.place, TraitRow.id)
     )
-    return [(trait, title) for trait, title in db.execute(query)]
+    return [(trait, _told(trait, language), title) for trait, language, title in db.execute(query)]
+
+
+def _told(trait: TraitRow, own: str) -> str:
+    return label_in(trait.label, words_in(trait.said), own, speaking())
 
 
 def markable(db: Session, account_id: int, public_id: str) -> PictureRow | None:
