@@ -32,7 +32,7 @@ def write_anew(store: Store, *, most: int = MOST_BYTES) -> bool:
     """
     if store.is_sqlite:
         _write_file(store, most)
-        return True
+        return store.fold_log()
     with translated(), store.engine.connect().execution_options(isolation_level="AUTOCOMMIT") as connection:
         return _write_tables(connection, most)
 
@@ -48,7 +48,6 @@ def _write_file(store: Store, most: int) -> None:
         raise (find_disk_fault(error) or Unavailable("The database is busy or away; please try again in a moment.")) from error
     finally:
         connection.close()
-    store.fold_log()
 
 
 def _write_tables(connection: Connection, most: int) -> bool:

@@ -63,15 +63,17 @@ class Store:
         with translated(), self._reader.connect().execution_options(**how) as connection, connection.begin():
             yield connection
 
-    def fold_log(self) -> None:
-        """Write SQLite's log of changes into the database and empty it, so that nothing erased is left there; if a reader is in the
-        way, the next call does it. PostgreSQL sees to its own log."""
-        if self.is_sqlite:
-            connection = self._reader.raw_connection()
-            try:
-                connection.cursor().execute("PRAGMA wal_checkpoint(TRUNCATE)").fetchall()
-            finally:
-                connection.close()
+    def fold_log(self) -> bool:
+        """Write SQLite's log of changes into the database and empty it, so that nothing erased is left there; return whether that was
+        done: if a reader is in the way, the next call does it. PostgreSQL sees to its own log."""
+        if not self.is_sqlite:
+            return True
+        connection = self._reader.raw_connection()
+        try:
+            is_busy, _, _ = connection.cursor().execute("PRAGMA wal_checkpoint(TRUNCATE)").fetchone()
+            return not is_busy
+        finally:
+            connection.close()
 
     def close(self) -> None:
         """Give all connections back."""

@@ -76,6 +76,15 @@ def test_a_table_in_use_is_left_for_the_next_time(postgresql_store: Store, monke
         assert db.scalar(text("SHOW lock_timeout")) == "0"
 
 
+def test_whoever_reads_on_keeps_the_log_of_sqlite_for_the_next_time(sqlite_store: Store, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("drillhall.store.session.PRAGMAS", ("journal_mode=WAL", "busy_timeout=30"))
+    with sqlite_store.look() as db:
+        assert db.scalar(text("SELECT count(*) FROM attempt")) == 0
+        come_and_go(sqlite_store)
+        assert not write_anew(sqlite_store)
+    assert write_anew(sqlite_store)
+
+
 def test_a_file_in_use_is_left_for_the_next_time(sqlite_store: Store, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr("drillhall.store.session.PRAGMAS", ("busy_timeout=30",))
     holder = sqlite3.connect(sqlite_store.url.removeprefix("sqlite:///"), isolation_level=None)

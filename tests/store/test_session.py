@@ -129,7 +129,7 @@ def test_a_database_that_is_locked_for_too_long_is_unavailable(sqlite_store: Sto
     path = sqlite_store.url.removeprefix("sqlite:///")
     holder = sqlite3.connect(path, isolation_level=None)
     holder.execute("BEGIN IMMEDIATE")
-    monkeypatch.setattr("drillhall.store.session.BUSY_MS", 50)
+    monkeypatch.setattr(session, "PRAGMAS", ("busy_timeout=50",))
     impatient = Store(sqlite_store.url)
     try:
         with pytest.raises(Unavailable, match="try again in a moment"), impatient.work() as db:
