@@ -39,7 +39,7 @@ def told_in(trait: Trait, language: str) -> Trait:
     states would come to bear one word, they keep the words they had: a question is about the state and not about the word. The
     question goes with the label: where none is asked in that language, the hall asks in its own words.
     """
-    if not trait.said and not any(state.said for state in trait.states):
+    if _stays(trait, language) and all(_stays(state, language) for state in trait.states):
         return trait
     states = tuple(_state_in(state, language) for state in trait.states)
     if len({fold_word(state.label) for state in states}) < len(states):
@@ -74,7 +74,10 @@ def words_in(stored: Mapping[str, Mapping[str, Any]]) -> dict[str, Words]:
     >>> words_in({"de": {"label": "Schnabel"}})["de"].label
     'Schnabel'
     """
-    return {tag: Words(**{**one, "also_called": tuple(one.get("also_called", ()))}) for tag, one in stored.items()}
+    return {
+        tag: Words(one.get("label", ""), one.get("ask", ""), tuple(one.get("also_called", ())), one.get("note", ""))
+        for tag, one in stored.items()
+    }
 
 
 def words_out(said: Tongues) -> dict[str, dict[str, Any]]:
@@ -90,6 +93,11 @@ def words_out(said: Tongues) -> dict[str, dict[str, Any]]:
     return {tag: one for tag, one in full.items() if one}
 
 
+def _stays(thing: Trait | State, language: str) -> bool:
+    """Whether a thing is told in that language already, or can be in none but the one it is told in."""
+    return language == thing.language or not thing.said
+
+
 def _state_in(state: State, language: str) -> State:
     tag = _tag_of(state, language)
     if tag == state.language:
@@ -101,6 +109,8 @@ def _state_in(state: State, language: str) -> State:
 
 def _tag_of(thing: Trait | State, language: str) -> str:
     """Return the language in which a thing is told: the one that fits best of those that have a word for it, else the one it is told in."""
+    if language != thing.language and language in thing.said and thing.said[language].label:
+        return language
     tags = (thing.language, *(tag for tag, words in thing.said.items() if words.label))
     return fitting_tag(tags, language) or thing.language
 
