@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 import pytest
-from playwright.sync_api import Browser
+from playwright.sync_api import Browser, expect
 
 from drillhall.store.session import Store
 from tests import chromium, engines, outside
@@ -42,7 +42,8 @@ def pg_dsn() -> Iterator[str]:
 
 @pytest.fixture(scope="session")
 def browser() -> Iterator[Browser]:
-    """A real Chromium; each test makes a context of its own in it."""
+    """A real Chromium; each test makes a context of its own in it. What is expected of a page may take long where a machine is busy."""
+    expect.set_options(timeout=15_000)
     with chromium.running() as browser:
         yield browser
 

@@ -75,11 +75,20 @@ def answers(hall: Hall) -> list[AnswerRow]:
 
 
 def wait_for_answers(hall: Hall, page: Page, count: int) -> list[AnswerRow]:
-    for _ in range(100):
+    for _ in range(300):
         if len(found := answers(hall)) >= count:
             return found
         page.wait_for_timeout(50)
     raise AssertionError(f"{len(answers(hall))} answers of {count} arrived")
+
+
+def wait_for_queued(page: Page, count: int) -> None:
+    """Wait until so many answers are written down on this device."""
+    for _ in range(300):
+        if page.evaluate(QUEUED) == count:
+            return
+        page.wait_for_timeout(50)
+    raise AssertionError(f"{page.evaluate(QUEUED)} answers of {count} wait on this device")
 
 
 def stocked(page: Page) -> None:

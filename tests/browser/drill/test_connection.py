@@ -24,6 +24,7 @@ from tests.browser.drill.steps import (
     stocked,
     told,
     wait_for_answers,
+    wait_for_queued,
 )
 from tests.cast import LEARNER, STRANGER
 from tests.hall import Hall
@@ -113,7 +114,7 @@ def test_answers_of_a_closed_tab_are_handed_in_by_the_next_page(hall: Hall, cont
         begin_round(page)
         answer(page)
         go_on(page)
-    page.wait_for_timeout(200)
+    wait_for_queued(page, 2)
     page.close()
     context.set_offline(False)
     later = context.new_page()
@@ -128,7 +129,7 @@ def test_a_reload_counts_what_waits_on_the_device_as_given(hall: Hall, context: 
     begin_round(page)
     answer(page)
     first = here(page)
-    page.wait_for_timeout(200)
+    wait_for_queued(page, 1)
     page.reload()
     page.wait_for_selector("[data-playing]")
     begin_round(page)
@@ -153,7 +154,7 @@ def test_an_answer_whose_receipt_was_lost_is_sent_again_and_counted_once(hall: H
     start(page)
     begin_round(page)
     answer(page)
-    for _ in range(100):
+    for _ in range(300):
         if len(sent) > 1:
             break
         page.wait_for_timeout(50)

@@ -17,7 +17,7 @@ from drillhall.practice import drilling, playing
 from drillhall.practice.answering import store_answers
 from drillhall.practice.packets import Packet
 from drillhall.store.models.practice import AnswerRow, BesideTallyRow
-from tests.browser.drill.steps import LAPTOP, PHONE, right, told
+from tests.browser.drill.steps import LAPTOP, PHONE, answers, right, told, wait_for_answers
 from tests.cast import LEARNER
 from tests.hall import Hall
 
@@ -79,13 +79,13 @@ def test_asked_on_a_phone_and_told(hall: Hall, browser: Browser, two_next: Packe
         for picture in showing.pictures:
             assert picture.credit_short in heard
         keep_look(page, f"two-phone-{scripts}")
-        wrong = "2" if question.key == "1" else "1"
+        wrong, before = "2" if question.key == "1" else "1", len(answers(hall))
         page.get_by_role("button", name=f"Picture {wrong}, This one").click()
         expect(told(page).locator("h1")).to_have_text(f"Missed: picture {question.key}")
         expect(page.locator("#shown")).to_have_attribute("aria-label", _heard(question.two.first.form.name))
         keep_look(page, f"two-phone-told-{scripts}")
+        wait_for_answers(hall, page, before + 1)
         with hall.store.look() as db:
-            page.wait_for_timeout(300)
             row = db.scalars(select(AnswerRow).where(AnswerRow.showing_id == showing.id)).one()
             assert (row.said, row.sure) == (wrong, None)
             assert sum(db.scalars(select(BesideTallyRow.missed))) == 1

@@ -74,8 +74,11 @@ def wake_the_worker(page: Page, hall: Hall) -> None:
     line, found = page.context.new_cdp_session(page), []
     line.on("ServiceWorker.workerRegistrationUpdated", lambda told: found.extend(told["registrations"]))
     line.send("ServiceWorker.enable")
-    page.wait_for_timeout(100)
-    [worker] = [one["registrationId"] for one in found if one["scopeURL"] == f"{hall.address}/"]
+    for _ in range(150):
+        page.wait_for_timeout(100)
+        if workers := {one["registrationId"] for one in found if one["scopeURL"] == f"{hall.address}/"}:
+            break
+    [worker] = workers
     sync = {"origin": hall.address, "registrationId": worker, "tag": "drillhall answers", "lastChance": False}
     line.send("ServiceWorker.dispatchSyncEvent", sync)
 
