@@ -18,21 +18,22 @@ export async function keepByHand(atHand, csrfUrl) {
   if (!holds) await atHand.forget();
   if (!packet && !plan) return;
   const button = place.querySelector("button");
-  const words = place.querySelector("[data-keep-words]");
-  const keep = async () => {
+  const [note, status] = place.querySelector("[data-keep-words]").children;
+  const keep = async (tells) => {
     button.disabled = true;
-    words.textContent = WORDS.begun;
+    note.textContent = "";
+    tells.textContent = WORDS.begun;
     const why = await bring(atHand, packet || (await planned(plan, csrfUrl)));
-    words.textContent = WORDS[why];
+    tells.textContent = WORDS[why];
     button.disabled = false;
     button.hidden = !why;
   };
   button.addEventListener("click", () => {
     navigator.storage?.persist?.();
-    keep();
+    keep(status);
   });
   place.hidden = false;
-  if (holds) await keep();
+  if (holds) await keep(note); // unasked, so it is there to be read, and not said
 }
 
 async function bring(atHand, packetUrl) {

@@ -50,6 +50,16 @@ class Ear:
                 return self._node(one)
         raise AssertionError("nothing has the focus")
 
+    def clickable_around(self, selector: str) -> list[str]:
+        """Return what around a thing listens for clicks: screen readers then call everything within it clickable."""
+        script = f"document.querySelector({selector!r})"
+        around = []
+        while (found := self._tree.send("Runtime.evaluate", {"expression": script})["result"]).get("subtype") == "node":
+            listeners = self._tree.send("DOMDebugger.getEventListeners", {"objectId": found["objectId"]})["listeners"]
+            around += [found["description"] for one in listeners if one["type"] in ("click", "mousedown", "mouseup")]
+            script += ".parentNode"
+        return around
+
     @staticmethod
     def _node(one: dict[str, dict[str, str]]) -> Node:
         words = (" ".join(str(one.get(part, {}).get("value", "")).split()) for part in ("role", "name", "description"))

@@ -65,7 +65,7 @@ class Player {
       round.showings.flatMap((showing) => showing.asks.map((ask) => ({ round, showing, ask, key: keyOf(showing.showing, ask.place) }))),
     );
     main.addEventListener("submit", (event) => this.#submitted(event));
-    main.addEventListener("click", (event) => this.#clicked(event));
+    this.#hearClicks(main);
     outbox.addEventListener("state", (event) => this.#sent(event.detail));
     outbox.addEventListener("refused", (event) => this.#screen.notice(event.detail.map((one) => one.why).join(" ")));
     outbox.addEventListener("withdrawn", (event) => this.#withdraw(event.detail));
@@ -139,7 +139,7 @@ class Player {
     const page = this.#screen.find("[data-meet]");
     const isFirst = this.#step === null;
     if (!isFirst || page.hidden) {
-      const met = nodes(step.round.meet_html);
+      const met = this.#hearClicks(nodes(step.round.meet_html));
       this.#pictures.localise(met);
       page.replaceChildren(met);
     }
@@ -157,7 +157,7 @@ class Player {
     const isFirst = this.#step === null;
     // The page that the hall rendered may ask this very question already: it stays, so that nothing flickers.
     const stays = isFirst && isHere && holds.ask === step.ask.place;
-    this.#screen.ask(step, image, stays ? null : nodes(step.ask.question_html));
+    this.#screen.ask(step, image, stays ? null : this.#hearClicks(nodes(step.ask.question_html)));
     this.#hint = Boolean(stays && this.#screen.find("[name=hint]"));
     this.#step = step;
     this.#progress();
@@ -196,7 +196,7 @@ class Player {
 
   // What may be said in answer is made ready while she looks, so that the tap has little left to do.
   #prepare({ showing, ask }) {
-    this.#told = new Map(Object.entries(ask.feedback_html).map(([said, html]) => [said, nodes(html)]));
+    this.#told = new Map(Object.entries(ask.feedback_html).map(([said, html]) => [said, this.#hearClicks(nodes(html))]));
     for (const address of showing.beside) new Image().src = this.#pictures.local(address);
     this.#decodeAhead(showing);
   }
@@ -250,16 +250,21 @@ class Player {
     this.#goOn();
   }
 
+  /** Hear what is tapped in a part of the page, which is returned. One ear for all of it would do, but then screen readers call everything in it clickable. */
+  #hearClicks(part) {
+    for (const one of part.querySelectorAll("a[href]:not([data-enlarge]), [data-hand-in]")) one.addEventListener("click", (event) => this.#clicked(event));
+    return part;
+  }
+
   #clicked(event) {
-    // Without a connection a link would lead to the browser's own page of errors, and look like a loss.
-    const link = event.target.closest("a[href]:not([data-enlarge], [data-begin], [data-hint], [data-see-whole])");
-    if (link && !navigator.onLine && !navigator.serviceWorker?.controller) {
+    const target = event.currentTarget;
+    if (!target.matches("[data-hint], [data-begin], [data-hand-in], [data-see-whole]")) {
+      // Without a connection a link would lead to the browser's own page of errors, and look like a loss.
+      if (navigator.onLine || navigator.serviceWorker?.controller) return;
       event.preventDefault();
       this.#screen.notice(say("There is no connection, so that page cannot be shown. What you answered is kept on this device; go on drilling here, or close the page."));
       return;
     }
-    const target = event.target.closest("[data-hint], [data-begin], [data-hand-in], [data-see-whole]");
-    if (!target) return;
     event.preventDefault();
     if (target.matches("[data-hand-in]")) this.#finish();
     else if (target.matches("[data-begin]")) this.#begin();

@@ -24,15 +24,20 @@ def form_asked(page: Page, ear: Ear) -> None:
 
 
 def test_each_step_of_a_drill_is_said_once_and_in_its_order(hall: Hall, page: Page) -> None:
+    page.goto("/")
+    expect(page.locator("[data-keep-words]")).to_be_visible()
+    assert page.locator("[data-keep-words] [role=status]").inner_text() == ""  # there to be read, and not said unasked
     start(page)
     ear = Ear(page)
     assert page.title() == "Meet the pair - drillhall"
+    assert ear.clickable_around("[data-met-title]") == []
     begin_round(page)
     first = ear.focused()
     assert first.name in {"Which form is this?", asked(page).locator("h1").inner_text()}
     form_asked(page, ear)
     question = ear.focused()
     assert (question.role, question.name) == ("form", "Which form is this?")
+    assert ear.clickable_around("[data-panel]") == []
     assert question.description == page.locator("#shown").get_attribute("alt")
     assert not NAMES.search(question.description)
     said = [node.name for node in ear.nodes() if node.role == "button"]
@@ -43,6 +48,7 @@ def test_each_step_of_a_drill_is_said_once_and_in_its_order(hall: Hall, page: Pa
     answer(page)
     assert ear.focused().role == "button"
     assert ear.focused().name.startswith("Next")
+    assert [node for node in ear.nodes() if node.role == "form"] == []  # "form" would be said before the verdict
     (heard,) = ear.heard()
     assert re.match(r"(Right|Missed): (Marsh|Stilt|Sluice) Fiddler\. Decides: bill, ringed\. Here: \w+", heard), heard
     assert NAMES.search(page.locator("#shown").get_attribute("alt") or "")
