@@ -15,7 +15,7 @@ from drillhall.core.rights import Purpose, Rights
 from drillhall.core.values import Use
 from drillhall.errors import NotFound
 from drillhall.pictures.ingest import add_picture, take
-from drillhall.pictures.serving import may_see, the_file
+from drillhall.pictures.serving import may_see, the_file, the_open_file
 from drillhall.pictures.storage import FolderStorage
 from drillhall.store.models.catalogue import CataloguePictureRow, CatalogueRow
 from drillhall.store.models.concepts import PairRow
@@ -107,6 +107,34 @@ EVERYBODY = {"owner", "stranger", "steward", "other steward"}
 def test_who_sees_what(hall: Hall, rights: Rights, use: Use, accepted: bool, seen_by: set[str]) -> None:
     hall.add(rights, use, accepted=accepted)
     assert hall.seen_by() == seen_by
+
+
+@pytest.mark.parametrize(
+    ("rights", "use", "columns", "is_shown"),
+    [
+        (OPEN, Use.PRACTICE, {}, True),
+        (OPEN, Use.HELD_OUT, {}, False),
+        (OPEN, Use.PORTRAIT, {}, False),
+        (OPEN, Use.PRACTICE, {"retired_at": NOW}, False),
+        (OPEN, Use.PRACTICE, {"described_at": None}, False),
+        (PERMITTED, Use.PRACTICE, {}, False),
+        (PRIVATE, Use.PRACTICE, {}, False),
+    ],
+)
+def test_an_open_question_shows_no_picture_but_what_is_for_practice_and_for_anybody(
+    hall: Hall, rights: Rights, use: Use, columns: dict[str, datetime | None], is_shown: bool
+) -> None:
+    hall.add(rights, use)
+    with hall.store.work() as db:
+        for name, value in columns.items():
+            setattr(db.scalars(select(PictureRow)).one(), name, value)
+    recipe, shown = hall.recipe(), True
+    with hall.store.look() as db:
+        try:
+            the_open_file(db, hall.storage, public_id=PUBLIC_ID, recipe=recipe, on=DAY)
+        except NotFound:
+            shown = False
+    assert shown is is_shown
 
 
 @pytest.mark.parametrize("what", ["picture", "holding", "catalogue"])
