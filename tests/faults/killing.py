@@ -54,6 +54,7 @@ def kill_some(hall: Hall, dice: Random, told: Told, *, kills: int, processes: in
             done += len(killed)
             told.lost += [f"after kill {done}: {one}" for one in losses(hall, load.ledger)]
             done += _start_again(killed, dice, kills - done)
+            told.progress = f"{told.counts.get('kills', 0) + done} kills, {len(load.ledger.known)} answers of this hall"
         load.settle()
         told.lost += losses(hall, load.ledger)
     told.lost += load.ledger.strange
