@@ -42,14 +42,14 @@ def keep(key: str, edit: Edit, act: Act, scope: tuple[str, ...] = ()) -> None:
 
 
 def kept(do: Callable[[], object], page: Callable[..., str], endpoint: str, **where: Any) -> Page:
-    """Do something and go on to a page; where it is refused, show the form again with what was typed and what to mend."""
+    """Do something and go on to a page, which says so; where it is refused, show the form again with what was typed and what to mend."""
     try:
         do()
     except Stale as stale:
         return page(stale=stale), 409
     except Invalid as wrong:
         return page(wrong=wrong), 422
-    return redirect(url_for(endpoint, **where), code=303)
+    return redirect(url_for(endpoint, **where, did="saved"), code=303)
 
 
 def typed() -> dict[str, str]:

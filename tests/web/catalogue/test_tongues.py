@@ -23,7 +23,7 @@ SAID = {
 @pytest.fixture
 def german(gulls: Written) -> Written:
     assert gulls.post(PAIR, TELLING | {"note": "At the weir in winter."}).status_code == 303
-    assert gulls.post(WING, SAID).location == f"{gulls.where}/languages/de#traits"
+    assert gulls.post(WING, SAID).location == f"{gulls.where}/languages/de?did=saved#traits"
     assert gulls.post(f"/languages/de{PAIR}", {"note": "Im Winter am Wehr."}).status_code == 303
     return gulls
 

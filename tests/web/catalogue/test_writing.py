@@ -23,8 +23,11 @@ def fields_of(hall: Hall, key: str = "gulls-of-the-weir") -> dict[str, Any]:
 
 def test_from_nothing_to_what_decides(gulls: Written) -> None:
     assert "No trait says anything of both forms yet" in gulls.words(PAIR)
-    assert gulls.post(PAIR, TELLING | {"note": "Wait until it flies."}).status_code == 303
+    kept = gulls.post(PAIR, TELLING | {"note": "Wait until it flies."})
+    assert kept.status_code == 303
+    assert "Saved." in gulls.visitor.get(kept.location).text
     page = gulls.words(PAIR)
+    assert "Saved." not in page
     assert "Wing tip decides." in page
     assert "decides, right nearly always black white" in page
     assert "black always" in gulls.words("/table")

@@ -55,5 +55,5 @@ def write_gulls(visitor: Visitor) -> Written:
     for page, fields in (("/forms/new", GREY), ("/forms/new", PALE), ("/traits/new", WING)):
         assert written.post(page, fields).status_code == 303
     made = written.post("/pairs/new", {"first": "grey_weirgull_adult", "second": "pale_weirgull"})
-    assert made.location == written.where + PAIR
+    assert made.location == f"{written.where}{PAIR}?did=saved"
     return written
