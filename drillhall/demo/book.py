@@ -9,6 +9,8 @@ from functools import cache
 from importlib.resources import files
 from typing import Any
 
+from drillhall.core.measures import check_measured
+from drillhall.core.values import Measured
 from drillhall.demo.painter.studio import Painting
 
 LEAST_PIXELS = 1.3
@@ -66,12 +68,26 @@ class DrawnPair:
 
 
 @dataclass(frozen=True, slots=True)
+class MeasuredTrait:
+    """A trait that is measured in the hand; `forms` says form → mean, spread and n. No picture is asked for it."""
+
+    key: str
+    label: str
+    german: str
+    part: str
+    kind: str
+    unit: str
+    forms: Mapping[str, Measured]
+
+
+@dataclass(frozen=True, slots=True)
 class Book:
     """All of it; `states` says form → trait → state."""
 
     traits: tuple[DrawnTrait, ...]
     states: Mapping[str, Mapping[str, str]]
     pairs: tuple[DrawnPair, ...]
+    measured: tuple[MeasuredTrait, ...]
 
     def trait(self, key: str) -> DrawnTrait:
         """Return the trait of that key, or raise KeyError."""
@@ -95,7 +111,11 @@ def read_book() -> Book:
         DrawnPair((p["forms"][0], p["forms"][1]), p["stage"], p["third"], p["trait"], p["note"], german["pairs"][":".join(p["forms"])])
         for p in said["pair"]
     )
-    return Book(traits=traits, states=said["states"], pairs=pairs)
+    measured = tuple(
+        MeasuredTrait(**m | {"forms": {form: check_measured(one["mean"], one["spread"], one["n"]) for form, one in m["forms"].items()}})
+        for m in said["measured"]
+    )
+    return Book(traits=traits, states=said["states"], pairs=pairs, measured=measured)
 
 
 def _read(name: str) -> dict[str, Any]:

@@ -11,7 +11,7 @@ from typing import Final
 
 from PIL import Image
 
-from drillhall.demo.book import Book, DrawnPair, DrawnTrait, read_book
+from drillhall.demo.book import Book, DrawnPair, DrawnTrait, MeasuredTrait, read_book
 from drillhall.demo.choosing import Drawing, choose
 from drillhall.demo.painter.forms import form as words_of
 from drillhall.demo.painter.forms import list_keys
@@ -149,6 +149,8 @@ def catalogue_text(book: Book) -> str:
         lines += ["", *_form_lines(book, key)]
     for trait in book.traits:
         lines += ["", *_trait_lines(trait)]
+    for measured in book.measured:
+        lines += ["", *_measured_lines(measured)]
     for pair in book.pairs:
         lines += ["", *_pair_lines(pair)]
     return "\n".join(lines) + "\n"
@@ -170,6 +172,12 @@ def _form_lines(book: Book, key: str) -> Iterator[str]:
     yield "[forms.traits]"
     for trait, state in book.states[key].items():
         yield f'{trait} = {{ {state} = "always" }}'
+    if any(key in one.forms for one in book.measured):
+        yield "[forms.measures]"
+    for one in book.measured:
+        if key in one.forms:
+            measure = one.forms[key]
+            yield f"{one.key} = {{ mean = {measure.mean}, spread = {measure.spread}, n = {measure.n} }}"
 
 
 def _trait_lines(trait: DrawnTrait) -> Iterator[str]:
@@ -186,6 +194,13 @@ def _trait_lines(trait: DrawnTrait) -> Iterator[str]:
     for state in trait.states:
         also = f", also_called = {_list(state.also_called_german)}"
         yield f"{state.key} = " + (f"{{ label = {_quoted(state.german)}{also} }}" if state.also_called_german else _quoted(state.german))
+
+
+def _measured_lines(measured: MeasuredTrait) -> Iterator[str]:
+    yield "[[traits]]"
+    for name in ("key", "label", "part", "kind", "unit"):
+        yield f"{name} = {_quoted(getattr(measured, name))}"
+    yield from ("[traits.said.de]", f"label = {_quoted(measured.german)}")
 
 
 def _pair_lines(pair: DrawnPair) -> Iterator[str]:

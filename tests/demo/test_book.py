@@ -76,6 +76,17 @@ def test_a_pair_of_one_form_with_itself_has_nothing_that_tells() -> None:
     assert BOOK.telling(DrawnPair(("knot_nonbreeding", "knot_nonbreeding"), 1, "", "", "")) == ()
 
 
+def test_what_is_measured_is_marked_as_invented_and_is_nothing_that_a_drawing_shows() -> None:
+    assert BOOK.measured
+    for one in BOOK.measured:
+        assert "invented" in one.label
+        assert "erfunden" in one.german
+        assert len(one.forms) in (2, 3)
+        assert one.forms.keys() <= BOOK.states.keys()
+        assert one.key not in {trait.key for trait in BOOK.traits}
+        assert not any(one.key in said for said in BOOK.states.values())
+
+
 def test_an_unknown_trait_is_refused() -> None:
     with pytest.raises(KeyError, match="wing_bar"):
         BOOK.trait("wing_bar")

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pytest
 
+from tests.web.catalogue.test_keeping import latest_undo
 from tests.web.catalogue.writing import PAIR, Written
 
 BILL = {"label": "Bill length", "part": "bill", "kind": "size", "unit": "mm"}
@@ -58,3 +59,25 @@ def test_a_trait_without_states_needs_a_unit_and_keeps_it_while_forms_are_measur
     assert "Forms have been measured here." in refused.text
     assert measured.post(FORMS, dict.fromkeys(MEASURED, "")).status_code == 303
     assert "38 ± 2 mm" not in measured.words("/table")
+
+
+def test_a_measure_that_was_changed_or_removed_is_taken_back(measured: Written) -> None:
+    assert measured.post(FORMS, MEASURED | {f"mean.{GREY}": "39.5"}).status_code == 303
+    assert "39.5 ± 2 mm (n = 40)" in measured.words("/table")
+    assert measured.post(latest_undo(measured)).status_code == 303
+    assert "38 ± 2 mm (n = 40)" in measured.words("/table")
+    removed = {name: value for name, value in MEASURED.items() if GREY in name}
+    assert measured.post(FORMS, MEASURED | dict.fromkeys(removed, "")).status_code == 303
+    assert "38 ± 2 mm" not in measured.words("/table")
+    assert "decides: a cut" not in measured.words(PAIR)
+    assert measured.post(latest_undo(measured)).status_code == 303
+    assert "38 ± 2 mm (n = 40)" in measured.words("/table")
+    assert "44 ± 3 mm" in measured.words("/table"), "the other form keeps its own"
+    assert "decides: a cut at 40.8 mm" in measured.words(PAIR)
+
+
+def test_a_measure_that_was_changed_again_since_is_not_taken_back(measured: Written) -> None:
+    first = latest_undo(measured)
+    assert measured.post(FORMS, MEASURED | {f"mean.{GREY}": "39.5"}).status_code == 303
+    assert measured.post(first).status_code == 409
+    assert "39.5 ± 2 mm (n = 40)" in measured.words("/table")
