@@ -46,7 +46,7 @@ def ask_address(db: Session, office: Office, person: Person, typed: str, *, publ
         ),
         Block(say("If it is not, do nothing: nothing more comes, and the address is forgotten.")),
     ]
-    outbox.put(db, envelope, say("Is this your address?"), blocks, public_url=office.public_url, at=at)
+    outbox.put(db, envelope, say("Shall mail of the hall come to this address?"), blocks, public_url=office.public_url, at=at)
 
 
 def forget_address(db: Session, person: Person) -> None:
