@@ -30,9 +30,10 @@ from drillhall.practice.playing import the_packet
 from drillhall.practice.seasons import list_entries
 from drillhall.practice.weak_spots.counting import Chosen
 from drillhall.practice.weak_spots.report import the_weak_spots
+from drillhall.store.models.catalogue import FormMeasureRow, TraitRow
 from drillhall.store.models.people import AccountRow
 from drillhall.store.models.pictures import FileRow, PictureRow
-from drillhall.store.models.practice import AnswerRow, DrillRow, HallRateRow, MemoryRow, TallyRow
+from drillhall.store.models.practice import AnswerRow, DrillRow, HallRateRow, MemoryRow, ShowingRow, TallyRow
 from drillhall.store.session import Store
 from tests.demo.few import write_few_cards
 from tests.engines import make_empty_sqlite
@@ -94,6 +95,16 @@ def test_progress_is_told_to_the_end(opened: Opened) -> None:
         done = [(at, total) for words, at, total in opened.told if words == what]
         assert done == sorted(done)
         assert done[-1][0] == done[-1][1] > 0
+
+
+def test_no_drawing_is_asked_for_what_is_measured(opened: Opened) -> None:
+    with opened.store.look() as db:
+        (measured,) = db.scalars(select(TraitRow).where(TraitRow.unit != ""))
+        assert db.scalar(select(func.count()).where(FormMeasureRow.trait_id == measured.id)) == 3
+        asked = {ask["trait"] for asks in db.scalars(select(ShowingRow.asks)) for ask in asks if ask["kind"] == "trait"}
+        known = set(db.scalars(select(TraitRow.id))) | set(db.scalars(select(TraitRow.key)))
+        assert asked
+        assert asked <= known - {measured.id, measured.key}
 
 
 def test_drills_lie_in_the_past_and_every_question_was_answered(opened: Opened) -> None:
