@@ -114,6 +114,7 @@ def _meeting(lore: PairLore, portraits: Portraits, list_name: str, banners: tupl
     return Meeting(
         pair=pair,
         note=lore.note,
+        note_language=lore.note_language,
         first=CloseUp(pair.first, portraits.of(pair.first.id), None, ""),
         second=CloseUp(pair.second, portraits.of(pair.second.id), None, ""),
         traits=tuple(_told(worth, worth.trait.key in misleads, lore, forms, portraits) for worth in told),
@@ -165,5 +166,6 @@ def _side(lore: PairLore, worth: TraitWorth | None, form: Form, own: PictureView
     key = worth.trait.key if worth else ""
     picture = own or portraits.of(form.id, trait=key, turn=turn)
     chances = lore.chances.get(form.id, {}).get(key)
-    state = likeliest(worth.trait, chances).label if worth and chances else ""
-    return CloseUp(form=form, picture=picture, mark=picture.marks.get(key) if picture else None, state=state)
+    state = likeliest(worth.trait, chances) if worth and chances else None
+    mark = picture.marks.get(key) if picture else None
+    return CloseUp(form, picture, mark, state.label if state else "", state.language if state else "")

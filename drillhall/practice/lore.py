@@ -166,6 +166,7 @@ def lore_of_pairs(
     traits, keys = _traits(db, catalogue, with_retired=as_shown is not None)
     chances = _chances(db, catalogue_id, form_ids, traits, keys)
     measures = _measures(db, catalogue_id, form_ids, traits)
+    notes = {row.id: note_in(row.note, words_in(row.said), catalogue.language, speaking()) for row, _ in said}
     lores = {
         pair.id: PairLore(
             pair=Pair(id=pair.id, first=forms[pair.first_form_id], second=forms[pair.second_form_id]),
@@ -173,7 +174,8 @@ def lore_of_pairs(
             chances=chances,
             measures=measures,
             thirds=tuple(thirds.get(row.id, ())),
-            note=note_in(row.note, words_in(row.said), catalogue.language, speaking())[0],
+            note=notes[row.id][0],
+            note_language=notes[row.id][1],
             third_forms=tuple(forms[third_id] for third_id in sorted(shown | {third.form_id for third in thirds.get(row.id, ())})),
         )
         for row, pair in said

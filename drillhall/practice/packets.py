@@ -70,12 +70,13 @@ class Choice:
 
 @dataclass(frozen=True, slots=True)
 class CloseUp:
-    """One side of an explanation: a form, a picture of it (or None), the mark of the trait told, and its state in words."""
+    """One side of an explanation: a form, a picture of it (or None), the mark of the trait told, and its state in words of a language."""
 
     form: Form
     picture: PictureView | None
     mark: Mark | None
     state: str
+    language: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -231,6 +232,7 @@ class Meeting:
     banners: tuple[str, ...] = ()
     on_print: tuple[str, ...] = ()
     measures: tuple[MeasureTold, ...] = ()
+    note_language: str = ""
 
 
 @dataclass(frozen=True, slots=True)

@@ -74,5 +74,5 @@ def _shown_on_both(pictures: tuple[PictureView, PictureView]) -> frozenset[str] 
 def _side(lore: PairLore, worth: TraitWorth | None, form: Form, picture: PictureView) -> CloseUp:
     key = worth.trait.key if worth else ""
     chances = lore.chances.get(form.id, {}).get(key)
-    state = likeliest(worth.trait, chances).label if worth and chances else ""
-    return CloseUp(form=form, picture=picture, mark=picture.marks.get(key), state=state)
+    state = likeliest(worth.trait, chances) if worth and chances else None
+    return CloseUp(form, picture, picture.marks.get(key), state.label if state else "", state.language if state else "")

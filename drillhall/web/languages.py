@@ -13,7 +13,7 @@ from markupsafe import Markup
 from drillhall.web.session import find_person, settings
 from drillhall.words import locales, speaking
 from drillhall.words.catalogues import catalogue_of
-from drillhall.words.said import Value, all_told
+from drillhall.words.said import Value, all_told, value_told
 from drillhall.words.speaking import ENGLISH, ask_by, known_language, offered
 
 
@@ -34,7 +34,8 @@ def init_app(app: Flask) -> None:
     app.jinja_env.globals.update(
         _=tell, _n=tell_n, speaking=speaking, languages=offered, direction=locales.direction, script_words=script_words
     )
-    app.jinja_env.filters.update(number=number, bytes_words=bytes_words, language_words=language_words)
+    app.jinja_env.filters.update(number=number, bytes_words=bytes_words, language_words=language_words, in_tongue=in_tongue)
+    app.jinja_env.globals.update(foreign=foreign, foreign_tag=foreign_tag)
 
 
 def language() -> str:
@@ -78,6 +79,22 @@ def bytes_words(count: int) -> str:
 def language_words(tag: str) -> str:
     """Return what a language is called in the one that is spoken: Deutsch, for de."""
     return locales.language_words(tag, speaking())
+
+
+def foreign_tag(tag: str) -> str:
+    """Return the tag of a language that is not the page's; empty for one that is."""
+    return "" if tag.partition("-")[0].casefold() == speaking() else tag
+
+
+def foreign(tag: str) -> Markup:
+    """Return the attribute that names the language of an element's words; empty where it is the page's, or nobody has said."""
+    return Markup(' lang="{}"').format(tag) if foreign_tag(tag) else Markup()
+
+
+def in_tongue(words: str, tag: str) -> str:
+    """Return words marked with their language where it is not the page's (WCAG 2.2, 3.1.2), else as they are."""
+    attribute = foreign(tag) if words else Markup()
+    return Markup("<span{}>{}</span>").format(attribute, value_told(words, speaking())) if attribute else words
 
 
 def script_words() -> str:

@@ -163,7 +163,7 @@ class Pair:
 class PairLore:
     """What one catalogue says of a pair: traits, chances per form (thirds included), thirds, a note; `third_forms` are the thirds.
 
-    `measures` are by form id, as chances are.
+    `measures` are by form id, as chances are; `note_language` is that of the note.
 
     `hard_to_see` are keys of the traits whose colours look alike to whoever it is told to: told last, and not asked for.
     """
@@ -176,6 +176,7 @@ class PairLore:
     third_forms: tuple[Form, ...] = ()
     hard_to_see: frozenset[str] = frozenset()
     measures: Mapping[int, FormMeasures] = field(default_factory=dict)
+    note_language: str = ""
 
     @property
     def forms(self) -> dict[int, Form]:
