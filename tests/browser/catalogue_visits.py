@@ -5,6 +5,7 @@ from __future__ import annotations
 from playwright.sync_api import Page
 
 from tests import cast
+from tests.browser.measured import measure_bills
 from tests.browser.visiting import Values, Visit, send
 from tests.hall import Hall
 from tests.web.planned import learnt_elsewhere
@@ -20,6 +21,11 @@ def with_form(_hall: Hall) -> Values:
 
 def with_trait(_hall: Hall) -> Values:
     return {"key": "small-estuary", "trait_key": "bill"}
+
+
+def with_measures(hall: Hall) -> Values:
+    measure_bills(hall)
+    return with_trait(hall)
 
 
 def with_pair(_hall: Hall) -> Values:
@@ -51,6 +57,13 @@ def type_a_word(page: Page) -> None:
     page.locator("[data-worked] tr", has_text="Legs").filter(has_text="decides").wait_for()
 
 
+def mismeasure(page: Page) -> None:
+    """Save a mean that is no number."""
+    page.get_by_label("Sluice Fiddler, adult: Mean").fill("long")
+    with page.expect_navigation():
+        page.get_by_role("button", name="Save", exact=True).click()
+
+
 def save_stale(page: Page) -> None:
     """Save after somebody else has."""
     page.evaluate("document.querySelector('[name=version]').value = 'older'")
@@ -80,6 +93,7 @@ CATALOGUE_VISITS = (
     Visit("catalogue.trait", who=cast.KEEPER, where=with_trait),
     Visit("catalogue.table", who=cast.KEEPER, where=small),
     Visit("catalogue.chances", who=cast.KEEPER, where=with_trait),
+    Visit("catalogue.chances", "and what each measures", who=cast.KEEPER, where=with_measures, then=mismeasure, expected=422),
     Visit("catalogue.new_pair", who=cast.KEEPER, where=small),
     Visit("catalogue.pair", who=cast.KEEPER, where=with_pair),
     Visit("catalogue.pair", "without scripts", who=cast.KEEPER, where=with_pair, scripts=False),

@@ -19,6 +19,7 @@ from drillhall.store.models.in_words import WordDrillRow
 from drillhall.store.models.joins import ConceptJoinNoticeRow, ConceptJoinRow
 from drillhall.store.models.rarity import RarityDrillRow
 from tests import cast
+from tests.browser.measured import measure_bills
 from tests.browser.visiting import Values, Visit
 from tests.hall import Hall
 
@@ -29,6 +30,18 @@ FIDDLERS = 1
 def marked(_hall: Hall) -> Values:
     """Give the address of the set with one trait marked."""
     return {"pair_set_id": FIDDLERS, "seen.bill": "bent"}
+
+
+def measured(hall: Hall) -> Values:
+    """Measure some forms, and give the address of the set with one value in the hand."""
+    measure_bills(hall)
+    return {"pair_set_id": FIDDLERS, "measured.bill": "41"}
+
+
+def a_measured_pair(hall: Hall) -> Values:
+    """Measure some forms, and give the address of a pair of them."""
+    measure_bills(hall)
+    return {"pair_id": 1}
 
 
 def a_trial(pair_id: int) -> Callable[[Hall], Values]:
@@ -168,6 +181,8 @@ LEARNER_VISITS = (
     Visit("learner.work_out", who=cast.LEARNER),
     Visit("learner.work_out", "with nothing taken", who=cast.STRANGER),
     Visit("learner.work_out_set", "one trait marked", who=cast.LEARNER, where=marked),
+    Visit("learner.work_out_set", "measured in the hand", who=cast.LEARNER, where=measured),
+    Visit("learner.meet", "measured in the hand", who=cast.LEARNER, where=a_measured_pair),
     Visit(
         "learner.work_out_set",
         "a word that is no state",
