@@ -29,7 +29,7 @@ def _compressed(response: Response) -> Response:
     response.vary.add("Accept-Encoding")
     if response.status_code == 304 or "Content-Encoding" in response.headers or "Content-Range" in response.headers:
         return response
-    if not request.accept_encodings["gzip"] or request.method == "HEAD":
+    if not request.accept_encodings["gzip"]:
         return response
     response.direct_passthrough = False
     content = response.get_data()

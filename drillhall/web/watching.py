@@ -74,10 +74,10 @@ def _begin() -> None:
 
 def _end(response: Response) -> Response:
     seconds = time.perf_counter() - g.began
-    page = request.endpoint or ""
+    page, method = request.endpoint or "", str(request.environ["REQUEST_METHOD"])
     response.headers["X-Request-Id"] = g.request_id
-    meter().count(page, request.method, response.status_code, seconds)
-    method = request.method if request.method in METHODS else "other"
+    meter().count(page, method, response.status_code, seconds)
+    method = method if method in METHODS else "other"
     told = {"page": page, "method": method, "status": response.status_code, "ms": round(seconds * 1000, 1)}
     REQUESTS.info("request", extra={"told": told})
     return response

@@ -155,6 +155,8 @@ def test_no_form_is_taken_without_its_token(full_hall: Hall) -> None:
             if answer.status_code != 400:
                 taken.add((rule.endpoint, answer.status_code))
     assert taken == {("mail.follow", 404)}  # by the seal in its address alone: mail programs have no form
+    head = people[0].client.head(f"/groups/{GROUP}/roster", data={"list": "Wenna\nJory"})
+    assert (head.status_code, head.data) == (200, b""), "a HEAD needs no token, so it is a GET, whatever it carries"
     assert all_rows(full_hall.store) == before
 
 
