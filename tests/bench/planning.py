@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import time
 from collections.abc import Iterable
-from datetime import timedelta
+from datetime import date, timedelta
 from functools import partial
 from pathlib import Path
 from tempfile import TemporaryDirectory
@@ -21,6 +21,9 @@ from drillhall.practice.planning import DrillPlan, plan_for
 from drillhall.store.models.people import AccountRow
 from drillhall.store.models.practice import AnswerRow, DrillRow, MemoryRow, RoundRow, ShowingRow, TallyRow
 from drillhall.store.session import Store
+from tests.bench.growing import FEW, OWN
+from tests.bench.grown.founders import LEARNER, NOW
+from tests.bench.grown.halls import Sort, to_read
 from tests.bench.rows import Measured, Row, Size, at_most_times, interleaved
 from tests.engines import make_empty_sqlite
 from tests.practice.small_hall import NOON, SmallHall, make_small_hall
@@ -36,6 +39,12 @@ def rows(size: Size) -> Iterable[Row]:
         f"planning: today's drill after {years} years, beside the due rows by SQL", "s", at_most_times(2, plus=0.005), partial(_due, years)
     )
     yield Row(f"planning: after {years} years, beside after 1", "s", at_most_times(1.25, plus=0.002), partial(_flat, years))
+    many, own, flat = Sort(answers=size.of(10**6, 10**4)), Sort(own=size.of(30_000, 3000)), at_most_times(1.2 if not size.quick else 2.0)
+    for told, few, sort in (
+        (f"in {many.answers:,} answers of {many.learners:,} beside {FEW.answers:,} of {FEW.learners}", FEW, many),
+        (f"after {own.own:,} answers of her own beside {OWN.own}", OWN, own),
+    ):
+        yield Row(f"planning: {told}", "s", flat, partial(_grown, few, sort))
 
 
 def _due(years: int) -> Measured:
@@ -57,14 +66,25 @@ def _flat(years: int) -> Measured:
             many.close()
 
 
+def _grown(few: Sort, many: Sort) -> Measured:
+    one, other = to_read("sqlite", few), to_read("sqlite", many)
+    return interleaved(
+        lambda: _plan_of(one, LEARNER, NOW.date()), lambda: _plan_of(other, LEARNER, NOW.date()), repeats=25, clock=time.process_time
+    )
+
+
 def _read_due(store: Store, hall: SmallHall) -> int:
     with store.look() as db:
         return len(db.execute(text(DUE), {"learner": hall.learner, "today": TODAY.isoformat()}).all())
 
 
 def _plan(store: Store, hall: SmallHall) -> DrillPlan:
+    return _plan_of(store, hall.learner, TODAY)
+
+
+def _plan_of(store: Store, learner: int, today: date) -> DrillPlan:
     with store.look() as db:
-        plan = plan_for(db, db.get_one(AccountRow, hall.learner), today=TODAY)
+        plan = plan_for(db, db.get_one(AccountRow, learner), today=today)
     assert plan.rounds
     return plan
 

@@ -59,10 +59,20 @@ def _measured(row: Row, faults: list[str]) -> Result:
     began = time.monotonic()
     try:
         return run(row)
-    except Exception as error:  # noqa: BLE001 - a row that fails must not take the others along; its trace is printed, and the status tells
+    except Exception as error:  # a row that fails takes no other along: its trace is printed at the end, and the status tells
+        if (stopped := _stopped_before(error)) is not None:
+            raise stopped from error
         faults.append(f"{row.name}\n{traceback.format_exc()}")
         told = f"{type(error).__name__}: {error}".splitlines()[0]
         return Result(row.name, row.unit, None, None, row.goal.words, met=False, failed=told, seconds=time.monotonic() - began)
+
+
+def _stopped_before(error: BaseException) -> Stopped | None:
+    """Return the signal's exception in the wake of which an error came, where one did: closing what was cut off may fail."""
+    before: BaseException | None = error
+    while before is not None and not isinstance(before, Stopped):
+        before = before.__context__
+    return before
 
 
 def _write(results: Sequence[Result], kept: Path | None) -> None:

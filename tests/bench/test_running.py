@@ -62,6 +62,18 @@ def test_a_signal_ends_the_run_with_what_it_has(number: signal.Signals, tmp_path
     assert f"Stopped by {number.name} after 1 of 3 rows" in capsys.readouterr().out
 
 
+def test_what_fails_while_a_stopped_row_is_closed_does_not_let_the_run_go_on(capsys: pytest.CaptureFixture[str]) -> None:
+    def stop() -> Measured:
+        try:
+            os.kill(os.getpid(), signal.SIGTERM)
+            raise AssertionError("the signal did not come through")
+        finally:
+            _fails()
+
+    assert main([], subjects={"plain": _rows(stop)}) == 128 + signal.SIGTERM
+    assert "Stopped by SIGTERM after 1 of 3 rows" in capsys.readouterr().out
+
+
 def test_what_rows_leave_in_temporary_folders_is_gone_afterwards() -> None:
     left: list[Path] = []
 

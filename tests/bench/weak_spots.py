@@ -156,8 +156,9 @@ def _log(store: Store, learners: int, pairs: int, answers: int, dice: random.Ran
             tally[(pair, shown, said, _week(at.date()), *seen.values())] += 1
         with store.work() as db:
             for table, rows_of_it in log.items():
-                db.execute(insert(table), rows_of_it)
-            db.execute(insert(TallyRow), [dict(zip(TALLIED, key, strict=True), count=n, **_told(account)) for key, n in tally.items()])
+                db.execute(insert(table.__table__), rows_of_it)
+            cells = [dict(zip(TALLIED, key, strict=True), count=n, **_told(account)) for key, n in tally.items()]
+            db.execute(insert(TallyRow.__table__), cells)
 
 
 TALLIED: Final = ("pair_id", "shown_form_id", "said_form_id", "week", "fresh", "prompted", "orientation")

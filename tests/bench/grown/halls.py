@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import atexit
+import os
 import shutil
 from collections.abc import Iterator
 from contextlib import ExitStack, contextmanager
@@ -62,7 +63,7 @@ def a_hall(engine: str, sort: Sort) -> Iterator[Store]:
     built = _built(engine, sort)
     if engine == "sqlite":
         with TemporaryDirectory(dir=_folder()) as folder:
-            store = Store(f"sqlite:///{shutil.copy(built, Path(folder) / 'hall.sqlite')}")
+            store = Store(f"sqlite:///{_copied(built, Path(folder) / 'hall.sqlite')}")
             try:
                 yield store
             finally:
@@ -75,7 +76,15 @@ def a_hall(engine: str, sort: Sort) -> Iterator[Store]:
         yield store
     finally:
         store.close()
-        _ask_server(f"DROP DATABASE {name}")
+        _ask_server(f"DROP DATABASE {name} WITH (FORCE)")
+
+
+def _copied(built: str, path: Path) -> Path:
+    """Copy a hall's file on to the disk, so that whoever commits to the copy first does not write all of it out."""
+    shutil.copy(built, path)
+    with path.open("rb+") as copy:
+        os.fsync(copy.fileno())
+    return path
 
 
 @cache
