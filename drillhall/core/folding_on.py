@@ -109,6 +109,8 @@ def _rating(logged: LoggedRound) -> tuple[date, tuple[Outcome | None, ...]] | No
 
 def _higher(old: Mapping[Key, int], new: Mapping[Key, int]) -> dict[Key, int] | None:
     """Return by how much each count is higher, or None where any is lower."""
+    if not old:
+        return dict(new)
     more = Counter(new)
     more.subtract(old)
     return None if any(by < 0 for by in more.values()) else {key: by for key, by in more.items() if by}
@@ -116,6 +118,8 @@ def _higher(old: Mapping[Key, int], new: Mapping[Key, int]) -> dict[Key, int] | 
 
 def _both_higher(old: Mapping[Key, PromptCount], new: Mapping[Key, PromptCount]) -> dict[Key, PromptCount] | None:
     """Return by how much each (missed, shown) is higher, or None where either of any is lower."""
+    if not old:
+        return dict(new)
     missed = _higher(*({key: two[0] for key, two in counts.items()} for counts in (old, new)))
     shown = _higher(*({key: two[1] for key, two in counts.items()} for counts in (old, new)))
     if missed is None or shown is None:

@@ -124,12 +124,13 @@ def _mark(trait: str, region: Rectangle) -> Mark:
 
 
 def _marks(db: Session, picture_ids: list[int], catalogue_id: int) -> dict[int, dict[str, Mark]]:
+    one = MarkRow
     query = (
-        select(MarkRow, TraitRow.key)
+        select(one.picture_id, TraitRow.key, one.x, one.y, one.width, one.height)
         .join(TraitRow, TraitRow.id == MarkRow.trait_id)
         .where(MarkRow.picture_id.in_(picture_ids), TraitRow.catalogue_id == catalogue_id)
     )
     found: dict[int, dict[str, Mark]] = defaultdict(dict)
-    for row, trait in db.execute(query):
-        found[row.picture_id][trait] = _mark(trait, row)
+    for picture_id, trait, x, y, width, height in db.execute(query):
+        found[picture_id][trait] = Mark(trait=trait, x=x, y=y, width=width, height=height)
     return found

@@ -3,25 +3,45 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from typing import Any
+from typing import Any, Final
 
-from flask import Flask, current_app, url_for
+from flask import Flask, current_app, g, url_for
+from markupsafe import Markup
 
 from drillhall.core.topography import GLOSSARY, is_told
 from drillhall.core.values import SURE_WORDS
-from drillhall.practice.packets import Meeting, Packet, PictureView, Question, RoundView, ShowingView, Size
+from drillhall.practice.packets import Choice, Meeting, Packet, PictureView, Question, RoundView, ShowingView, Size
 from drillhall.web.drawing import detail_of, ring_of
 from drillhall.web.packets import next_words_for
 from drillhall.words import say
 
 TWO_PICTURES = say("Two pictures side by side")
 """What two pictures together are called before the answer: it gives nothing away."""
+_BY_VALUE: Final = frozenset({str, Markup, bool, int, type(None), Choice})
 
 
 def init_app(app: Flask) -> None:
     """Give the templates what they draw and word a drill with."""
     app.jinja_env.globals.update(ring_of=ring_of, detail_of=detail_of, next_words_for=next_words_for, two_pictures=TWO_PICTURES)
-    app.jinja_env.globals.update(is_told=is_told, part_words=part_words, sure_words=SURE_WORDS)
+    app.jinja_env.globals.update(is_told=is_told, part_words=part_words, sure_words=SURE_WORDS, once=once)
+
+
+def once(macro: Any, *given: Any) -> Any:
+    """Return what a macro makes of what it is given, made once in a request: a packet shows many things again and again.
+
+    Words, numbers and choices are told apart by their value, all else by being itself; what is given must not change in a request.
+    """
+    made = g.setdefault("made_once", {})
+    key = (macro, *map(_known_by, given))
+    if key not in made:
+        made[key] = (macro(*given), given)  # what is given is kept, so that nothing else comes to have its place
+    return made[key][0]
+
+
+def _known_by(given: Any) -> Any:
+    if type(given) is tuple:
+        return tuple(map(_known_by, given))
+    return (type(given), given) if type(given) in _BY_VALUE else id(given)
 
 
 class TemplateRender:
@@ -29,6 +49,7 @@ class TemplateRender:
 
     def __init__(self, meetings: Mapping[int, Meeting]) -> None:
         self._meetings = meetings
+        self._addresses: dict[tuple[str, str], str] = {}
 
     def asked(self, round_view: RoundView, showing: ShowingView, question: Question) -> str:
         """Return the panel that asks the question."""
@@ -63,7 +84,10 @@ class TemplateRender:
 
     def address(self, picture: PictureView, size: Size) -> str:
         """Return where the bytes of a picture are."""
-        return url_for("pictures.the_picture", public_id=picture.public_id, recipe=size.recipe)
+        key = (picture.public_id, size.recipe)
+        if key not in self._addresses:
+            self._addresses[key] = url_for("pictures.the_picture", public_id=picture.public_id, recipe=size.recipe)
+        return self._addresses[key]
 
     def end_url(self, packet: Packet) -> str:
         """Return the address of the page that ends the drill."""

@@ -23,6 +23,7 @@ from drillhall.web.learner.room import blueprint, queue_key
 from drillhall.web.packets import numbers_of, packet_json
 from drillhall.web.rendering import TemplateRender
 from drillhall.web.session import SignInNeeded, dice, now, store, the_person
+from drillhall.words import speak, speaking
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,7 +63,8 @@ def packet(drill_id: str) -> Response:
     with store().look() as db:
         whole = playing.the_packet(db, person.id, drill_id, now=now())
         meetings = explaining.list_meetings(db, person.id, {view.pair.id for view in whole.rounds if view.meet}, now=now())
-    return jsonify(packet_json(whole, TemplateRender(meetings)))
+    with speak(speaking()):  # asked for once: a packet has thousands of sentences
+        return jsonify(packet_json(whole, TemplateRender(meetings)))
 
 
 @blueprint.get("/drill")
