@@ -103,7 +103,7 @@ def _parser() -> argparse.ArgumentParser:
     parser = argparse.ArgumentParser(prog="python -m tests.faults", description="Does harm to real halls and looks for losses.")
     parser.add_argument("names", nargs="*", help="rows, or subjects (what stands before the colon); without any: all")
     parser.add_argument("--json", type=Path, metavar="FILE", help="write the results there as well")
-    parser.add_argument("--long", action="store_true", help="do much more harm: over 1,000 kills")
+    parser.add_argument("--long", action="store_true", help="do much more harm: over 1,000 kills, a million requests; some four hours")
     parser.add_argument("--seed", type=int, default=800, help="what is drawn at random is drawn from here (default: 800)")
     parser.add_argument("--list", action="store_true", help="name the rows and run nothing")
     return parser
