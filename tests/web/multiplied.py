@@ -32,6 +32,9 @@ ONLY_WITH: Final[Mapping[str, str]] = {
 }
 """What was asked, copied along with what asked it alone: it says in words of its own which forms it asked for, which a copy keeps."""
 
+CALLED: Final[Mapping[str, str]] = {"vernacular": "name"}
+"""What copies are called by, which tells them apart for whoever reads as well."""
+
 Values = dict[str, Any]
 Moves = dict[tuple[str, str], dict[Any, Any]]
 """The value of a column of a table as it was, to what it is in a copy."""
@@ -69,6 +72,8 @@ def _copies(table: Table, rows: Iterable[Values], moves: Moves, number: int, *, 
     for row in fit:
         named = _named(table, row, moves)
         copy = row | named | {name: moves[table.name, name][row[name]] for name in own if (table.name, name) in moves}
+        if table.name in CALLED:
+            copy[CALLED[table.name]] = _apart(table.columns[CALLED[table.name]], row[CALLED[table.name]], number)
         told = [_told_apart(copy, row, columns, number) for columns in _unique(table)]
         if all(told):
             yield copy
