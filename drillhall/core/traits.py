@@ -234,9 +234,6 @@ def order_of_telling(lore: PairLore) -> tuple[TraitWorth, ...]:
     return in_order_of_telling([worth for trait in lore.traits if (worth := _worth(lore, trait))])
 
 
-_PLACE: Final = {kind: place for place, kind in enumerate(TraitKind)}
-
-
 class _Telling(Protocol):
     """What can stand in an order of telling."""
 
@@ -257,7 +254,7 @@ def in_order_of_telling(worths: Sequence[_Worth]) -> tuple[_Worth, ...]:
     told: list[_Worth] = []
     while left:
         like = [worth for worth in left if worth.bits >= left[0].bits - LIKE_BITS - _ROUNDING]
-        first = min(like, key=lambda worth: _PLACE[worth.trait.kind])
+        first = min(like, key=lambda worth: list(TraitKind).index(worth.trait.kind))
         told.append(first)
         left.remove(first)
     return tuple(sorted(told, key=lambda worth: worth.hard_to_see))
