@@ -35,6 +35,7 @@ ON_OTHERS: Final = (
     say("label corrected"),
     say("label correction undone"),
     say("learning records taken"),
+    say("least age set"),
     say("made leader"),
     say("made teacher"),
     say("membership ended"),

@@ -10,14 +10,20 @@ from typing import Any
 from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
+from drillhall.errors import Invalid
+from drillhall.people import audit
+from drillhall.people.person import Person
 from drillhall.store.models.people import AccountRow, SettingRow
 from drillhall.store.queries import keeper
+from drillhall.words import say
 
 KEY_OF_FORMS = "secret_key"
 OPEN_SIGN_UP = "open_sign_up"
 LEAST_AGE = "least_age"
 LAST_BACKUP = "last_backup"
 DEFAULT_LEAST_AGE = 16
+AGES = range(1, 22)
+"""What the least age may be set to, in years."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,6 +71,14 @@ def least_age(db: Session) -> int:
     """Return how old one must be to join without a teacher or leader. What the law asks differs by country; 16 satisfies most."""
     known = _find(db, LEAST_AGE)
     return known if isinstance(known, int) else DEFAULT_LEAST_AGE
+
+
+def set_least_age(db: Session, years: int, *, by: Person, at: datetime) -> None:
+    """Set from what age on one joins without a teacher or leader; raises Invalid, naming the field, outside of AGES."""
+    if years not in AGES:
+        raise Invalid(say("Years: from {first} to {last}.", first=AGES[0], last=AGES[-1]), field="years")
+    db.merge(SettingRow(key=LEAST_AGE, value=years))
+    audit.note(db, "least age set", at=at, by=by.id, subject=f"{years} years")
 
 
 def set_open(db: Session, *, is_open: bool) -> None:

@@ -59,6 +59,7 @@ def _state_page(wrong: Invalid | None = None) -> str:
         wrong=wrong,
         usual_days=demanding.USUAL_DAYS,
         longest_days=demanding.LONGEST_DAYS,
+        ages=hall.AGES,
         **_from_rows(),
     )
 
@@ -69,6 +70,7 @@ def _from_rows() -> dict[str, object]:
         return {
             "counts": hall.count_everything(db),
             "is_open": hall.is_open(db),
+            "least_age": hall.least_age(db),
             "demand": demanding.find_demand(db),
             "has_second_step": second_step.is_on(db, the_person().id),
             "post": outbox.the_state(db),
@@ -145,6 +147,17 @@ def sign_up() -> Page:
     with store().work() as db:
         hall.set_open(db, is_open=is_open)
         audit.note(db, "hall opened to all" if is_open else "hall joined by invitation", at=now(), by=the_person().id)
+    return redirect(url_for("keeper.state"), code=303)
+
+
+@blueprint.post("/least-age")
+def set_least_age() -> Page:
+    """Say from what age on one joins without a teacher or leader."""
+    try:
+        with store().work() as db:
+            hall.set_least_age(db, forms.whole("years", say("Years")), by=the_person(), at=now())
+    except Invalid as error:
+        return _state_page(error), 422
     return redirect(url_for("keeper.state"), code=303)
 
 

@@ -58,7 +58,7 @@ ACTION_OF: Final[Mapping[str, str]] = MappingProxyType(
         "health.metrics": "enter",  # by token, or in a hall that nobody else reaches; its view asks
         "keeper.invite": "keep the hall",
         "keeper.end_invitation": "keep the hall",
-        **dict.fromkeys(("keeper.sign_up", "keeper.demand_second_step"), "keep the hall"),
+        **dict.fromkeys(("keeper.sign_up", "keeper.set_least_age", "keeper.demand_second_step"), "keep the hall"),
         # The learner's rooms
         "learner.today": "own drill",
         **dict.fromkeys(("learner.put_away", "learner.bring_back", "learner.put_join_away"), "own account"),

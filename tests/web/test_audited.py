@@ -133,6 +133,7 @@ def _of_the_hall(room: Class) -> Iterator[Driven]:
     yield keeper, "keeper.invite", "/hall/invitations", {"places": "1", "days": "1"}, "invitation made"
     yield keeper, "keeper.end_invitation", f"/hall/invitations/{_id(room, InvitationRow)}/end", {}, "invitation ended"
     yield keeper, "keeper.sign_up", "/hall/sign-up", {"open": "yes"}, "hall opened to all"
+    yield keeper, "keeper.set_least_age", "/hall/least-age", {"years": "14"}, "least age set"
     yield keeper, "keeper.demand_second_step", "/hall/second-step", {"demand": "no"}, "second step no longer demanded"
     theirs, teacher_id = "/catalogues/small-estuary", _id(room, AccountRow, name=TEACHER.name)
     yield keeper, "catalogue.add_steward", f"{theirs}/stewards", {"name": TEACHER.name}, "steward added"

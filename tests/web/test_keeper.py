@@ -112,6 +112,18 @@ def test_opening_the_hall_to_all_and_shutting_it(hall: Hall, keeper: Visitor) ->
     assert hall.visitor().get("/sign-up").status_code == 404
 
 
+def test_the_age_from_which_one_joins_alone_is_the_keepers_to_set(hall: Hall, keeper: Visitor) -> None:
+    keeper.post("/hall/sign-up", {"open": "yes"})
+    assert "I am 16 or older" in hall.visitor().get("/sign-up").text
+    for years, why in (("0", "Years: from 1 to 21"), ("22", "Years: from 1 to 21"), ("fourteen", "Years must be a whole number")):
+        refused = keeper.post("/hall/least-age", {"years": years})
+        assert (refused.status_code, refused.text.count(why)) == (422, 2), "above the form and at the field"
+    assert "I am 16 or older" in hall.visitor().get("/sign-up").text
+    assert keeper.post("/hall/least-age", {"years": "14"}).location == "/hall"
+    assert "I am 14 or older" in hall.visitor().get("/sign-up").text
+    assert 'value="14"' in keeper.get("/hall").text
+
+
 def test_the_state_of_the_hall_counts_and_tells_nobodys_answers(hall: Hall, keeper: Visitor, tmp_path: Path) -> None:
     hall.add(LEARNER)
     page = keeper.get("/hall").text

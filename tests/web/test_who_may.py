@@ -235,7 +235,7 @@ WHO_MAY: dict[str, frozenset[str]] = {
     "keeper.let_lead": frozenset({"keeper"}),
     "keeper.invite": frozenset({"keeper"}),
     "keeper.end_invitation": frozenset({"keeper"}),
-    **dict.fromkeys(("keeper.sign_up", "keeper.demand_second_step"), frozenset({"keeper"})),
+    **dict.fromkeys(("keeper.sign_up", "keeper.set_least_age", "keeper.demand_second_step"), frozenset({"keeper"})),
 }
 
 
