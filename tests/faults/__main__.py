@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 import json
+import math
 import os
 import shutil
 import signal
@@ -13,7 +14,7 @@ import tempfile
 import time
 from collections.abc import Mapping, Sequence
 from pathlib import Path
-from typing import Final, NoReturn
+from typing import Final
 
 from tests import engines
 from tests.faults.drills import DRILLS
@@ -22,6 +23,7 @@ from tests.faults.rows import Ground, Result, Row, counted, run
 
 TOOLS: Final = ("strace", "faketime", "unshare")
 APART: Final = "DRILLHALL_FAULTS_APART"
+PATIENCE_SECONDS: Final = 60.0
 
 
 def main(words: Sequence[str] | None = None) -> int:
@@ -36,7 +38,7 @@ def main(words: Sequence[str] | None = None) -> int:
         sys.exit(
             f"The drills of faults need {', '.join(missing)}: on Debian and Ubuntu `apt install strace faketime nginx-light util-linux`."
         )
-    signal.signal(signal.SIGTERM, _end)
+    signal.signal(signal.SIGTERM, _Ending())
     results = _run_all(chosen, said)
     if said.json:
         said.json.write_text(json.dumps([result.as_json for result in results], indent=2) + "\n", encoding="utf-8")
@@ -68,10 +70,19 @@ def _run_all(chosen: Sequence[Row], said: argparse.Namespace) -> list[Result]:
     return results
 
 
-def _end(*_: object) -> NoReturn:
-    """End as on an error, so that all that was started is ended first, however often one is told."""
-    signal.signal(signal.SIGTERM, signal.SIG_IGN)
-    sys.exit(143)
+class _Ending:
+    """Ends as on an error, so that all that was started is ended first; told once more within a minute, it is about it.
+
+    Later it begins again: what is raised where Python lets go of something, as in the call of a weak reference, is lost.
+    """
+
+    def __init__(self) -> None:
+        self._since = -math.inf
+
+    def __call__(self, *_: object) -> None:
+        if time.monotonic() - self._since > PATIENCE_SECONDS:
+            self._since = time.monotonic()
+            sys.exit(143)
 
 
 def _run_apart(row: Row, said: argparse.Namespace) -> Result:
