@@ -290,6 +290,14 @@ def _due(kind: str, endpoint: str) -> str:
     return "sign in first" if kind == "visitor" else "not there"
 
 
+@pytest.mark.parametrize("method", ["HEAD", "OPTIONS"])
+def test_who_may_not_see_a_page_learns_no_more_by_asking_otherwise(hall: Hall, method: str) -> None:
+    for somebody, status in ((hall.visitor(), 303), (hall.enter(cast.LEARNER), 404)):
+        for path in ("/hall", "/hall/people/1/close", "/catalogues/none", "/groups/none"):
+            answer = somebody.client.open(path, method=method if not path.endswith("close") else "OPTIONS")
+            assert (answer.status_code, "Allow" in answer.headers) == (status, False), path
+
+
 def test_a_route_without_a_row_is_open_to_nobody(sqlite_store: Store, tmp_path: Path) -> None:
     hall = open_hall(sqlite_store, tmp_path, demo=False)  # with a setting of its own, it shares its routes with no other test
     hall.app.add_url_rule("/forgotten", "forgotten", lambda: "entered")

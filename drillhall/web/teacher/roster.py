@@ -16,7 +16,7 @@ from drillhall.people.roster_zip import MOST_ZIP_BYTES, looks_zipped, read_zip
 from drillhall.web import forms
 from drillhall.web.session import now, store, the_person
 from drillhall.web.teacher.room import Page, blueprint, her_day
-from drillhall.web.teacher.slips import make_some, the_key
+from drillhall.web.teacher.slips import keep_key, make_some, the_key
 from drillhall.words import say
 
 MOST_PASTED: Final = 100_000
@@ -61,6 +61,7 @@ def confirm_roster(group_key: str) -> Page:
         )
     if not wanted:
         return redirect(url_for("teacher.roster", group_key=group_key), code=303)
+    keep_key(group_key, key)
     make_some(group, key)
     return redirect(url_for("teacher.slips", group_key=group_key), code=303)
 

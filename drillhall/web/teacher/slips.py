@@ -40,7 +40,7 @@ def make_slips(group_key: str) -> Page:
     if forms.ticked("anew"):
         with store().look() as db:
             unused = roster.unused_slips(db, group)
-        _give(group, unused, key=the_key(group_key, anew=True))
+        _give(group_key, group, unused, key=the_key(group_key, anew=True))
     elif key := _find_key(group_key):
         make_some(group, key)
     return redirect(url_for("teacher.slips", group_key=group_key), code=303)
@@ -62,15 +62,18 @@ def give_passphrase(group_key: str, membership_id: int) -> Page:
     with store().look() as db:
         group = the_led_group(db, the_person(), group_key)
         account_id = roster.the_one_to_give(db, group, membership_id)
-    _give(group, (account_id,), key=the_key(group_key))
+    _give(group_key, group, (account_id,), key=the_key(group_key))
     return redirect(url_for("teacher.slips", group_key=group_key), code=303)
 
 
 def the_key(group_key: str, *, anew: bool = False) -> str:
-    """Return the key of a group's slips that this browser keeps, a new one where it has none."""
-    key = (None if anew else _find_key(group_key)) or roster_slips.make_key()
+    """Return the key of a group's slips that this browser keeps, a new one where it has none: `keep_key` keeps it."""
+    return (None if anew else _find_key(group_key)) or roster_slips.make_key()
+
+
+def keep_key(group_key: str, key: str) -> None:
+    """Let this browser show the slips of a key, once they are promised, and no others."""
     form_session[_KEPT_AS] = {group_key: key}
-    return key
 
 
 def make_some(group: Group, key: str) -> None:
@@ -83,7 +86,7 @@ def make_some(group: Group, key: str) -> None:
         roster_slips.keep_hashes(db, group, hashes, batch=batch)
 
 
-def _give(group: Group, account_ids: tuple[int, ...], *, key: str) -> None:
+def _give(group_key: str, group: Group, account_ids: tuple[int, ...], *, key: str) -> None:
     with store().work() as db:
         limits.spend_try(db, limits.GIVE_PASSPHRASE, str(the_person().id), at=now())
     if not account_ids:
@@ -91,6 +94,7 @@ def _give(group: Group, account_ids: tuple[int, ...], *, key: str) -> None:
     batch, closed = roster_slips.batch_of(key), roster_slips.unusable_hash()
     with store().work() as db:
         roster_slips.promise(db, group, account_ids, by=the_person(), batch=batch, closed_hash=closed, at=now())
+    keep_key(group_key, key)
     make_some(group, key)
 
 

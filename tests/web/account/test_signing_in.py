@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 from sqlalchemy import select
 
-from drillhall.people import sign_ins
+from drillhall.people import limits, sign_ins
 from drillhall.people.limits import SIGN_IN_ONE, SIGN_IN_PLACE
 from drillhall.store.models.people import AuditRow
 from drillhall.store.session import Store
@@ -130,6 +131,18 @@ def test_guessing_through_many_names_ends_too(hall: Hall) -> None:
     visitor = hall.visitor()
     statuses = [signs_in(visitor, name=f"Name {number}") for number in range(SIGN_IN_PLACE.most + 1)]
     assert (statuses[-2], statuses[-1]) == (422, 429)
+
+
+def test_guessing_at_one_name_from_many_places_ends_too(hall: Hall, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(limits, "SIGN_IN_NAME", replace(limits.SIGN_IN_NAME, most=3))
+    hall.add(LEARNER)
+
+    def guesses_from(place: int) -> int:
+        visitor = hall.visitor()
+        visitor.client.environ_base.update(REMOTE_ADDR=f"192.0.2.{place}")
+        return signs_in(visitor, passphrase="guess after guess")
+
+    assert [guesses_from(place) for place in range(1, 5)] == [422, 422, 422, 429]
 
 
 def test_a_right_try_gives_the_tries_back(hall: Hall) -> None:

@@ -3,10 +3,13 @@
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 from typing import Any
 
+import pytest
 from sqlalchemy import select
 
+from drillhall.people import limits
 from drillhall.store.models.catalogue import CatalogueRow, StewardRow
 from drillhall.store.models.groups import MembershipRow
 from drillhall.store.models.people import AccountRow, AuditRow
@@ -258,6 +261,18 @@ def test_a_new_passphrase_signs_out_is_logged_and_told(room: Class) -> None:
     assert "If you did not ask for it" in told
     with room.hall.store.look() as db:
         assert "passphrase reset" in db.scalars(select(AuditRow.act)).all()
+
+
+def test_passphrases_are_neither_given_nor_tried_without_end(room: Class, monkeypatch: pytest.MonkeyPatch) -> None:
+    for name in ("GIVE_PASSPHRASE", "PASSPHRASE"):
+        monkeypatch.setattr(limits, name, replace(getattr(limits, name), most=2))
+    give_one = f"{room.base}/members/{membership_of(room, LEARNER.name)}/passphrase"
+    assert [room.teacher.post(give_one).status_code for _ in range(2)] == [303, 303]
+    said = slips_of(room)[LEARNER.name]
+    assert room.teacher.post(give_one).status_code == room.teacher.post(f"{room.base}/slips", {"anew": "yes"}).status_code == 429
+    assert slips_of(room)[LEARNER.name] == said, "the one given before is still good"
+    assert signs_in(room.pupil, passphrase=said) == 303
+    assert [room.pupil.post("/own-passphrase", {"new": "short"}).status_code for _ in range(3)] == [422, 422, 429]
 
 
 def test_nobody_is_given_a_passphrase_by_which_one_would_have_more_than_one_has(room: Class) -> None:
