@@ -206,7 +206,7 @@ def _for_templates() -> dict[str, object]:
     return {
         "person": person,
         "queue_key": queue_key(person) if person else "",
-        "paper": assets.paper(),
+        "paper": assets.shade("paper"),
         "rooms_for": rooms_for,
         "is_demo": session.settings().demo,
         "second_step_due": g.get("second_step_due"),

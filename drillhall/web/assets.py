@@ -21,13 +21,12 @@ JOINT: Final = "~"
 TOLD_ALREADY: Final = ("Accept-Ranges", "Content-Disposition", "Expires", "Last-Modified")
 """Headers without which a file kept for good is the same: RFC 9111, 5.3, max-age goes before Expires; RFC 9110, 8.8, so do tags."""
 
-_PAPER: Final = re.compile(r"--paper:\s*(#[0-9a-f]{6})\b")
 _DUSK: Final = "prefers-color-scheme: dark"
 
 
 @dataclass(frozen=True, slots=True)
-class Paper:
-    """The colour of the page by day and at dusk, as the tokens say it: a browser paints its own bar in it."""
+class Shade:
+    """One colour of the tokens by day and at dusk, as #rrggbb."""
 
     light: str
     dark: str
@@ -51,10 +50,11 @@ def version() -> str:
 
 
 @cache
-def paper() -> Paper:
-    """Return the colour of the page in both schemes."""
+def shade(name: str) -> Shade:
+    """Return the colour that a token names in both schemes, such as `paper` or `ink`: for what has no sheet of its own."""
     day, _, dusk = read("css/tokens.css").partition(_DUSK)
-    return Paper(light=_PAPER.findall(day)[0], dark=_PAPER.findall(dusk)[0])
+    told = re.compile(rf"--{name}:\s*(#[0-9a-f]{{6}})\b")
+    return Shade(light=told.findall(day)[0], dark=told.findall(dusk)[0])
 
 
 def read(name: str) -> str:

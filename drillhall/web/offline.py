@@ -92,8 +92,8 @@ def _manifest() -> dict[str, object]:
         "start_url": url_for("learner.today"),
         "scope": "/",
         "display": "standalone",
-        "theme_color": assets.paper().light,
-        "background_color": assets.paper().light,
+        "theme_color": assets.shade("paper").light,
+        "background_color": assets.shade("paper").light,
         "icons": [
             {
                 "src": url_for("offline.icon", icon_name=name),

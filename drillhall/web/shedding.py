@@ -6,7 +6,9 @@ from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final, Protocol
 
+from drillhall.web import assets
 from drillhall.words import say
+from drillhall.words.locales import direction
 from drillhall.words.speaking import ENGLISH, known_language
 
 if TYPE_CHECKING:
@@ -16,11 +18,15 @@ RETRY_SECONDS: Final = 3
 TITLE: Final = say("The hall is busy just now")
 WORDS: Final = say("Nothing is lost: what is on this device is kept. Try once more in {n} seconds.", n=RETRY_SECONDS)
 ONCE_MORE: Final = say("Try once more")
-# A sheet would be one request more to a hall that has too many.
+# A sheet would be one request more to a hall that has too many; paper and ink are those of the tokens.
 PAGE: Final = """<!doctype html>
-<html lang="{language}"><meta charset="utf-8"><meta name="viewport" content="width=device-width, initial-scale=1">
-<meta name="color-scheme" content="light dark"><title>{title} - drillhall</title>
-<h1>{title}</h1><p>{words}</p><p><a href="">{once_more}</a></p></html>
+<html lang="{language}" dir="{direction}"><meta charset="utf-8"><meta name="viewport" content="width=device-width, initial-scale=1">
+<meta name="color-scheme" content="light dark"><title>{title} - drillhall</title><style>
+html {{ background: {paper.light}; color: {ink.light}; font: 1em/1.45 system-ui, sans-serif }}
+@media (prefers-color-scheme: dark) {{ html {{ background: {paper.dark}; color: {ink.dark} }} }}
+main {{ max-width: 36em; margin: 8vh auto; padding: 0 1em }} h1 {{ font: bold 1.5em/1.2 Georgia, serif }}
+a {{ display: inline-block; padding: .75em 0; color: inherit }}
+</style><main><h1>{title}</h1><p>{words}</p><p><a href="">{once_more}</a></p></main></html>
 """
 
 
@@ -85,5 +91,7 @@ class Shed:
 def _busy(language: str, *, is_page: bool) -> bytes:
     """Return what is said to whoever is turned away, in the language that her browser asks for first."""
     title, words, once_more = (said.told(language) for said in (TITLE, WORDS, ONCE_MORE))
-    told = PAGE.format(language=language, title=title, words=words, once_more=once_more) if is_page else f"{title}. {words}\n"
-    return told.encode()
+    if not is_page:
+        return f"{title}. {words}\n".encode()
+    look = {"paper": assets.shade("paper"), "ink": assets.shade("ink"), "direction": direction(language)}
+    return PAGE.format(language=language, title=title, words=words, once_more=once_more, **look).encode()

@@ -45,7 +45,7 @@ def test_beyond_that_one_is_told_when_to_come_back_and_counted(queue: Waiting) -
 def test_a_browser_is_told_by_a_page_in_its_language_and_a_program_by_a_line() -> None:
     page = ask(Waiting(99), "/groups", headers={"Accept": "text/html,*/*", "Accept-Language": "de-AT,en;q=0.8"})
     assert page.mimetype == "text/html"
-    assert '<html lang="de">' in page.text
+    assert '<html lang="de" dir="ltr">' in page.text
     assert "<h1>Die Halle hat gerade viel zu tun</h1>" in page.text
     assert "in 3 Sekunden" in page.text
     assert int(page.headers["Content-Length"]) == len(page.data)
