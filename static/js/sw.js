@@ -59,10 +59,10 @@ async function freshFirst(request) {
   return (await inDrills(new URL(request.url).pathname)) ?? response ?? Response.error();
 }
 
-// Whoever signs out leaves nothing of hers behind, whether her page's own script got as far or not.
+// Whoever signs out leaves nothing of hers behind, whether her page's own script got as far or not; what is not handed in yet waits for her.
 async function leave(request) {
   const response = await fetch(request).catch(() => null);
-  if (response?.type === "opaqueredirect" || response?.ok) await forget((name) => name.startsWith(DRILL_PREFIX));
+  if (response?.type === "opaqueredirect" || response?.ok) await Promise.all([forget((name) => name.startsWith(DRILL_PREFIX)), forgetHanded()]);
   return response ?? (await inShell(SHELL.page)) ?? Response.error();
 }
 
@@ -76,6 +76,14 @@ async function handIn() {
     const hers = waiting.filter((answer) => answer.queue === queue);
     for (let first = 0; first < hers.length; first += MOST_AT_ONCE) await hand(database, queue, hers.slice(first, first + MOST_AT_ONCE));
   }
+  database.close();
+}
+
+async function forgetHanded() {
+  const database = await openAnswers().catch(() => null);
+  if (!database) return;
+  const handed = (await done(answersIn(database).getAll())).filter((answer) => answer.handed);
+  await Promise.all(handed.map(({ queue, id }) => done(answersIn(database, "readwrite").delete([queue, id]))));
   database.close();
 }
 

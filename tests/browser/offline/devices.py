@@ -10,7 +10,7 @@ from typing import Any
 from playwright.sync_api import Page
 from werkzeug.serving import BaseWSGIServer, make_server
 
-from tests.browser.drill.steps import answer, begin_round, go_on, here, told
+from tests.browser.drill.steps import QUEUED, answer, begin_round, go_on, here, told
 from tests.hall import Hall, Silent
 
 KEPT = """(async () => {
@@ -20,6 +20,9 @@ KEPT = """(async () => {
   return found;
 })()"""
 """What is kept on this device: names of caches, and the addresses in each."""
+
+KNOWN = QUEUED.replace("filter(answer => !answer.handed)", "filter(() => true)")
+"""How many answers this device knows of, those included that the hall has already."""
 
 NOTES_SYNC = "window.asked = []; SyncManager.prototype.register = async tag => { window.asked.push(tag); };"
 """Notes what the browser is asked to wake the worker for; this Chromium has Background Sync, and has it turned off."""
