@@ -93,5 +93,5 @@ def _busy(language: str, *, is_page: bool) -> bytes:
     title, words, once_more = (said.told(language) for said in (TITLE, WORDS, ONCE_MORE))
     if not is_page:
         return f"{title}. {words}\n".encode()
-    look = {"paper": assets.shade("paper"), "ink": assets.shade("ink"), "direction": direction(language)}
-    return PAGE.format(language=language, title=title, words=words, once_more=once_more, **look).encode()
+    shades = {name: assets.shade(name) for name in ("paper", "ink")}
+    return PAGE.format(language=language, direction=direction(language), title=title, words=words, once_more=once_more, **shades).encode()
