@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 import pytest
 from sqlalchemy import func, select
 
@@ -14,11 +16,14 @@ from tests.visits import WISHES, Hall, signs_in
 
 def test_preferences_are_kept_and_shown(hall: Hall) -> None:
     visitor = hall.enter(LEARNER)
+    letters = re.compile(r'name="letter_keys"[^>]* checked')
+    assert letters.search(visitor.get("/settings").text)
     answer = visitor.post("/settings", WISHES | {"single_keys": "yes", "colour_vision": "red-green", "round_length": "4"})
     assert answer.status_code == 303
     page = visitor.get(answer.location).text
     for shown in ('value="25"', 'value="85"', '<option value="Asia/Kathmandu" selected>', '<option value="red-green" selected>', "checked"):
         assert shown in page
+    assert not letters.search(page), "letters that answer are turned off where their box is left empty"
 
 
 @pytest.mark.parametrize(

@@ -35,11 +35,17 @@ def test_a_pair_is_met_in_german_and_what_is_not_said_is_marked_english(hall: Ha
 
 
 def test_a_packet_asks_and_explains_in_german(german: Visitor) -> None:
-    packet = json.dumps(begin(german), ensure_ascii=False)
+    told = begin(german)
+    packet = json.dumps(told, ensure_ascii=False)
     assert "Welche Form hat der Schnabel?" in packet
     assert "Entscheidet: Schnabel" in packet
     assert ">gerade</p>" in packet
     assert "Look at this: Bill." not in packet
+    prompts = [
+        ask["question_html"] for one in told["rounds"] for showing in one["showings"] for ask in showing["asks"] if ask["kind"] == "trait"
+    ]
+    assert prompts
+    assert all('href="/parts-of-a-bird#' in prompt for prompt in prompts), "each prompt leads to its part of the bird"
 
 
 def test_a_trait_is_worked_out_by_a_german_word_or_an_english_one(german: Visitor, small: SmallHall) -> None:
