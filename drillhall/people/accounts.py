@@ -83,12 +83,15 @@ def recognise(db: Session, *, name: str, passphrase: str) -> Recognised:
     return Recognised(row.id, hash_passphrase(typed) if is_outdated(row.passphrase_hash) else "", len(typed) < LEAST_STRONG)
 
 
-def sign_in(db: Session, who: Recognised, *, at: datetime, stay: bool = False, instead_of: str = "") -> str:
-    """Sign somebody in on this device and return its new token; the token that the device had before ends."""
+def sign_in(db: Session, who: Recognised, *, at: datetime, stay: bool = False, instead_of: str = "", act: str = "signed in") -> str:
+    """Sign somebody in on this device and return its new token; the token that the device had before ends.
+
+    `act` is how the log of acts calls it: it tells by what she was recognised, where that was more than a passphrase, or another thing.
+    """
     account = keep_fresh_hash(db, who)
     if instead_of:
         sign_out(db, instead_of, at=at)
-    audit.note(db, "signed in", at=at, by=account.id)
+    audit.note(db, act, at=at, by=account.id)
     return sign_ins.open_sign_in(db, account, stay=stay, at=at)
 
 
@@ -113,7 +116,7 @@ def step_in(db: Session, token: str, *, at: datetime, instead_of: str = "") -> s
     account_id = links.use_link(db, links.STEP_IN, token, at=at)
     if account_id is None:
         raise NotFound(say("This link steps in as nobody. Ask for a new one where you got it."))
-    return sign_in(db, Recognised(account_id), at=at, instead_of=instead_of)
+    return sign_in(db, Recognised(account_id), at=at, instead_of=instead_of, act="signed in by a link")
 
 
 def whoami(db: Session, token: str, *, at: datetime) -> Person | None:

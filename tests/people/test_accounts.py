@@ -276,6 +276,7 @@ def test_a_step_in_link_works_once_and_for_its_purpose_alone(store: Store) -> No
         links.use_link(db, links.FIRST_RUN, token, at=AT)
     with store.work() as db:
         entered = accounts.step_in(db, token, at=AT)
+    assert _acts(store)[-1] == "signed in by a link"
     stepped = _who(store, entered)
     assert stepped
     assert stepped.id == person.id

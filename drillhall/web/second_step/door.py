@@ -54,7 +54,8 @@ def code() -> Page:
         with store().work() as db:
             second_step.use_shown(db, shown, at=now())
             own = url_for("account.passphrase", reset="yes") if resets.find_reset(db, account_id) else ""
-            token = accounts.sign_in(db, accounts.Recognised(account_id), at=now(), stay=stay, instead_of=session.sign_in_token())
+            who, act = accounts.Recognised(account_id), "signed in with a second step"
+            token = accounts.sign_in(db, who, at=now(), stay=stay, instead_of=session.sign_in_token(), act=act)
     except Invalid as error:
         return _code_page(account_id, error), 422
     form_session.clear()
@@ -70,7 +71,8 @@ def by_passkey() -> Page:
         shown = _recognise_whoever()
         with store().work() as db:
             second_step.use_shown(db, shown, at=now())
-            token = accounts.sign_in(db, accounts.Recognised(shown.account_id), at=now(), stay=stay, instead_of=session.sign_in_token())
+            who, act = accounts.Recognised(shown.account_id), "signed in by a passkey"
+            token = accounts.sign_in(db, who, at=now(), stay=stay, instead_of=session.sign_in_token(), act=act)
             limits.forget_tries(db, limits.SECOND_STEP, str(shown.account_id))
     except Invalid as error:
         return sign_in_page(wanted, error), 422

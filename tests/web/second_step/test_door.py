@@ -5,10 +5,12 @@ from __future__ import annotations
 import re
 
 import pytest
+from sqlalchemy import select
 
 from drillhall.core.one_time import code_of, step_of
 from drillhall.people import accounts
 from drillhall.people.limits import SECOND_STEP
+from drillhall.store.models.people import AuditRow
 from tests.cast import LEARNER, Someone
 from tests.visits import Hall, Visitor, signs_in
 
@@ -69,6 +71,9 @@ def test_the_passphrase_alone_is_no_way_in_and_a_code_is_one_once(hall: Hall, vi
     assert replayed.post("/sign-in/code", {"code": spare[0]}).location == "/second-step?spared=yes"
     assert "9 are left" in replayed.get("/second-step?spared=yes").text
     assert "Code refused" in replayed.get("/you/kept").text
+    with hall.store.look() as db:
+        acts = [act for act in db.scalars(select(AuditRow.act)) if act.startswith("signed in")]
+    assert acts == ["signed in", *["signed in with a second step"] * 2]
 
 
 def test_codes_are_not_guessed_for_long(hall: Hall, visitor: Visitor) -> None:

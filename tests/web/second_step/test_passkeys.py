@@ -71,6 +71,8 @@ def test_it_is_the_second_step_and_the_whole_way_in(hall: Hall, visitor: Visitor
     assert alone.post("/sign-in/passkey", sent).location == "/"
     assert alone.is_in()
     assert "last used" in alone.get("/passkeys").text
+    with hall.store.look() as db:
+        assert "signed in by a passkey" in db.scalars(select(AuditRow.act)).all()
     by_spare = hall.visitor()
     signs_in(by_spare)
     assert by_spare.post("/sign-in/code", {"code": spare[0]}).location == "/second-step?spared=yes"
