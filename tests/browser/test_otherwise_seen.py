@@ -86,3 +86,16 @@ def test_a_bird_told_in_words_is_answered_by_targets_large_enough(pages: Page) -
     found += small_targets(pages)
     pages.locator("button[name=answer]").first.click()
     assert [*found, *small_targets(pages)] == []
+
+
+def test_on_paper_there_is_nothing_to_tap_and_every_chart_has_its_table(pages: Page) -> None:
+    pages.emulate_media(media="print", forced_colors="none", contrast="no-preference", color_scheme="dark")
+    tables = []
+    for path in ("/", "/standing", f"/groups/{CLASS}/weak-spots/yours"):
+        pages.goto(path)
+        assert pages.locator(":is(nav, .top, .foot, main button, main .act, main .plain, main .quiet):visible").count() == 0, path
+        assert pages.evaluate("getComputedStyle(document.body).color") == "rgb(0, 0, 0)", path
+        tables += pages.evaluate("[...document.querySelectorAll('.numbers table')].map(one => one.checkVisibility())")
+    assert tables
+    assert all(tables)
+    pages.emulate_media(media="screen")
