@@ -23,6 +23,15 @@ SHARE = """() => {
 }"""
 
 
+OFFER = """chosen => {
+  const form = document.querySelector('form#share');
+  document.querySelectorAll('input[name=picture][form=share]').forEach(tick => { tick.checked = true; });
+  form.catalogue.value = chosen;
+  form.noValidate = true;
+  form.requestSubmit(form.querySelector('[formaction]'));
+}"""
+
+
 def named(public_id: str) -> Callable[[Hall], Values]:
     """Name one of the learner's pictures."""
     return lambda _: {"public_id": public_id}
@@ -42,6 +51,20 @@ def share_all(page: Page) -> None:
     """Tick every picture of the list and share them, one of which has no licence."""
     with page.expect_navigation():
         page.evaluate(SHARE)
+
+
+def offer_all(page: Page) -> None:
+    """Tick every picture of the list and offer them, one of which has no licence."""
+    with page.expect_navigation():
+        page.evaluate(OFFER, "1")
+    page.get_by_role("heading", name="What stands in the way").wait_for()
+
+
+def offer_nowhere(page: Page) -> None:
+    """Tick every picture of the list and choose no catalogue."""
+    with page.expect_navigation():
+        page.evaluate(OFFER, "")
+    page.get_by_role("heading", name="Not in a catalogue yet").wait_for()
 
 
 def open_all(page: Page) -> None:
@@ -84,6 +107,8 @@ GROUP_VISITS = (
     Visit("pictures.sharing", "private", who=cast.LEARNER, state=WORK, where=named(PRIVATE)),
     Visit("pictures.sharing", "sent empty", who=cast.LEARNER, state=WORK, where=named(PRIVATE), then=send, expected=422),
     Visit("pictures.my_pictures", "some shared, some not", who=cast.LEARNER, state=WORK, then=share_all, expected=422),
+    Visit("pictures.my_pictures", "some offered, some not", who=cast.LEARNER, state=WORK, then=offer_all, expected=422),
+    Visit("pictures.my_pictures", "offered to no catalogue", who=cast.LEARNER, state=WORK, then=offer_nowhere, expected=422),
     Visit("pictures.label", "nothing corrected", who=cast.LEARNER, state=WORK, where=named(PRIVATE)),
     Visit("pictures.label", "corrected", who=cast.LEARNER, state=WORK, where=named(OFFERED), then=open_all),
     Visit("curating.offers", "none", who=cast.KEEPER, where=lambda _: SMALL),
