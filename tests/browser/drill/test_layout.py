@@ -33,15 +33,17 @@ def test_nothing_moves_between_question_and_explanation(hall: Hall, steady: None
             go_on(page)
 
 
-def test_nothing_moves_when_a_trait_is_explained(page: Page) -> None:
+def test_nothing_moves_and_all_is_large_enough_when_a_trait_is_explained(page: Page) -> None:
     start(page)
     begin_round(page)
     assert asked(page).locator(".rung-tall, .rung-state").count()
     before = places(page)
+    small = small_targets(page)
     answer(page)
     after = places(page)
     for name, place in before.items():
         assert after[name] == pytest.approx(place, abs=0.5), name
+    assert [*small, *small_targets(page)] == []
 
 
 @pytest.mark.parametrize("size", [PHONE, LAPTOP], ids=["360x740", "1280x860"])

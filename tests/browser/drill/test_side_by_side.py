@@ -17,7 +17,7 @@ from drillhall.practice import drilling, playing
 from drillhall.practice.answering import store_answers
 from drillhall.practice.packets import Packet
 from drillhall.store.models.practice import AnswerRow, BesideTallyRow
-from tests.browser.drill.steps import LAPTOP, PHONE, answers, right, told, wait_for_answers
+from tests.browser.drill.steps import LAPTOP, PHONE, answers, right, small_targets, told, wait_for_answers
 from tests.cast import LEARNER
 from tests.hall import Hall
 
@@ -72,6 +72,7 @@ def test_asked_on_a_phone_and_told(hall: Hall, browser: Browser, two_next: Packe
         assert second
         assert second["y"] >= first["y"] + first["height"]
         assert page.evaluate("document.documentElement.scrollWidth") <= PHONE["width"]
+        assert small_targets(page) == []
         heard = words(page)
         other = pair.other(question.two.asked.id).name
         assert other not in heard
