@@ -104,6 +104,7 @@ def _tell(verdicts: Verdicts, told: Told) -> None:
     for name in ("requests", "granted", "granted that change something", "2xx", "3xx", "4xx", "5xx", "raised", "to no route"):
         told.count(name, counts[name])
     told.count("routes", len(verdicts.routes))
+    told.wants(verdicts.routes <= verdicts.asked, f"routes that nobody asked: {sorted(verdicts.routes - verdicts.asked)[:9]}")
     told.count("routes reached", len(verdicts.reached))
     told.count("routes that granted", len(verdicts.granted))
     told.wants(counts["granted"] > LEAST_GRANTED * counts["requests"], "most requests were refused at the door")

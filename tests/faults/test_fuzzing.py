@@ -61,7 +61,7 @@ def _asked(stage: Stage, view: Any, endpoint: str, path: str, method: str, monke
     monkeypatch.setitem(stage.app.view_functions, endpoint, view)
     draft, verdicts = Draft("keeper", method, path, endpoint), Verdicts()
     sent = send(draft, stage.ground.cookies["keeper"], stage.ground.tokens["keeper"])
-    verdicts.judge(draft, sent, stage.ask(sent), stage.changes(looks_at_files=True), "there")
+    verdicts.judge(draft, sent, stage.ask(sent), stage.changes(), "there")
     return verdicts
 
 

@@ -25,6 +25,7 @@ class Verdicts:
     """What was counted, and each kind of finding once, with the first request that showed it."""
 
     counts: Counter[str] = field(default_factory=Counter)
+    asked: set[str] = field(default_factory=set)
     reached: set[str] = field(default_factory=set)
     granted: set[str] = field(default_factory=set)
     found: dict[str, str] = field(default_factory=dict)
@@ -45,6 +46,7 @@ class Verdicts:
         most = max(self.counts["MiB at most"], other.counts["MiB at most"])
         self.counts += other.counts
         self.counts["MiB at most"] = most
+        self.asked |= other.asked
         self.reached |= other.reached
         self.granted |= other.granted
         self.routes |= other.routes
@@ -60,6 +62,7 @@ class Verdicts:
     def _count(self, draft: Draft, reply: Reply) -> None:
         to_sign_in = reply.status == 303 and reply.headers.get("Location", "").startswith("/sign-in")
         self.counts["requests"] += 1
+        self.asked.add(draft.endpoint)
         self.counts[f"{reply.status // 100}xx" if reply.status else "raised"] += 1
         if draft.endpoint == "":
             self.counts["to no route"] += 1

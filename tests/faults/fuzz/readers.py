@@ -232,5 +232,5 @@ def _read_one(place: Place, name: str, reader: Reader, raw: bytes, where: str, v
         verdicts.note(f"{name}: {told}", f"{where}: {len(raw)} bytes {raw[:300]!r}\n{traceback.format_exc() if outcome == 'broke' else ''}")
     if time.process_time() - began > LONGEST_SECONDS:
         verdicts.note(f"{name}: took more than {LONGEST_SECONDS:.0f} seconds of a core", f"{where}: {len(raw)} bytes")
-    for change in place.stage.changes(looks_at_files=True):
+    for change in place.stage.changes():
         verdicts.note(f"{name}: {outcome} and changed {change}", where)

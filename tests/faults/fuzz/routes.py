@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator, Sequence
 from random import Random
 from typing import Any, Final
 
@@ -9,12 +10,14 @@ from werkzeug.routing import Rule
 
 from tests.faults.fuzz.drafts import send
 from tests.faults.fuzz.ground import Ground
-from tests.faults.fuzz.judging import READING, Verdicts
+from tests.faults.fuzz.judging import Verdicts
 from tests.faults.fuzz.spoiling import begin, spoil
 from tests.faults.fuzz.stage import Stage
 
 A_LIFE: Final = 80
 """How many requests the hall is asked before it is set back."""
+TURNS_A_LIFE: Final = 60
+"""How many routes on from a life's first one the next life begins: what is left of a life is for requests that went elsewhere."""
 
 
 def live(stage: Stage, seed: int, verdicts: Verdicts, *, requests: int = A_LIFE) -> None:
@@ -28,17 +31,28 @@ def live(stage: Stage, seed: int, verdicts: Verdicts, *, requests: int = A_LIFE)
         methods = sorted((rule.methods or set()) - {"HEAD", "OPTIONS"})
         return str(adapter.build(rule.endpoint, {name: values[name] for name in rule.arguments}, method=methods[0]))
 
+    turns, left_out = _turns(rules, seed * TURNS_A_LIFE), list[Rule]()
     for number in range(requests):
-        rule = dice.choice(rules)
+        again = bool(left_out)
+        rule = left_out.pop() if again else next(turns)
         draft = begin(ground, rule, build, dice)
         spoil(draft, ground, dice)
         sent = send(draft, ground.cookies[draft.who], ground.tokens[draft.who])
         draft.endpoint = stage.endpoint_of(sent)
+        if draft.endpoint != rule.endpoint and not again:  # it was spoilt so that it went elsewhere
+            left_out.append(rule)
         reply = stage.ask(sent)
-        changes = stage.changes(looks_at_files=sent.method not in READING or number + 1 == requests)
-        verdicts.judge(draft, sent, reply, changes, f"request {number + 1} of --seed {seed}")
+        verdicts.judge(draft, sent, reply, stage.changes(), f"request {number + 1} of --seed {seed}")
         if _is_signed_out(draft.who, reply.headers, reply.status, ground):
             stage.set_back(dice)
+
+
+def _turns(rules: Sequence[Rule], place: int) -> Iterator[Rule]:
+    """Yield rules from a place on in a row without end, in which each stands once before any stands again."""
+    while True:
+        turn, at = divmod(place, len(rules))
+        yield from Random(f"turn {turn}").sample(rules, len(rules))[at:]
+        place += len(rules) - at
 
 
 def _is_signed_out(who: str, headers: dict[str, str], status: int, ground: Ground) -> bool:

@@ -110,9 +110,9 @@ class Stage:
             return Reply(0, {}, b"", time.process_time() - began, raised=f"{type(error).__name__}: {error}", fault=self._faults.last)
         return Reply(int(status.split()[0]), dict(headers), content, time.process_time() - began, fault=self._faults.last)
 
-    def changes(self, *, looks_at_files: bool) -> list[str]:
-        """Return which tables, and which files if they are looked at, are other than when this was last asked."""
-        version, files, found = self._now_version(), self._read_files() if looks_at_files else self.files, []
+    def changes(self) -> list[str]:
+        """Return which tables and files are other than when this was last asked."""
+        version, files, found = self._now_version(), self._read_files(), list[str]()
         if version != self._version:
             rows = self._read_rows()
             found = [name for name in rows if rows[name] != self.rows[name]]
