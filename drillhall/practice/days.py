@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import date, datetime
+from datetime import date, datetime, time
 from zoneinfo import ZoneInfo
 
 from drillhall.store.models.people import AccountRow
@@ -11,3 +11,8 @@ from drillhall.store.models.people import AccountRow
 def local_day(account: AccountRow, at: datetime) -> date:
     """Return the learner's own date at an instant."""
     return at.astimezone(ZoneInfo(account.zone)).date()
+
+
+def day_begins(account: AccountRow, day: date) -> datetime:
+    """Return the instant at which a day of the learner's begins."""
+    return datetime.combine(day, time.min, ZoneInfo(account.zone))

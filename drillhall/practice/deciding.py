@@ -10,7 +10,7 @@ from typing import Any, Final
 from drillhall.core import fitting, forecast, memory, pairs, placement, prompts
 from drillhall.core.confusion import certainty, mixups, wilson
 from drillhall.core.placement import Placing, place
-from drillhall.core.rounds import beside, build, choose, extras, outings, plan
+from drillhall.core.rounds import beside, build, choose, day, extras, outings, plan
 from drillhall.core.values import Sure
 from drillhall.core.values.plans import DrillWish, RoundNeeds
 
@@ -31,7 +31,7 @@ def _one_in(share: float) -> int:
 class Numbers:
     """What the drill decides by. Shares and chances are in a hundred, times in days; a name says what a number is of."""
 
-    round_pictures: int = plan.USUAL_ROUND
+    round_pictures: int = day.USUAL_ROUND
     least_form_share: int = round(build.LEAST_FORM_SHARE * PERCENT)
     both_forms_rounds: int = build.BOTH_FORMS_ROUNDS
     fresh_after_days: int = choose.FRESH_AFTER.days
@@ -44,14 +44,14 @@ class Numbers:
     prompts_needed: int = prompts.ENOUGH_ASKED
     extra_one_in: int = _one_in(extras.EXTRA_SHARE)
     beside_one_in: int = _one_in(beside.BESIDE_SHARE)
-    new_every: int = plan.NEW_EVERY
+    new_every: int = day.NEW_EVERY
     new_a_day: int = _usual(DrillWish, "new_a_day")
-    least_weight: float = plan.LEAST_WEIGHT
-    most_weight: float = plan.MOST_WEIGHT
-    weak_weight: float = plan.WEAK_WEIGHT
-    weak_rate: int = round(plan.WEAK_RATE * PERCENT)
-    mixed_up_rate: int = round(plan.MIXED_UP_RATE * PERCENT)
-    longest_days_mixed_up: int = plan.LONGEST_DAYS_MIXED_UP
+    least_weight: float = day.LEAST_WEIGHT
+    most_weight: float = day.MOST_WEIGHT
+    weak_weight: float = day.WEAK_WEIGHT
+    weak_rate: int = round(day.WEAK_RATE * PERCENT)
+    mixed_up_rate: int = round(day.MIXED_UP_RATE * PERCENT)
+    longest_days_mixed_up: int = day.LONGEST_DAYS_MIXED_UP
     rest_rounds: int = plan.REST_ROUNDS
     outing_weight: float = outings.OUTING_WEIGHT
     most_new_for_outing: int = outings.MOST_NEW_A_DAY

@@ -15,13 +15,14 @@ from drillhall.core.confusion import first_share
 from drillhall.core.pairs import settled_standing
 from drillhall.core.rounds import build_round
 from drillhall.core.rounds.beside import find_beside, may_stand_beside
+from drillhall.core.rounds.enough import not_yet_asked
 from drillhall.core.values import Candidate, Outcome, PlannedRound, PlannedShowing, RoundNeeds
 from drillhall.errors import Conflict
 from drillhall.practice.asks import stored_ask
-from drillhall.practice.days import local_day
+from drillhall.practice.days import day_begins, local_day
 from drillhall.practice.left import pictures_left
 from drillhall.practice.needs import PairNeeds, the_needs
-from drillhall.practice.planning import DrillPlan, plan_for
+from drillhall.practice.planning import DrillPlan, plan_for, why_short
 from drillhall.store.models.people import AccountRow
 from drillhall.store.models.practice import DrillRow, RoundRow, ShowingRow
 from drillhall.store.queries import log
@@ -47,10 +48,10 @@ def start_drill(db: Session, account_id: int, *, drill_id: str, at: datetime) ->
             return current.id
         current.ended_at = at
     plan = plan_for(db, account, today=today)
-    if not plan.rounds and plan.without_pictures:
+    if not plan.pairs and plan.without_pictures:
         raise Conflict(say("Your pairs have no pictures that you may be shown. Take another set, or add pictures of your own."))
     if not plan.rounds:
-        raise Conflict(say("There is nothing to drill yet. Take a pair set from the shelf first."))
+        raise Conflict(why_short(plan) or say("There is nothing to drill yet. Take a pair set from the shelf first."))
     built = _build(db, account, plan, now=at, today=today)
     drill = DrillRow(
         id=drill_id,
@@ -98,7 +99,9 @@ def _build(db: Session, account: AccountRow, plan: DrillPlan, *, now: datetime, 
         rounds_before = need.rounds_begun + begun[planned.pair_id]
         candidates = [replace(picture, seen_at=used.get(picture.picture_id, picture.seen_at)) for picture in need.candidates]
         round_needs = _round_needs(plan, planned, need, rounds_before)
-        showings = build_round(round_needs, candidates, now=moment, dice=dice)
+        seen_today = {one.picture_id for one in candidates if one.seen_at is not None and one.seen_at >= day_begins(account, today)}
+        free = not_yet_asked(candidates, (seen_today, used), need.lore.pair, showings=planned.showings)
+        showings = build_round(round_needs, free, now=moment, dice=dice)
         if not showings:
             continue
         showings = (*showings, *_beside(round_needs, candidates, showings, now=moment, dice=beside_dice))

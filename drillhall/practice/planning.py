@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import random
-from collections import defaultdict
+from collections import Counter, defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
@@ -14,6 +14,8 @@ from sqlalchemy.orm import Session
 from drillhall.core.memory import Parameters, due_day
 from drillhall.core.pairs import settled_standing
 from drillhall.core.rounds import plan_drill
+from drillhall.core.rounds.enough import rests
+from drillhall.core.rounds.plan import is_cut_short
 from drillhall.core.rounds.spare import plan_spare
 from drillhall.core.stages import StagePictures, can_ask, held_by_any, reached
 from drillhall.core.values import DrillWish, Memory, PairToday, PlannedRound
@@ -24,6 +26,7 @@ from drillhall.store.models.people import AccountRow
 from drillhall.store.models.practice import MemoryRow
 from drillhall.store.queries import lately
 from drillhall.store.queries import learner as reading
+from drillhall.words import say
 
 USUAL_SECONDS = 12.0
 FEW_ANSWERS = 12
@@ -32,6 +35,8 @@ READING_SECONDS = 4.0
 """What a learner takes to read what is said after an answer; from memory, not measured."""
 
 Stages = tuple[StagePictures, ...]
+Looks = Mapping[int, Mapping[reading.Look, int]]
+"""For each catalogue, on how many pictures its forms look how."""
 
 MOST_AGAIN = 45
 """So many pictures, about, a further drill on one day holds at most: a quick learner's minutes would make it far longer."""
@@ -53,11 +58,12 @@ class DrillPlan:
     """Today's drill before a picture is chosen: its rounds, the pairs it chose from, and whose lore each pair is read in.
 
     `spares` are played only where others end early; `without_pictures` counts pairs left out, since a form of theirs has no picture
-    that she may be shown.
+    that she may be shown; `cut_short`: the drill is shorter than she wished, since its pairs have no more pictures.
     """
 
     rounds: tuple[PlannedRound, ...]
     spares: tuple[PlannedRound, ...]
+    cut_short: bool
     pairs: Mapping[int, PairToday]
     without_pictures: int
     catalogues: Mapping[int, int]
@@ -81,15 +87,18 @@ def plan_for(db: Session, account: AccountRow, *, today: date) -> DrillPlan:
     looks = _looks(db, account.id, every, on=today)
     stages = stages_reached(rows, memories, looks)
     taken = _with_pictures(every, looks, stages)
-    today_count, recent = lately.rounds_on(db, account.id, today), _recent(lately.recent_pictures(db, account.id))
+    shown, recent = lately.shown_on(db, account.id, today), _recent(lately.recent_pictures(db, account.id))
+    today_count = Counter(pair_id for pair_id, _ in {(one.pair_id, one.round_id) for one in shown})
     relatives, parameters = _relatives(taken), parameters_of(db, account.id)
+    pictures = _pictures_left(taken, looks, stages, shown)
     pairs = {
         row.id: replace(
             _pair_today(row, place, skill),
             memory=memories.get(row.id),
             due_day=_due(account, stored.get(row.id), assigned, parameters),
             recent_pictures=recent.get(row.id, 0.0),
-            rounds_today=today_count.get(row.id, 0),
+            rounds_today=today_count[row.id],
+            pictures=pictures[row.id],
             after=relatives[row.id],
             own=_forms(row) <= {look.form_id for look in looks[row.catalogue_id] if look.own},
         )
@@ -103,6 +112,7 @@ def plan_for(db: Session, account: AccountRow, *, today: date) -> DrillPlan:
     return DrillPlan(
         rounds=rounds,
         spares=plan_spare(rounds, every_pair, wish, today=today, dice=dice, outings=outings),
+        cut_short=is_cut_short(rounds, wish),
         pairs=pairs,
         without_pictures=len(every) - len(taken),
         catalogues={row.id: row.catalogue_id for _, row in taken},
@@ -111,6 +121,22 @@ def plan_for(db: Session, account: AccountRow, *, today: date) -> DrillPlan:
         memories=memories,
         pace=pace,
         assigned=assigned,
+    )
+
+
+def why_short(plan: DrillPlan) -> str:
+    """Return why a drill is shorter than was wished for, or why there is none, where that is for want of pictures; else nothing."""
+    if plan.pairs and all(rests(pair) for pair in plan.pairs.values()):
+        return say("Every picture of your pairs was shown today: they rest until tomorrow.")
+    if not plan.cut_short:
+        return ""
+    there: dict[int, int] = {}
+    for pair in (plan.pairs[planned.pair_id] for planned in plan.rounds):
+        for form_id, count in zip((pair.first_form_id, pair.second_form_id), pair.pictures or (), strict=False):
+            there[form_id] = max(count, there.get(form_id, 0))
+    return say(
+        "Shorter than you set: {n} pictures are all there are of these pairs for today, and more rounds would ask some of them twice.",
+        n=sum(there.values()),
     )
 
 
@@ -159,8 +185,8 @@ def _once_each(rows: Sequence[reading.TakenPair]) -> list[tuple[int, reading.Tak
     return list(kept.values())
 
 
-def _looks(db: Session, account_id: int, taken: Sequence[tuple[int, reading.TakenPair]], *, on: date) -> dict[int, set[reading.Look]]:
-    """Return for each catalogue how the forms of these pairs may be shown to her."""
+def _looks(db: Session, account_id: int, taken: Sequence[tuple[int, reading.TakenPair]], *, on: date) -> Looks:
+    """Return for each catalogue how the forms of these pairs may be shown to her, and on how many pictures."""
     forms: dict[int, set[int]] = defaultdict(set)
     for _, row in taken:
         forms[row.catalogue_id] |= _forms(row)
@@ -171,7 +197,7 @@ def _looks(db: Session, account_id: int, taken: Sequence[tuple[int, reading.Take
 
 
 def _with_pictures(
-    taken: Sequence[tuple[int, reading.TakenPair]], looks: Mapping[int, set[reading.Look]], stages: Mapping[int, Stages]
+    taken: Sequence[tuple[int, reading.TakenPair]], looks: Looks, stages: Mapping[int, Stages]
 ) -> list[tuple[int, reading.TakenPair]]:
     """Leave out pairs of which a form has no picture she may be shown, among those that its stages hold.
 
@@ -184,13 +210,28 @@ def _with_pictures(
     ]
 
 
+def _pictures_left(
+    taken: Sequence[tuple[int, reading.TakenPair]], looks: Looks, stages: Mapping[int, Stages], shown: Sequence[lately.ShownOn]
+) -> dict[int, tuple[int, int]]:
+    """Return of each pair how many pictures of its first form, and of its second, its rounds of the day have left to show."""
+    there: dict[tuple[int, int], list[tuple[reading.Look, int]]] = defaultdict(list)
+    for catalogue_id, of_forms in looks.items():
+        for look, count in of_forms.items():
+            there[catalogue_id, look.form_id].append((look, count))
+    gone = Counter((pair_id, form_id) for pair_id, form_id, _ in {(one.pair_id, one.form_id, one.picture_id) for one in shown})
+
+    def left(row: reading.TakenPair, form_id: int) -> int:
+        held = sum(count for look, count in there[row.catalogue_id, form_id] if held_by_any(stages[row.id], look.pose, look.distance))
+        return max(0, held - gone[row.id, form_id])
+
+    return {row.id: (left(row, row.first_form_id), left(row, row.second_form_id)) for _, row in taken}
+
+
 def _forms(row: reading.TakenPair) -> set[int]:
     return {row.first_form_id, row.second_form_id}
 
 
-def stages_reached(
-    rows: Iterable[reading.TakenPair], memories: Mapping[int, Memory], looks: Mapping[int, set[reading.Look]]
-) -> dict[int, Stages]:
+def stages_reached(rows: Iterable[reading.TakenPair], memories: Mapping[int, Memory], looks: Looks) -> dict[int, Stages]:
     """Return the pictures of the stages that she has reached with each pair, of the set by which the pair came to her first.
 
     A stage in which a form has no picture that she may be shown holds nobody up: it is passed over where another one can ask the pair.

@@ -28,7 +28,7 @@ from drillhall.practice.logged import logged_rounds
 from drillhall.practice.lore import lore_of_pairs
 from drillhall.practice.needs import list_fresh
 from drillhall.practice.packets import DrillEnd, Explained, MixedUp, PictureView, RoundEnded
-from drillhall.practice.planning import DrillPlan, plan_for
+from drillhall.practice.planning import DrillPlan, plan_for, why_short
 from drillhall.practice.playing import WHY_WORDS
 from drillhall.practice.reader import Reader, reader_of
 from drillhall.practice.remembering import memory_of, parameters_of
@@ -91,6 +91,7 @@ class TodayPage:
     minutes: int
     open_drill: str
     left: int
+    short: str
     look_again: LookAgain | None
     coming: tuple[ComingDay, ...]
     has_sets: bool
@@ -122,6 +123,7 @@ def the_today(db: Session, account_id: int, *, now: datetime) -> TodayPage:
         minutes=max(1, round(pictures * plan.pace.showing_seconds / 60)),
         open_drill=current.id if current is not None and left else "",
         left=left,
+        short=why_short(plan),
         look_again=_look_again(db, account, today=today, now=now),
         coming=_coming(plan, account, today),
         has_sets=has_sets,
@@ -191,13 +193,12 @@ def _explain(
     if picture is None or logged.pair_id not in lores:
         return None
     lore = lores[logged.pair_id]
-    forms = lore.forms
-    portraits = the_portraits(db, account.id, logged.catalogue_id, set(forms), on=today)
-    told = explained(lore, forms[showing.form_id], picture, portraits)
+    portraits = the_portraits(db, account.id, logged.catalogue_id, set(lore.forms), on=today)
+    told = explained(lore, lore.forms[showing.form_id], picture, portraits)
     return LookAgain(
         picture=picture,
         explained=told,
-        said=None if said == NEITHER else forms[said],
+        said=None if said == NEITHER else lore.forms[said],
         days_ago=max(0, days_ago),
         mark=told.mark,
     )
@@ -265,9 +266,8 @@ def _ended(
     fresh = list_fresh(db, account.id, [pair.id], today=today).get(pair.id, [])
     own = {showing.round_id for showing, _ in showings}
     earlier = [logged for logged in logged_rounds(db, account.id, [pair.id])[pair.id] if logged.id not in own]
-    known = [answer for answer in fresh if answer.day < today]
     stands = partial(standing, today=today, target_recall=account.target_recall, parameters=hers)
-    before = stands(fold_pair(earlier, parameters=hers).memory, met=bool(earlier), fresh=known)
+    before = stands(fold_pair(earlier, parameters=hers).memory, met=bool(earlier), fresh=[answer for answer in fresh if answer.day < today])
     now = stands(memory, met=True, fresh=fresh)
     return RoundEnded(
         pair=pair,

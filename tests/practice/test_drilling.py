@@ -207,7 +207,9 @@ def test_new_pairs_are_met_in_stage_order(sqlite_store: Store, quick_hall: Small
     assert met == [[pair] for pair in quick_hall.pairs]
 
 
-def test_a_pair_she_keeps_mixing_up_comes_in_front_and_no_pair_starves(sqlite_store: Store, quick_hall: SmallHall) -> None:
+def test_a_pair_she_keeps_mixing_up_comes_in_front_and_no_pair_starves(sqlite_store: Store) -> None:
+    with sqlite_store.work() as db:
+        quick_hall = make_small_hall(db, pictures=30)
     weak = quick_hall.pairs[1]
     for day in range(8):
         with sqlite_store.work() as db:

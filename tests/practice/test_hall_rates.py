@@ -15,7 +15,7 @@ from drillhall.store.models.people import AccountRow
 from drillhall.store.models.practice import HallRateRow, TallyRow
 from drillhall.store.session import Store
 from tests.practice.playing import play
-from tests.practice.small_hall import NOON, SmallHall
+from tests.practice.small_hall import NOON, SmallHall, make_small_hall
 
 TODAY = NOON.date()
 
@@ -41,11 +41,12 @@ def test_summed_again_it_holds_each_answer_once_and_forgets_a_year_old_one(sqlit
         assert refresh_hall_rates(db, at=NOON + timedelta(days=400)) == 0
 
 
-def test_a_further_drill_on_one_day_is_bounded_and_the_next_days_is_not(sqlite_store: Store, quick_hall: SmallHall) -> None:
+def test_a_further_drill_on_one_day_is_bounded_and_the_next_days_is_not(sqlite_store: Store) -> None:
     with sqlite_store.work() as db:
-        account = db.get_one(AccountRow, quick_hall.learner)
+        hall = make_small_hall(db, pictures=50)
+        account = db.get_one(AccountRow, hall.learner)
         account.minutes_a_day = 30
-        play(db, quick_hall.learner, at=NOON)
+        play(db, hall.learner, at=NOON)
         again = sum(one.showings for one in planning.plan_for(db, account, today=TODAY).rounds)
         tomorrow = sum(one.showings for one in planning.plan_for(db, account, today=TODAY + timedelta(days=1)).rounds)
     assert again <= MOST_AGAIN + 2, "a round begun is finished"

@@ -4,50 +4,20 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, field
-from datetime import date, timedelta
+from dataclasses import dataclass
+from datetime import date
 from typing import TYPE_CHECKING, Final
 
+from drillhall.core.rounds.day import MEETING_SECONDS, USUAL_ROUND, Day, is_new, pace_of, refuse_odd_wishes
+from drillhall.core.rounds.enough import PicturesLeft
 from drillhall.core.rounds.order import in_good_order, shares_a_form
-from drillhall.core.rounds.outings import OUTING_WEIGHT, new_needed, pairs_ahead
 from drillhall.core.values import DrillWish, Outing, PairToday, PlannedRound, Why
-from drillhall.errors import Invalid
-from drillhall.words import say
 
 if TYPE_CHECKING:
     from random import Random
 
-MEETING_SECONDS: Final = 40.0
-"""Time to look two new forms over side by side before their first round; common practice, no source."""
-
-NEW_EVERY: Final = 3
-"""Every third place, the first one included (1, 4, 7, ...), is kept for a new pair while there is one."""
-
-LEAST_WEIGHT: Final = 0.67
-MOST_WEIGHT: Final = 1.5
-"""A pair's share of the drill lies between these times an equal share, however well or badly it goes."""
-
-WEAK_WEIGHT: Final = 1.25
-WEAK_RATE: Final = 0.10
-"""A pair is called weak if it is mixed up a quarter more often than the learner's mean, and more than once in ten."""
-
-MIXED_UP_RATE: Final = 0.25
-LONGEST_DAYS_MIXED_UP: Final = 14
-"""A pair that she mixes up so often waits no longer than this, whatever lucky rounds have told the memory: guessers hold some.
-
-One who guesses misses half, and so does one who deduces, but for a lucky stretch: at 3 misses in 10 some still slipped through.
-"""
-
 REST_ROUNDS: Final = 3
 """So many rounds of other pairs stand between two rounds of one pair, where there are enough pairs."""
-
-USUAL_ROUND: Final = 3
-"""Pictures a round where she has set nothing; rounds of four taught less even in long drills, by our own bench."""
-
-MOST_MINUTES: Final = 120.0
-QUICKEST_SECONDS: Final = 3.0
-SLOWEST_SECONDS: Final = 120.0
-"""Paces beyond these are a learner who guesses or who was called away; they are no measure of a drill's length."""
 
 
 def plan_drill(
@@ -64,6 +34,9 @@ def plan_drill(
     first third of the time, for which every second place is kept where every third is too few. After those, pairs of which she has
     pictures of her own come before other new ones.
 
+    No more rounds of a pair are planned than its pictures allow without asking one twice, but for the first, so that pairs that
+    share a form each have their turn; the drill is shorter then. A pair of which a form has no picture left today rests.
+
     Parameters
     ----------
     pairs : what must be known of each pair the learner may drill, in any order
@@ -74,7 +47,7 @@ def plan_drill(
 
     Returns
     -------
-    tuple of PlannedRound, empty if there are no pairs
+    tuple of PlannedRound, empty if there are no pairs, or all of them rest
 
     Raises
     ------
@@ -90,12 +63,12 @@ def plan_drill(
     1 3 due
     2 3 again
     """
-    _refuse_odd_wishes(wish)
-    day = _Day.of(pairs, wish, outings, today=today, dice=dice)
+    refuse_odd_wishes(wish)
+    day = Day.of(pairs, wish, outings, today=today, dice=dice)
     firsts = _first_turns(day)
     if not firsts:
         return ()
-    again_rounds = max(0, math.ceil((day.seconds - day.cost(firsts)) / day.round_seconds))
+    again_rounds = _count_further(day, firsts)
     ordered = in_good_order(
         firsts,
         is_new=[is_new(pair) for pair in firsts],
@@ -103,118 +76,21 @@ def plan_drill(
         front=math.ceil((len(firsts) + again_rounds) / 3),
         ends_the_drill=again_rounds == 0,
     )
-    planned = [PlannedRound(pair.pair_id, day.showings, day.why(pair)) for pair in ordered]
-    return (*planned, *(PlannedRound(pair.pair_id, day.showings, Why.AGAIN) for pair in _further_turns(day, ordered, again_rounds)))
+    planned = [PlannedRound(pair.pair_id, day.first_showings(pair), day.why(pair)) for pair in ordered]
+    return (*planned, *(PlannedRound(pair.pair_id, showings, Why.AGAIN) for pair, showings in _further_turns(day, ordered, again_rounds)))
 
 
-def is_new(pair: PairToday) -> bool:
-    """Say whether the learner has never begun a round of the pair, nor been tried on it."""
-    return not pair.met and pair.memory is None
+def is_cut_short(planned: Sequence[PlannedRound], wish: DrillWish) -> bool:
+    """Say whether a drill has at least a round less than was wished for, since its pairs have no more pictures.
+
+    >>> [is_cut_short([PlannedRound(1, 3, Why.DUE)], DrillWish(minutes=minutes)) for minutes in (1.2, 1.1)]
+    [True, False]
+    """
+    spent = sum(one.showings * pace_of(wish) + (MEETING_SECONDS if one.why is Why.NEW else 0.0) for one in planned)
+    return bool(planned) and wish.minutes * 60 - spent >= (wish.round_length or USUAL_ROUND) * pace_of(wish)
 
 
-def wanted_by(pair: PairToday) -> date | None:
-    """Return the day from which a pair is asked for: when it falls due, and sooner while she keeps mixing it up; None for at once."""
-    if pair.due_day is None or pair.memory is None or pair.mixup_rate < MIXED_UP_RATE:
-        return pair.due_day
-    return min(pair.due_day, pair.memory.last_day + timedelta(days=LONGEST_DAYS_MIXED_UP))
-
-
-def _refuse_odd_wishes(wish: DrillWish) -> None:
-    if not 0 < wish.minutes <= MOST_MINUTES:
-        wrong = say("A drill lasts up to {most:g} minutes, not {n:g}: choose a number above 0.", most=MOST_MINUTES, n=wish.minutes)
-        raise Invalid(wrong, field="minutes")
-    if not 0 <= wish.new_a_day <= 10:
-        raise Invalid(say("Pairs to meet a day are 0 to 10, not {new_a_day}.", new_a_day=wish.new_a_day), field="new_a_day")
-    if wish.round_length is not None and not 2 <= wish.round_length <= 6:
-        raise Invalid(say("A round has 2 to 6 pictures, not {round_length}.", round_length=wish.round_length), field="round_length")
-    if not wish.seconds_a_showing > 0:
-        wrong = say("Seconds a showing are above 0, not {seconds:g}.", seconds=wish.seconds_a_showing)
-        raise Invalid(wrong, field="seconds_a_showing")
-
-
-@dataclass(frozen=True, slots=True)
-class _Day:
-    """What stays the same while one drill is planned; `pairs` stand in thrown order, so that ties fall by the dice."""
-
-    today: date
-    pairs: tuple[PairToday, ...]
-    seconds: float
-    showings: int
-    round_seconds: float
-    new_left: int
-    new_every: int
-    new_has_place: bool
-    mean_rate: float
-    ahead: frozenset[int]
-    available: frozenset[int] = field(repr=False)
-
-    @classmethod
-    def of(cls, pairs: Sequence[PairToday], wish: DrillWish, outings: Sequence[Outing], *, today: date, dice: Random) -> _Day:
-        thrown = sorted(pairs, key=lambda pair: pair.pair_id)
-        dice.shuffle(thrown)
-        pace = min(max(wish.seconds_a_showing, QUICKEST_SECONDS), SLOWEST_SECONDS)
-        seconds = wish.minutes * 60
-        showings = wish.round_length or USUAL_ROUND
-        rounds = math.ceil(seconds / (showings * pace))
-        met_today = sum(_met_today(pair, today) for pair in pairs)
-        needed = new_needed(outings, [pair.pair_id for pair in pairs if is_new(pair)], today=today)
-        beside_meeting = math.ceil((seconds - needed * MEETING_SECONDS) / (showings * pace))
-        known_rates = [pair.mixup_rate for pair in pairs if not is_new(pair)]
-        return cls(
-            today=today,
-            pairs=tuple(thrown),
-            seconds=seconds,
-            showings=showings,
-            round_seconds=showings * pace,
-            new_left=max(wish.new_a_day - met_today, needed, 0),
-            new_every=NEW_EVERY if needed <= 1 + (beside_meeting - 1) // NEW_EVERY else NEW_EVERY - 1,
-            new_has_place=rounds >= NEW_EVERY or dice.random() < rounds / NEW_EVERY,
-            mean_rate=sum(known_rates) / len(known_rates) if known_rates else 0.0,
-            ahead=pairs_ahead(outings, today),
-            available=frozenset(pair.pair_id for pair in pairs),
-        )
-
-    def is_due(self, pair: PairToday) -> bool:
-        """A pair whose first round was never finished has no due day, and is due; so is one of an outing ahead, until its day."""
-        wanted = wanted_by(pair)
-        return wanted is None or wanted <= self.today or (pair.pair_id in self.ahead and not pair.rounds_today)
-
-    def weight(self, pair: PairToday) -> float:
-        """Her rate of mixing this pair up over her mean, bounded."""
-        if self.mean_rate <= 0:
-            return 1.0
-        return min(max(pair.mixup_rate / self.mean_rate, LEAST_WEIGHT), MOST_WEIGHT)
-
-    def is_weak(self, pair: PairToday) -> bool:
-        return not is_new(pair) and self.weight(pair) >= WEAK_WEIGHT and pair.mixup_rate > WEAK_RATE
-
-    def share_left(self, pair: PairToday, turns: int = 0) -> float:
-        """How much of its share a pair still has to come: its weight over the pictures it lately had, this drill's included."""
-        claim = OUTING_WEIGHT if pair.pair_id in self.ahead else 1.0
-        return claim * self.weight(pair) / (1 + pair.recent_pictures + turns * self.showings)
-
-    def cost(self, pairs: Sequence[PairToday]) -> float:
-        """Seconds that a first round of each of these pairs takes."""
-        return sum(self.round_seconds + (MEETING_SECONDS if is_new(pair) else 0.0) for pair in pairs)
-
-    def why(self, pair: PairToday) -> Why:
-        if is_new(pair):
-            return Why.NEW
-        if self.is_weak(pair):
-            return Why.WEAK
-        if self.is_due(pair):
-            return Why.OUTING if pair.pair_id in self.ahead else Why.DUE
-        return Why.AGAIN if pair.rounds_today else Why.EARLY
-
-
-def _met_today(pair: PairToday, today: date) -> bool:
-    """Whether the pair was new this morning, so that it counts against the day's limit."""
-    if not pair.rounds_today:
-        return False
-    return pair.memory is None or (pair.memory.rounds == 1 and pair.memory.last_day == today)
-
-
-def _first_turns(day: _Day) -> list[PairToday]:
+def _first_turns(day: Day) -> list[PairToday]:
     """Give pairs their first round of the drill, until the time is used or every pair has had one."""
     known = [pair for pair in day.pairs if not is_new(pair)]
     known.sort(key=lambda pair: (not day.is_due(pair), 0 if day.is_due(pair) else pair.rounds_today, -day.share_left(pair)))
@@ -250,19 +126,44 @@ def _take_next_new(new: list[PairToday], met: set[int], available: frozenset[int
     return new.pop()
 
 
-def _further_turns(day: _Day, firsts: Sequence[PairToday], rounds: int) -> list[PairToday]:
-    """Fill the time left with further rounds: all pairs in turn, and the pair most likely to be held at the end."""
-    turns = list(firsts)
+def _after_firsts(day: Day, firsts: Sequence[PairToday]) -> PicturesLeft:
+    left = PicturesLeft()
+    for pair in firsts:
+        left.take(pair, day.first_showings(pair))
+    return left
+
+
+def _count_further(day: Day, firsts: Sequence[PairToday]) -> int:
+    """Return how many rounds fill the time left, or as many as the pictures allow where all pairs take turns."""
+    wanted = max(0, math.ceil((day.seconds - day.cost(firsts)) / day.round_seconds))
+    left, rounds, able = _after_firsts(day, firsts), 0, list(firsts)
+    while able and rounds < wanted:
+        able = [pair for pair in able if left.further(pair, day.showings)]
+        for pair in able[: wanted - rounds]:
+            if showings := left.further(pair, day.showings):
+                left.take(pair, showings)
+                rounds += 1
+    return rounds
+
+
+def _further_turns(day: Day, firsts: Sequence[PairToday], rounds: int) -> list[tuple[PairToday, int]]:
+    """Fill the time left with further rounds of so many pictures: all pairs in turn, and the one most likely to be held at the end."""
+    turns, further_turns, pictures = list(firsts), list[tuple[PairToday, int]](), _after_firsts(day, firsts)
     given = {pair.pair_id: 1 for pair in firsts}
     ending = min(firsts, key=_how_unlike_an_ending)
     for left in range(rounds, 0, -1):
-        fewest = min(given.values())
-        pool = [pair for pair in firsts if given[pair.pair_id] == fewest]
+        able = [pair for pair in firsts if pictures.further(pair, day.showings)]
+        if not able:
+            break
+        fewest = min(given[pair.pair_id] for pair in able)
+        pool = [pair for pair in able if given[pair.pair_id] == fewest]
         further = _FurtherRound(day, turns[-REST_ROUNDS:], pool, given=fewest, left=left, kept=ending if left <= len(pool) else None)
         chosen = min(pool, key=further.how_untimely)
         turns.append(chosen)
+        further_turns.append((chosen, pictures.further(chosen, day.showings)))
+        pictures.take(*further_turns[-1])
         given[chosen.pair_id] += 1
-    return turns[len(firsts) :]
+    return further_turns
 
 
 def _how_unlike_an_ending(pair: PairToday) -> tuple[bool, float]:
@@ -277,7 +178,7 @@ class _FurtherRound:
     `kept` is the pair that is kept for the last round, once that is near.
     """
 
-    day: _Day
+    day: Day
     before: Sequence[PairToday]
     pool: Sequence[PairToday]
     given: int

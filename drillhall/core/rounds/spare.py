@@ -9,7 +9,8 @@ from dataclasses import replace
 from datetime import date, timedelta
 from typing import TYPE_CHECKING, Final
 
-from drillhall.core.rounds.plan import MOST_MINUTES, QUICKEST_SECONDS, SLOWEST_SECONDS, is_new, plan_drill
+from drillhall.core.rounds.day import MOST_MINUTES, USUAL_ROUND, is_new, pace_of
+from drillhall.core.rounds.plan import plan_drill
 from drillhall.core.values import DrillWish, Outing, PairToday, PlannedRound
 
 if TYPE_CHECKING:
@@ -30,6 +31,8 @@ def plan_spare(
 ) -> tuple[PlannedRound, ...]:
     """Plan a second drill behind the first, without new pairs, and return the beginning of it.
 
+    Pictures may be asked again in it: a miss made room for it, and what was missed is worth another look.
+
     Parameters
     ----------
     planned : the drill's rounds; their pairs have had a turn, and come again only after the others.
@@ -44,7 +47,9 @@ def plan_spare(
     Invalid : a wish out of its bounds, as `plan_drill`.
     """
     given = Counter(turn.pair_id for turn in planned)
-    pictures = {turn.pair_id: turn.showings for turn in planned}
+    pictures = Counter[int]()
+    for turn in planned:
+        pictures[turn.pair_id] += turn.showings
     wanted = math.ceil(len(planned) * SPARE_SHARE)
     if not wanted:
         return ()
@@ -53,7 +58,7 @@ def plan_spare(
             pair,
             met=True,
             rounds_today=pair.rounds_today + given[pair.pair_id],
-            recent_pictures=pair.recent_pictures + given[pair.pair_id] * pictures[pair.pair_id],
+            recent_pictures=pair.recent_pictures + pictures[pair.pair_id],
             due_day=today + timedelta(days=1),
         )
         if pair.pair_id in given
@@ -61,7 +66,6 @@ def plan_spare(
         for pair in pairs
         if pair.pair_id in given or not is_new(pair)
     ]
-    pace = min(max(wish.seconds_a_showing, QUICKEST_SECONDS), SLOWEST_SECONDS)
-    minutes = wanted * planned[0].showings * pace / 60
+    minutes = wanted * (wish.round_length or USUAL_ROUND) * pace_of(wish) / 60
     more = replace(wish, new_a_day=0, minutes=min(minutes, MOST_MINUTES))
     return plan_drill(later, more, today=today, dice=dice, outings=outings)[:wanted]

@@ -54,7 +54,8 @@ class PairToday:
     stage: order of stage and place in it, the easiest first; memory None: never rated; met: a round of it was begun;
     due_day None for a pair never rated; mixup_rate: her estimated chance of a mix-up over both directions;
     recent_pictures: pictures of this pair lately, each drill since counting 0.93 of the next;
-    rounds_today: rounds already given today; after: pairs that should be met before this one; own: she has sent pictures of both forms.
+    rounds_today: rounds already given today; after: pairs that should be met before this one; own: she has sent pictures of both forms;
+    pictures: of the first form and of the second, how many she may be shown that no round of the pair has shown today; None: without end.
     """
 
     pair_id: int
@@ -69,6 +70,7 @@ class PairToday:
     rounds_today: int = 0
     after: frozenset[int] = frozenset()
     own: bool = False
+    pictures: tuple[int, int] | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from datetime import date
 from functools import cache
+from typing import NamedTuple
 
 from sqlalchemy import Select, func, select
 from sqlalchemy.orm import Session
@@ -26,6 +27,20 @@ def recent_pictures(db: Session, account_id: int) -> list[tuple[str, int, int]]:
 def rounds_on(db: Session, account_id: int, day: date) -> dict[int, int]:
     """Return how many rounds of each pair were begun on a local day."""
     return {pair_id: int(count) for pair_id, count in db.execute(_rounds_on(), {"account_id": account_id, "on": day})}
+
+
+class ShownOn(NamedTuple):
+    """That a round of a pair showed a picture on some day, as one of a form, and it was answered."""
+
+    pair_id: int
+    round_id: int
+    form_id: int
+    picture_id: int
+
+
+def shown_on(db: Session, account_id: int, day: date) -> list[ShownOn]:
+    """Return what the rounds begun on a local day showed."""
+    return [ShownOn(*row) for row in db.execute(_shown_on(), {"account_id": account_id, "on": day})]
 
 
 def recent_seconds(db: Session, account_id: int) -> list[tuple[int, float, bool]]:
@@ -61,6 +76,18 @@ def _rounds_on() -> Select[int, int]:
         .join(AnswerRow, AnswerRow.showing_id == ShowingRow.id)
         .where(DrillRow.account_id == ACCOUNT, DrillRow.local_day == ON)
         .group_by(RoundRow.pair_id)
+    )
+
+
+@cache
+def _shown_on() -> Select[int, int, int, int]:
+    return (
+        select(RoundRow.pair_id, RoundRow.id, ShowingRow.form_id, ShowingRow.picture_id)
+        .join(DrillRow, DrillRow.id == RoundRow.drill_id)
+        .join(ShowingRow, ShowingRow.round_id == RoundRow.id)
+        .join(AnswerRow, AnswerRow.showing_id == ShowingRow.id)
+        .where(DrillRow.account_id == ACCOUNT, DrillRow.local_day == ON)
+        .distinct()
     )
 
 

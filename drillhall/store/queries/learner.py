@@ -175,21 +175,22 @@ class Look(NamedTuple):
     own: bool = False
 
 
-def forms_with_pictures(db: Session, account_id: int, *, catalogue_id: int, form_ids: Iterable[int], on: date) -> set[Look]:
-    """Return of those forms in which poses, and from which distances, the learner may be shown a practice picture."""
+def forms_with_pictures(db: Session, account_id: int, *, catalogue_id: int, form_ids: Iterable[int], on: date) -> dict[Look, int]:
+    """Return of those forms how many practice pictures the learner may be shown, by pose and distance; none is left out."""
     given = {"account_id": account_id, "catalogue_id": catalogue_id, "form_ids": list(form_ids), "on": on}
-    return {Look(form_id, pose, distance, own) for form_id, pose, distance, own in db.execute(_looks(), given) if form_id is not None}
+    return {Look(form_id, pose, distance, own): count for form_id, pose, distance, own, count in db.execute(_looks(), given)}
 
 
 @cache
 def _looks() -> Select[Any]:
-    own = and_(PictureRow.owner_id == ACCOUNT, CataloguePictureRow.picture_id.is_(None))
+    own = case((and_(PictureRow.owner_id == ACCOUNT, CataloguePictureRow.picture_id.is_(None)), True), else_=False).label("own")
+    look = (PictureRow.form_id, PictureRow.pose, PictureRow.distance, own)
     return (
-        select(PictureRow.form_id, PictureRow.pose, PictureRow.distance, case((own, True), else_=False))
+        select(*look, func.count())
         .join(RightsRow, RightsRow.picture_id == PictureRow.id)
         .outerjoin(CataloguePictureRow, _accepted(CATALOGUE))
         .where(PictureRow.form_id.in_(FORMS), PictureRow.use == Use.PRACTICE.value, _may_be_shown(ACCOUNT, ON), _is_clear())
-        .distinct()
+        .group_by(*look)
     )
 
 

@@ -17,8 +17,8 @@ from drillhall.core.memory import USUAL_PARAMETERS, due_day, fold_rounds, next_m
 from drillhall.core.pairs import settled_standing
 from drillhall.core.placement import MOST_PICTURES, Placing, outcome_of, place
 from drillhall.core.rounds import build_round, plan_drill
+from drillhall.core.rounds.day import MEETING_SECONDS, NEW_EVERY
 from drillhall.core.rounds.misses import AfterMiss, still_to_come
-from drillhall.core.rounds.plan import MEETING_SECONDS, NEW_EVERY
 from drillhall.core.rounds.spare import plan_spare
 from drillhall.core.values import (
     Candidate,

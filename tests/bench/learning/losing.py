@@ -11,7 +11,7 @@ from drillhall.core.grading import grade_round
 from drillhall.core.memory import due_day, next_memory
 from drillhall.core.pairs import settled_standing
 from drillhall.core.rounds import build_round, plan_drill
-from drillhall.core.rounds.plan import NEW_EVERY, is_new, wanted_by
+from drillhall.core.rounds.day import NEW_EVERY, is_new, wanted_by
 from drillhall.core.values import (
     DrillWish,
     GivenAnswer,

@@ -12,7 +12,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from drillhall.core.rounds.plan import (
+from drillhall.core.rounds.day import (
     LEAST_WEIGHT,
     MEETING_SECONDS,
     MOST_MINUTES,

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from drillhall.core.rounds.plan import (
+from drillhall.core.rounds.day import (
     NEW_EVERY,
 )
 from drillhall.core.values import Memory, Why
