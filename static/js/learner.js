@@ -33,5 +33,5 @@ async function workOffline() {
 }
 
 async function isSpoken(language) {
-  return (await caches.keys()).some((name) => name.startsWith("drillhall shell ") && name.endsWith(` ${language}`));
+  return (await caches.keys()).some((name) => name.startsWith("drillhall pages ") && name.endsWith(` ${language}`));
 }

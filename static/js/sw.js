@@ -3,7 +3,8 @@
 // The hall writes SHELL before this: version, language, the page for when there is no connection, all pages that are kept, their files,
 // and where answers go.
 
-const SHELL_PREFIX = "drillhall shell ";
+const SHELL_PREFIX = "drillhall pages ";
+const SHELL_ONCE = "drillhall shell "; // of workers that answered from no shell but their own: theirs stays until they are gone
 const DRILL_PREFIX = "drillhall drill ";
 const SHELL_NAME = `${SHELL_PREFIX}${SHELL.version} ${SHELL.language}`;
 const PATIENCE_MS = 4000;
@@ -13,6 +14,7 @@ const MOST_AT_ONCE = 50;
 // Where pages are open, a new worker waits until the last of them is closed, and the one before answers for it from the shell it has brought.
 // It does not ask to go first: browsers then exchange workers in the midst of requests, and a page that is just being visited may never come.
 addEventListener("install", (event) => event.waitUntil(stock().then(forgetOtherShells)));
+addEventListener("activate", (event) => event.waitUntil(forget((name) => name.startsWith(SHELL_ONCE))));
 addEventListener("fetch", (event) => {
   const answer = answerTo(event.request);
   if (answer) event.respondWith(answer);

@@ -28,7 +28,7 @@ NOTES_SYNC = "window.asked = []; SyncManager.prototype.register = async tag => {
 """Notes what the browser is asked to wake the worker for; this Chromium has Background Sync, and has it turned off."""
 
 READY = "async () => (await navigator.serviceWorker.ready).active.state === 'activated'"
-ONE_SHELL = "async shell => (await caches.keys()).filter(name => name.startsWith('drillhall shell ')).join() === shell"
+ONE_SHELL = "async shell => (await caches.keys()).filter(name => name.startsWith('drillhall pages ')).join() === shell"
 NO_DRILL = "async () => !(await caches.keys()).some(name => name.startsWith('drillhall drill '))"
 
 
