@@ -18,7 +18,7 @@ from drillhall.core.rounds.enough import rests
 from drillhall.core.rounds.plan import is_cut_short
 from drillhall.core.rounds.spare import plan_spare
 from drillhall.core.stages import StagePictures, can_ask, held_by_any, reached
-from drillhall.core.values import DrillWish, Memory, PairToday, PlannedRound
+from drillhall.core.values import DrillWish, Memory, Outing, PairToday, PlannedRound
 from drillhall.practice.assigned import AssignedToHer, the_assigned
 from drillhall.practice.remembering import memory_of, parameters_of
 from drillhall.practice.skill import Skill, skill_for_planning
@@ -89,16 +89,14 @@ def plan_for(db: Session, account: AccountRow, *, today: date) -> DrillPlan:
     taken = _with_pictures(every, looks, stages)
     shown, recent = lately.shown_on(db, account.id, today), _recent(lately.recent_pictures(db, account.id))
     today_count = Counter(pair_id for pair_id, _ in {(one.pair_id, one.round_id) for one in shown})
-    relatives, parameters = _relatives(taken), parameters_of(db, account.id)
-    pictures = _pictures_left(taken, looks, stages, shown)
+    relatives, parameters, pictures = _relatives(taken), parameters_of(db, account.id), _pictures_left(taken, looks, stages, shown)
     pairs = {
         row.id: replace(
-            _pair_today(row, place, skill),
+            _pair_today(row, place, skill, pictures[row.id]),
             memory=memories.get(row.id),
             due_day=_due(account, stored.get(row.id), assigned, parameters),
             recent_pictures=recent.get(row.id, 0.0),
             rounds_today=today_count[row.id],
-            pictures=pictures[row.id],
             after=relatives[row.id],
             own=_forms(row) <= {look.form_id for look in looks[row.catalogue_id] if look.own},
         )
@@ -106,12 +104,11 @@ def plan_for(db: Session, account: AccountRow, *, today: date) -> DrillPlan:
     }
     pace = the_pace(lately.recent_seconds(db, account.id))
     wish = _wish(account, pace, again=bool(today_count))
-    dice = random.Random(f"{account.id} {today.isoformat()} {sum(today_count.values())}")
-    every_pair, outings = list(pairs.values()), assigned.outings
-    rounds = plan_drill(every_pair, wish, today=today, dice=dice, outings=outings)
+    seed = f"{account.id} {today.isoformat()} {sum(today_count.values())}"
+    rounds, spares = _rounds_and_spares(list(pairs.values()), wish, assigned.outings, today=today, seed=seed)
     return DrillPlan(
         rounds=rounds,
-        spares=plan_spare(rounds, every_pair, wish, today=today, dice=dice, outings=outings),
+        spares=spares,
         cut_short=is_cut_short(rounds, wish),
         pairs=pairs,
         without_pictures=len(every) - len(taken),
@@ -140,8 +137,16 @@ def why_short(plan: DrillPlan) -> str:
     )
 
 
-def _pair_today(row: reading.TakenPair, place: int, skill: Skill) -> PairToday:
-    """Return what is known of a pair from its place and her counts alone; the rest stays as for a pair never met."""
+def _rounds_and_spares(
+    pairs: Sequence[PairToday], wish: DrillWish, outings: Sequence[Outing], *, today: date, seed: str
+) -> tuple[tuple[PlannedRound, ...], tuple[PlannedRound, ...]]:
+    dice = random.Random(seed)
+    rounds = plan_drill(pairs, wish, today=today, dice=dice, outings=outings)
+    return rounds, plan_spare(rounds, pairs, wish, today=today, dice=dice, outings=outings)
+
+
+def _pair_today(row: reading.TakenPair, place: int, skill: Skill, pictures: tuple[int, int]) -> PairToday:
+    """Return what is known of a pair from its place, her counts and its pictures alone; the rest stays as for a pair never met."""
     return PairToday(
         pair_id=row.id,
         first_form_id=row.first_form_id,
@@ -149,6 +154,7 @@ def _pair_today(row: reading.TakenPair, place: int, skill: Skill) -> PairToday:
         stage=(place, row.place),
         met=skill.has_met(row.id),
         mixup_rate=_rate(skill, row),
+        pictures=pictures,
     )
 
 
