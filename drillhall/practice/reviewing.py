@@ -208,8 +208,8 @@ def _said(db: Session, account_id: int) -> Mapping[Sure, tuple[int, int]]:
         asks = asked(one.asks)
         counts_as = judged_asks(asks, one, one.form_now) if len(asks[one.ask].choices) == 2 else None
         if counts_as is not None:
-            said[Sure(one.sure)] += 1
-            right[Sure(one.sure)] += one.said == counts_as.key
+            said[Sure(one.sure)] += one.times
+            right[Sure(one.sure)] += one.times if one.said == counts_as.key else 0
     return {sure: (said[sure], right[sure]) for sure in Sure}
 
 

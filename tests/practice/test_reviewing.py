@@ -2,11 +2,19 @@
 
 from __future__ import annotations
 
+from datetime import timedelta
+
 import pytest
+from sqlalchemy import select
 
 from drillhall.core.confusion import calibration
 from drillhall.core.values import Sure
-from drillhall.practice.reviewing import how_sure_in_words
+from drillhall.practice.reviewing import how_sure_in_words, the_standing
+from drillhall.store.models.practice import AnswerRow
+from drillhall.store.queries.standing import sure_answers
+from drillhall.store.session import Store
+from tests.practice.playing import play
+from tests.practice.small_hall import NOON, SmallHall
 
 
 @pytest.mark.parametrize(
@@ -26,3 +34,20 @@ def test_words_fit_only_where_every_line_reaches_its_post(
 ) -> None:
     told = how_sure_in_words(calibration({Sure.CERTAIN: certain, Sure.PROBABLE: probable, Sure.POSSIBLE: possible}))
     assert (says in told) if says else told == ""
+
+
+def test_of_what_was_said_twice_the_first_counts_and_what_tells_the_same_is_one(store: Store, hall: SmallHall) -> None:
+    with store.work() as db:
+        play(db, hall.learner, at=NOON, knows=lambda view, _: view.id % 2 == 0)
+        said = db.scalars(select(AnswerRow).where(AnswerRow.sure.is_not(None)).order_by(AnswerRow.at)).all()
+        once = list(sure_answers(db, hall.learner))
+        assert sum(one.times for one in once) == len(said) > len(once)
+        lines = the_standing(db, hall.learner, now=NOON).calibration
+        for number, first in enumerate(said):
+            told = {column.key: getattr(first, column.key) for column in AnswerRow.__table__.columns}
+            again = {"id": f"again-{number}", "sure": "certain", "said": "0", "at": first.at + timedelta(days=1)}
+            db.add(AnswerRow(**(told | again)))
+        db.flush()
+        assert sorted(sure_answers(db, hall.learner), key=repr) == sorted(once, key=repr)
+        assert the_standing(db, hall.learner, now=NOON).calibration == lines
+        assert sum(one.times for one in sure_answers(db, hall.learner, limit=len(said) + 2)) == 2

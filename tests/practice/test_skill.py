@@ -4,12 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from contextlib import contextmanager
+from dataclasses import asdict
 from datetime import date, timedelta
+from random import Random
 
+import pytest
 from sqlalchemy import event, text
 from sqlalchemy.orm import Session
 
-from drillhall.core.confusion import week_of
+from drillhall.core.confusion import Misses, decayed, directions, week_of
+from drillhall.core.values import NEITHER, Rendition, TallyKey
 from drillhall.practice.needs import the_needs
 from drillhall.practice.planning import plan_for
 from drillhall.practice.skill import skill_for_planning, the_skill
@@ -60,22 +64,53 @@ def test_five_years_are_planned_from_as_few_rows_and_statements_as_one(store: St
         count_weeks(db, hall, first=260, last=50)
         with counted(db) as five_years:
             after = plan_for(db, account, today=TODAY)
-        rows = [sum(len(tally) for tally in plan.skill.tallies.values()) for plan in (before, after)]
         assert len(five_years) == len(one_year)
-        assert rows[1] <= rows[0] * 54 / 50
-        whole = the_skill(db, hall.learner, today=TODAY)
-        assert sum(len(tally) for tally in whole.tallies.values()) > 4 * rows[1]
+        year, whole = after.skill, the_skill(db, hall.learner, today=TODAY)
+        assert year.counts.keys() == whole.counts.keys() == before.skill.counts.keys()
         for pair_id, (first, second) in zip(hall.pairs, ((0, 1), (1, 2), (0, 3)), strict=True):
             both = hall.forms[first], hall.forms[second]
-            for short, long in zip(after.skill.directions(pair_id, *both), whole.directions(pair_id, *both), strict=True):
-                assert abs(short.mixup_rate - long.mixup_rate) < 0.001
+            for short, long in zip(year.directions(pair_id, *both), whole.directions(pair_id, *both), strict=True):
+                assert short.mixup_rate == long.mixup_rate
+                assert (short.shown, long.shown) == (53, 260)
+
+
+@pytest.mark.parametrize("today", [date(2033, 1, 2), date(2033, 1, 3)])
+def test_the_database_sums_what_the_counts_of_each_week_sum_to(store: Store, hall: SmallHall, today: date) -> None:
+    """2032 has 53 weeks (ISO 8601: years that begin on a Thursday, leap ones on a Wednesday too), the last of them to 2 January 2033."""
+    pair_id, forms, dice = hall.pairs[0], (hall.forms[0], hall.forms[1]), Random(3)
+    told: dict[TallyKey, int] = {}
+    for ago in range(-1, 60):
+        week = week_of(today - timedelta(weeks=ago))
+        for said in (*forms, NEITHER):
+            for choices, rendition, fresh in ((2, Rendition.AS_TAKEN, True), (3, Rendition.AS_TAKEN, False), (2, Rendition.FAR_OFF, True)):
+                told[TallyKey(dice.choice(forms), said, week, fresh, False, rendition, "left", choices)] = dice.randrange(1, 9)
+    with store.work() as db:
+        for key, count in told.items():
+            db.add(TallyRow(account_id=hall.learner, pair_id=pair_id, count=count, **(asdict(key) | {"rendition": key.rendition.value})))
+        db.flush()
+        year, whole = skill_for_planning(db, hall.learner, set(), today=today), the_skill(db, hall.learner, today=today)
+    since, now = week_of(today - timedelta(weeks=52)), week_of(today)
+    of_year = {key: count for key, count in told.items() if key.week >= since}
+    plain = [(key, count) for key, count in of_year.items() if key.choices == 2 and key.rendition is Rendition.AS_TAKEN]
+    missed = sum(count for key, count in plain if key.said_form_id != key.shown_form_id)
+    assert year.own == whole.own == Misses(missed, sum(count for _, count in plain))
+    for skill, tally in ((year, of_year), (whole, told)):
+        for one, counted in zip(skill.directions(pair_id, *forms), directions(forms, tally, week_now=now), strict=True):
+            assert (one.right, one.shown) == (counted.right, counted.shown)
+        for form_id in forms:
+            cells = [cell for cell in plain if cell[0].shown_form_id == form_id]
+            for found, right in ((skill.counts[pair_id, form_id].missed, False), (skill.counts[pair_id, form_id].kept, True)):
+                those = [(key.week, count) for key, count in cells if (key.said_form_id == form_id) is right]
+                assert found == pytest.approx(decayed(those, week_now=now), rel=1e-15)
+    fresh = [directions(forms, told, week_now=now)[place].fresh_shown for place in (0, 1)]
+    assert [one.fresh_shown for one in whole.directions(pair_id, *forms)] == fresh
 
 
 def test_a_pair_drilled_long_ago_is_met_all_the_same(store: Store, hall: SmallHall) -> None:
     with store.work() as db:
         count_weeks(db, hall, first=120, last=110)
         skill = skill_for_planning(db, hall.learner, set(hall.pairs), today=TODAY)
-        assert skill.tallies == {}
+        assert skill.counts == {}
         assert skill.met == frozenset(hall.pairs)
         assert not skill_for_planning(db, hall.stranger, set(hall.pairs), today=TODAY).met
 

@@ -3,9 +3,20 @@
 from drillhall.core.confusion.certainty import Brier, CalibrationLine, Forecast, brier, calibration
 from drillhall.core.confusion.change import Change, Difference, WeekOfAnswers, change_of, difference, weeks_until
 from drillhall.core.confusion.detection import Sensitivity, forced_choice_sensitivity, log_linear, sensitivity, told_apart
+from drillhall.core.confusion.halving import decayed_of_phases
 from drillhall.core.confusion.looking import Failing, Prompted, what_fails
 from drillhall.core.confusion.matrix import FEW_SHOWN, AnswerSum, Cell, Matrix, count_cells, lay_out
-from drillhall.core.confusion.mixups import decayed, directions, first_share, mixup_rate, prior_rate, span_of, week_of, weeks_between
+from drillhall.core.confusion.mixups import (
+    decayed,
+    direction_of,
+    directions,
+    first_share,
+    mixup_rate,
+    prior_rate,
+    span_of,
+    week_of,
+    weeks_between,
+)
 from drillhall.core.confusion.proportions import corrected_proportion, guessing, posterior_mean, wilson
 from drillhall.core.confusion.seriation import neighbours_cost, seriate
 from drillhall.core.confusion.teaching import Lesson, teach_next
@@ -33,7 +44,9 @@ __all__ = [
     "corrected_proportion",
     "count_cells",
     "decayed",
+    "decayed_of_phases",
     "difference",
+    "direction_of",
     "directions",
     "first_share",
     "forced_choice_sensitivity",

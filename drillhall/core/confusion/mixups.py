@@ -9,7 +9,7 @@ from math import exp, fsum, log
 from typing import Final
 
 from drillhall.core.confusion.proportions import posterior_mean, wilson
-from drillhall.core.values import Direction, Misses, Rendition, TallyKey
+from drillhall.core.values import Counted, Direction, Misses, Rendition, TallyKey
 
 HALF_LIFE_WEEKS: Final = 4.0
 SPAN_WEEKS: Final = 4
@@ -209,6 +209,31 @@ def directions(
     return first, second
 
 
+def direction_of(form_id: int, counted: Counted, *, prior: float) -> Direction:
+    """Sum up one direction of a pair from its counts, as `directions` sums up both from a tally.
+
+    Parameters
+    ----------
+    form_id : the form shown.
+    counted : the answers given to it.
+    prior : rate expected beforehand, 0 to 1.
+
+    Raises
+    ------
+    ValueError: counts or the prior out of range.
+    """
+    return Direction(
+        shown_form_id=form_id,
+        right=counted.right,
+        shown=counted.shown,
+        fresh_right=counted.fresh_right,
+        fresh_shown=counted.fresh_shown,
+        likely=wilson(counted.right, counted.shown),
+        fresh_likely=wilson(counted.fresh_right, counted.fresh_shown),
+        mixup_rate=mixup_rate(counted.missed, counted.missed + counted.kept, prior=prior),
+    )
+
+
 def first_share(both: tuple[Direction, Direction]) -> float:
     """Return the first form's share of the learner's smoothed misses of the pair.
 
@@ -237,17 +262,7 @@ def _direction(form_id: int, tally: Mapping[TallyKey, int], week_now: int, prior
     right, wrong = sum([count for _, count in hits]), sum([count for _, count in misses])
     fresh_right, fresh_wrong = (sum([count for key, count in part if key.fresh]) for part in (hits, misses))
     missed, kept = (decayed([(key.week, count) for key, count in part if key.choices == 2], week_now=week_now) for part in (misses, hits))
-    shown, fresh_shown = right + wrong, fresh_right + fresh_wrong
-    return Direction(
-        shown_form_id=form_id,
-        right=right,
-        shown=shown,
-        fresh_right=fresh_right,
-        fresh_shown=fresh_shown,
-        likely=wilson(right, shown),
-        fresh_likely=wilson(fresh_right, fresh_shown),
-        mixup_rate=mixup_rate(missed, missed + kept, prior=prior),
-    )
+    return direction_of(form_id, Counted(right, right + wrong, fresh_right, fresh_right + fresh_wrong, missed, kept), prior=prior)
 
 
 def _monday(week: int) -> date:

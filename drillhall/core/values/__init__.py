@@ -7,6 +7,7 @@ Durations end in their unit, probabilities run from 0 to 1.
 from drillhall.core.values.answers import (
     NEITHER,
     SURE_WORDS,
+    Counted,
     Direction,
     FreshAnswer,
     GivenAnswer,
@@ -55,6 +56,7 @@ __all__ = [
     "Ask",
     "Candidate",
     "Chances",
+    "Counted",
     "Direction",
     "DrillWish",
     "Form",

@@ -157,6 +157,18 @@ class Direction:
 
 
 @dataclass(frozen=True, slots=True)
+class Counted:
+    """Answers given when one form of a pair was shown; `missed` and `kept` are decayed, and of showings with two choices alone."""
+
+    right: int = 0
+    shown: int = 0
+    fresh_right: int = 0
+    fresh_shown: int = 0
+    missed: float = 0.0
+    kept: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
 class FreshAnswer:
     """One fresh answer, for the standing: the form shown, whether it was right, its local day, the pair's rounds begun before it."""
 

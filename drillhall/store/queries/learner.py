@@ -3,16 +3,16 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 from datetime import date, datetime
 from functools import cache
 from typing import Any, NamedTuple
 
 from sqlalchemy import ColumnElement, Select, and_, case, exists, func, not_, or_, select
-from sqlalchemy.orm import Session
+from sqlalchemy.orm import Session, defer
 
 from drillhall.core.regions import clipped
-from drillhall.core.values import Rendition, Use
+from drillhall.core.values import Use
 from drillhall.store.models.catalogue import (
     CataloguePairRow,
     CataloguePictureRow,
@@ -25,7 +25,7 @@ from drillhall.store.models.catalogue import (
 from drillhall.store.models.concepts import FormRow, PairRow
 from drillhall.store.models.pictures import MarkRow, PictureRow, RightsRow
 from drillhall.store.models.practice import MemoryRow, RoundRow, ShowingRow, SightRow, TallyRow
-from drillhall.store.queries.given import ACCOUNT, CATALOGUE, FORMS, ON, SHOWINGS, SINCE_WEEK
+from drillhall.store.queries.given import ACCOUNT, CATALOGUE, FORMS, ON, SHOWINGS
 from drillhall.store.queries.log import OTHER_FORM
 from drillhall.store.queries.marks import frame_of
 from drillhall.store.queries.sets import sets_of
@@ -92,39 +92,14 @@ def _taken_pairs() -> Select[Any]:
 
 
 def memories(db: Session, account_id: int, *, pair_ids: Iterable[int] | None = None) -> dict[int, MemoryRow]:
-    """Return the learner's memory of some pairs, or of every pair she has been rated on, by pair."""
-    query = select(MemoryRow).where(MemoryRow.account_id == account_id)
+    """Return the learner's memory of some pairs, or of every pair she has been rated on, by pair.
+
+    What each rated round recalled is read once asked for: it is longer the longer she has drilled.
+    """
+    query = select(MemoryRow).where(MemoryRow.account_id == account_id).options(defer(MemoryRow.recalled))
     if pair_ids is not None:
         query = query.where(MemoryRow.pair_id.in_(list(pair_ids)))
     return {row.pair_id: row for row in db.scalars(query)}
-
-
-def tallies(db: Session, account_id: int, *, pair_ids: Iterable[int] | None = None, since_week: int = 0) -> Sequence[Any]:
-    """Return the learner's tally, of some pairs or of all, from an ISO week (year * 100 + week) on.
-
-    Plain rows, which load far quicker, with the columns of TallyRow and its count as `times`.
-    """
-    cells = select(*TallyRow.__table__.columns, TallyRow.count.label("times"))
-    query = cells.where(TallyRow.account_id == account_id, TallyRow.week >= since_week)
-    if pair_ids is not None:
-        query = query.where(TallyRow.pair_id.in_(list(pair_ids)))
-    return db.execute(query).all()
-
-
-def weekly_tallies(db: Session, account_id: int, *, since_week: int) -> Sequence[Any]:
-    """Return (pair, form shown, form said, week, choices, times) of a learner's answers to pictures as taken, from an ISO week on.
-
-    Fresh or not, prompted or not, and every orientation are one: a rate of mix-up asks for no more, and far fewer rows are read.
-    """
-    return db.execute(_weekly_tallies(), {"account_id": account_id, "since_week": since_week}).all()
-
-
-@cache
-def _weekly_tallies() -> Select[int, int, int, int, int, int]:
-    tally = TallyRow.__table__.c  # columns of the table: rows that pass the mapper by load quicker
-    cell = (tally.pair_id, tally.shown_form_id, tally.said_form_id, tally.week, tally.choices)
-    query = select(*cell, func.sum(tally["count"]).label("times")).where(tally.account_id == ACCOUNT, tally.week >= SINCE_WEEK)
-    return query.where(tally.rendition == Rendition.AS_TAKEN.value).group_by(*cell)
 
 
 def pairs_met(db: Session, account_id: int, pair_ids: Iterable[int]) -> set[int]:

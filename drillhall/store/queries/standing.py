@@ -2,39 +2,60 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+import json
+from collections.abc import Iterable, Iterator, Mapping
 from datetime import date
 from functools import cache
-from typing import Any
+from typing import Any, NamedTuple
 
-from sqlalchemy import Date, Integer, Select, Text, bindparam, cast, select
-from sqlalchemy.orm import Session
+from sqlalchemy import Date, Integer, Select, Text, and_, bindparam, cast, exists, func, or_, select
+from sqlalchemy.orm import Session, aliased
 
 from drillhall.store.models.pictures import PictureRow
 from drillhall.store.models.practice import AnswerRow, DrillRow, RoundRow, ShowingRow
 from drillhall.store.queries.given import ACCOUNT, PAIRS
 
 
-def sure_answers(db: Session, account_id: int, *, limit: int = 2000) -> Iterable[Any]:
-    """Return the learner's latest answers that tell how sure she was, with what they are judged by; of repeats the first.
+class SureAnswers(NamedTuple):
+    """What of an answer tells how sure she was and what it is judged by, and how many answers of the learner's tell the same.
 
     `asks` is the text that is stored, `form_now` the form in force of the picture.
     """
-    found = db.execute(_sure_answers(), {"account_id": account_id, "limit": limit})
-    return {(row.id, row.ask): row for row in found}.values()
+
+    sure: str
+    said: str
+    ask: int
+    asks: str
+    renamed: Mapping[str, str] | None
+    form_id: int
+    third: bool
+    form_now: int | None
+    times: int
+
+
+def sure_answers(db: Session, account_id: int, *, limit: int = 2000) -> Iterator[SureAnswers]:
+    """Yield the learner's latest answers that tell how sure she was, those that tell the same as one; of repeats the first."""
+    for row in db.execute(_sure_answers(), {"account_id": account_id, "limit": limit}):
+        yield SureAnswers(*row)._replace(renamed=json.loads(row.renamed or "null"))
 
 
 @cache
 def _sure_answers() -> Select[Any]:
-    one = ShowingRow
+    columns = (AnswerRow.id, AnswerRow.showing_id, AnswerRow.ask, AnswerRow.said, AnswerRow.sure, AnswerRow.at)
+    hers = select(*columns).where(AnswerRow.account_id == ACCOUNT, AnswerRow.sure.is_not(None))
+    one = hers.order_by(AnswerRow.at.desc(), AnswerRow.id.desc()).limit(bindparam("limit", type_=Integer())).subquery().c
+    other = aliased(AnswerRow)
+    earlier = or_(other.at < one.at, and_(other.at == one.at, other.id < one.id))
+    repeats = exists().where(other.showing_id == one.showing_id, other.ask == one.ask, other.sure.is_not(None), earlier)
+    # PostgreSQL compares texts, and no JSON.
+    asks, renamed = cast(ShowingRow.asks, Text), cast(ShowingRow.renamed, Text)
+    judged_by = (asks, renamed.label("renamed"), ShowingRow.form_id, ShowingRow.third, PictureRow.form_id)
     return (
-        select(AnswerRow.sure, AnswerRow.said, AnswerRow.ask, one.id, cast(one.asks, Text).label("asks"), one.renamed, one.form_id)
-        .add_columns(one.third, PictureRow.form_id.label("form_now"))
-        .join(ShowingRow, ShowingRow.id == AnswerRow.showing_id)
+        select(one.sure, one.said, one.ask, *judged_by, func.count())
+        .join(ShowingRow, ShowingRow.id == one.showing_id)
         .join(PictureRow, PictureRow.id == ShowingRow.picture_id)
-        .where(AnswerRow.account_id == ACCOUNT, AnswerRow.sure.is_not(None))
-        .order_by(AnswerRow.at.desc(), AnswerRow.id.desc())
-        .limit(bindparam("limit", type_=Integer()))
+        .where(~repeats)
+        .group_by(one.sure, one.said, one.ask, *judged_by)
     )
 
 
