@@ -152,12 +152,12 @@ def _tell_kinds(server: Serving, crowd: Crowd, told: Told, *, seconds: float) ->
 
 
 def _too_many(pair: Crowd, borne: float, ground: Ground, told: Told) -> None:
-    """Ask little, then twice what can be borne, then little again."""
-    few = len(pair.members) // 8
-    calm = _at(pair, few, LIGHT * borne, ground.of(10, 600))
+    """Ask little, then twice what can be borne, then little again; at length, and all of them, once everybody is in and has the files."""
+    everybody, few = len(pair.members), len(pair.members) // 8
+    calm = _at(pair, few, LIGHT * borne, ground.of(10, 60))
     full = _pressed(pair, borne, ground.of(15, 120))
     _at(pair, few, LIGHT * borne, 6)  # until all that waited is answered
-    after = _at(pair, few, LIGHT * borne, ground.of(10, 60))
+    after = _at(pair, ground.of(few, everybody), LIGHT * borne, ground.of(10, 600))
     shed = [one for one in full if one.status == 503]
     granted = sum(0 < one.status < 400 for one in full)
     told.count("asked when it was too many", len(full))
