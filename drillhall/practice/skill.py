@@ -80,17 +80,17 @@ def skill_for_planning(db: Session, account_id: int, taken: AbstractSet[int], *,
 
 def _of_late(db: Session, account_id: int, today: date) -> tuple[Cells, Misses]:
     """Return a learner's counts of the weeks that weigh in a rate, and her misses of showings with two choices over all of them."""
-    counts: Cells = {}
+    right: dict[tuple[int, int], tuple[int, float]] = {}
+    wrong: dict[tuple[int, int], tuple[int, float]] = {}
     missed = plain = 0
     for one in tallied.lately(db, account_id, since_week=week_of(today - REMEMBERED), week_now=week_of(today)):
-        cell, weighs = (one.pair_id, one.shown_form_id), decayed_of_phases(one.phases)
-        was = counts.get(cell, Counted())
-        if one.is_right:
-            counts[cell] = replace(was, right=one.times, shown=was.shown + one.times, kept=weighs)
-        else:
-            counts[cell] = replace(was, shown=was.shown + one.times, missed=weighs)
-            missed += one.plain
+        (right if one.is_right else wrong)[one.pair_id, one.shown_form_id] = one.times, decayed_of_phases(one.phases)
+        missed += 0 if one.is_right else one.plain
         plain += one.plain
+    counts: Cells = {}
+    for cell in right.keys() | wrong.keys():
+        (hits, kept), (misses, lost) = right.get(cell, (0, 0.0)), wrong.get(cell, (0, 0.0))
+        counts[cell] = Counted(hits, hits + misses, missed=lost, kept=kept)
     return counts, Misses(missed, plain)
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from datetime import date
 from math import fsum
+from operator import mul
 from typing import Final
 
 from drillhall.core.confusion.mixups import HALF_LIFE_WEEKS, week_of
@@ -14,6 +15,8 @@ PHASES: Final = int(HALF_LIFE_WEEKS)
 
 HALVINGS: Final = 13
 """So often is a count of 52 weeks ago halved; a sum is kept 2 ** 13 times as large, so that it stays whole."""
+
+_WEIGHTS: Final = tuple(0.5 ** (phase / HALF_LIFE_WEEKS) for phase in range(PHASES))
 
 
 def weeks_ago_from(week_now: int) -> tuple[int, int]:
@@ -53,4 +56,4 @@ def decayed_of_phases(sums: Sequence[int]) -> float:
     >>> decayed_of_phases([(8 << 12) + (1 << 13), 0, 0, 0])
     5.0
     """
-    return fsum(whole * 0.5 ** (phase / HALF_LIFE_WEEKS) for phase, whole in enumerate(sums)) / 2**HALVINGS
+    return fsum(map(mul, sums, _WEIGHTS)) / 2**HALVINGS

@@ -48,7 +48,7 @@ def lately(db: Session, account_id: int, *, since_week: int, week_now: int) -> I
     _, before = weeks_ago_from(week_now)
     told = {"account_id": account_id, "since_week": since_week, "week_now": week_now, "new_year": week_now // 100 * 100}
     for pair_id, form_id, is_right, times, plain, *phases in db.execute(_lately(), told | {"year_before": before}):
-        yield Lately(pair_id, form_id, bool(is_right), int(times), int(plain), tuple(int(phase) for phase in phases))
+        yield Lately(pair_id, form_id, bool(is_right), int(times), int(plain), tuple(map(int, phases)))
 
 
 @cache
