@@ -18,8 +18,9 @@ from drillhall.practice.drilling import start_drill
 from drillhall.practice.folding import rebuild, refold_pictures
 from drillhall.practice.packets import Packet, ShowingView
 from drillhall.practice.reviewing import the_standing
-from drillhall.store.models.pictures import PictureRow
+from drillhall.store.models.pictures import LabelChangeRow, PictureRow
 from drillhall.store.models.practice import AnswerRow, BesideTallyRow, ShowingRow, SightRow, TallyRow
+from drillhall.store.queries import log
 from drillhall.store.queries.standing import sure_answers
 from drillhall.store.session import Store
 from tests.practice.playing import answers_to, play
@@ -92,6 +93,19 @@ def test_both_pictures_count_as_seen_and_nothing_else_is_touched(store: Store, h
         assert sure == sorted(sure_answers(db, hall.learner), key=repr) != []
         rebuild(db)
         assert folded(db) == after
+
+
+def test_a_corrected_label_of_the_picture_beside_judges_anew(sqlite_store: Store, quick_hall: SmallHall) -> None:
+    with sqlite_store.work() as db:
+        packet, learner = plan_later(db, quick_hall), quick_hall.learner
+        store_answers(db, learner, answers_to(packet, at=LATER), received_at=LATER + timedelta(hours=1))
+        shown = db.execute(select(ShowingRow.id, ShowingRow.picture_id, ShowingRow.beside_id).join(AnswerRow).distinct()).all()
+        beside = next(one.beside_id for one in shown if one.beside_id is not None)
+        db.add(LabelChangeRow(picture_id=beside, at=LATER + timedelta(days=1)))
+        db.flush()
+        touched = {one.id for one in shown if beside in (one.picture_id, one.beside_id)}
+        assert log.judged_anew(db, learner, since=LATER) == (1, len(touched))
+        assert log.judged_anew(db, quick_hall.stranger, since=LATER) == (0, 0)
 
 
 def test_a_picture_that_stood_beside_is_no_first_sight_afterwards(sqlite_store: Store, quick_hall: SmallHall) -> None:
