@@ -62,7 +62,7 @@ def test_errors_are_told_in_the_readers_language(hall: Hall) -> None:
     assert answer.status_code == 422
     assert "Paare zum Kennenlernen am Tag muss eine ganze Zahl sein, etwa 10." in answer.text
     told = visitor.get("/nowhere", headers={"Accept": "application/json"})
-    assert "Heute" in told.get_json()["sentence"]
+    assert "Prüfe die Adresse." in told.get_json()["sentence"]
 
 
 def test_values_are_escaped_and_markup_of_the_sentence_stays() -> None:

@@ -49,7 +49,8 @@ def test_another_persons_picture_and_none_at_all_are_alike(hall: Hall, public_id
             stranger.post(f"/my-pictures/{name}/{act}", {"for_good": "yes"}) for act in ("retire", "bring-back", "delete-files")
         ]
         assert {answer.status_code for answer in answers} == {404}
-        texts.append([answer.text for answer in answers])
+        # The mark of a form tells the second in which it was made.
+        texts.append([re.sub(r'(name="csrf_token" value=)"[^"]+"', r"\1", answer.text) for answer in answers])
     assert texts[0] == texts[1]
     assert rows(hall)[0].retired_at is None
 
