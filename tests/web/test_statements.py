@@ -2,23 +2,17 @@
 
 from __future__ import annotations
 
-import shutil
 from collections import Counter
-from collections.abc import Iterator, Mapping, Sequence
-from datetime import timedelta
-from pathlib import Path
+from collections.abc import Mapping, Sequence
 from typing import Any, Final
 
-import pytest
 from sqlalchemy import select
 
 from drillhall.store.models.pictures import PictureRow
 from drillhall.store.session import Store
 from tests import cast
-from tests.hall import MADE_AT
-from tests.visits import Hall, Visitor, open_hall
+from tests.visits import Hall, Visitor
 from tests.web.curating.curated import counted_statements
-from tests.web.full import fill_hall
 from tests.web.learner.test_drill import answers_to, send
 from tests.web.multiplied import multiply
 from tests.web.things import things_of
@@ -39,25 +33,14 @@ HERS = ("learner.", "pictures.", "sittings.", "privacy.", "weak_spots.own")
 """What begins like this is a learner's own: she is asked first."""
 
 
-@pytest.fixture
-def hall(built_hall: Path, tmp_path: Path) -> Iterator[Hall]:
-    folder = Path(shutil.copytree(built_hall, tmp_path / "hall"))
-    store = Store(f"sqlite:///{folder / 'hall.sqlite'}")
-    hall = open_hall(store, folder)
-    hall.clock.at = MADE_AT + timedelta(hours=1)
-    fill_hall(hall)
-    yield hall
-    store.close()
-
-
-def test_no_page_asks_more_often_of_a_fuller_hall(hall: Hall) -> None:
-    people = {kind: hall.enter(someone, known=True) for kind, someone in WHO_SEES.items()} | {"visitor": hall.visitor()}
-    things = things_of(hall, people["learner"], people["keeper"])
-    answers = answers_to(things["packet"], hall.clock().isoformat())
+def test_no_page_asks_more_often_of_a_fuller_hall(full_hall: Hall) -> None:
+    people = {kind: full_hall.enter(someone, known=True) for kind, someone in WHO_SEES.items()} | {"visitor": full_hall.visitor()}
+    things = things_of(full_hall, people["learner"], people["keeper"])
+    answers = answers_to(things["packet"], full_hall.clock().isoformat())
     assert send(people["learner"], answers[: len(answers) // 2]).status_code == 200
-    hall.app.view_functions[PLANTED] = lambda: _one_by_one(hall.store)
-    few = {endpoint: found for endpoint, path in _pages(hall, things).items() if (found := _asked(people, endpoint, path))}
-    with hall.store.work() as db:
+    full_hall.app.view_functions[PLANTED] = lambda: _one_by_one(full_hall.store)
+    few = {endpoint: found for endpoint, path in _pages(full_hall, things).items() if (found := _asked(people, endpoint, path))}
+    with full_hall.store.work() as db:
         multiply(db, COPIES)
     many = {endpoint: _asked({kind: people[kind]}, endpoint, path) for endpoint, (kind, path, _) in few.items()}
     assert len(few) > 140

@@ -16,11 +16,8 @@ from drillhall.store.models.pictures import PictureRow
 from tests import cast
 from tests.hall import MADE_AT
 from tests.visits import Hall, Visitor
-from tests.web.test_who_may import full_hall
 from tests.web.things import GROUP, things_of
 from tests.web.walking import all_rows, methods_of, path_of, rules_of
-
-__all__ = ["full_hall"]
 
 FOR_ANYBODY = {
     "static": "files of the program",

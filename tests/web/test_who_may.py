@@ -2,9 +2,6 @@
 
 from __future__ import annotations
 
-import shutil
-from collections.abc import Iterator
-from datetime import timedelta
 from pathlib import Path
 
 import pytest
@@ -12,9 +9,7 @@ import pytest
 from drillhall.store.session import Store
 from drillhall.web.who_may import ACTION_OF
 from tests import cast
-from tests.hall import MADE_AT
 from tests.visits import Hall, Visitor, open_hall
-from tests.web.full import fill_hall
 from tests.web.planned import learnt_elsewhere
 from tests.web.things import things_of as _things
 from tests.web.walking import all_rows, methods_of, path_of, rules_of
@@ -237,17 +232,6 @@ WHO_MAY: dict[str, frozenset[str]] = {
     "keeper.end_invitation": frozenset({"keeper"}),
     **dict.fromkeys(("keeper.sign_up", "keeper.set_least_age", "keeper.demand_second_step"), frozenset({"keeper"})),
 }
-
-
-@pytest.fixture
-def full_hall(built_hall: Path, tmp_path: Path) -> Iterator[Hall]:
-    folder = Path(shutil.copytree(built_hall, tmp_path / "hall"))
-    store = Store(f"sqlite:///{folder / 'hall.sqlite'}")
-    hall = open_hall(store, folder)
-    hall.clock.at = MADE_AT + timedelta(hours=1)
-    fill_hall(hall)
-    yield hall
-    store.close()
 
 
 def _everybody(hall: Hall) -> dict[str, Visitor]:
