@@ -22,7 +22,7 @@ from drillhall.practice.asks import stored_ask
 from drillhall.practice.days import day_begins, local_day
 from drillhall.practice.left import pictures_left
 from drillhall.practice.needs import PairNeeds, the_needs
-from drillhall.practice.planning import DrillPlan, plan_for, why_short
+from drillhall.practice.planning import DrillPlan, plan_for
 from drillhall.store.models.people import AccountRow
 from drillhall.store.models.practice import DrillRow, RoundRow, ShowingRow
 from drillhall.store.queries import log
@@ -51,7 +51,7 @@ def start_drill(db: Session, account_id: int, *, drill_id: str, at: datetime) ->
     if not plan.pairs and plan.without_pictures:
         raise Conflict(say("Your pairs have no pictures that you may be shown. Take another set, or add pictures of your own."))
     if not plan.rounds:
-        raise Conflict(why_short(plan) or say("There is nothing to drill yet. Take a pair set from the shelf first."))
+        raise Conflict(say("There is nothing to drill yet. Take a pair set from the shelf first."))
     built = _build(db, account, plan, now=at, today=today)
     drill = DrillRow(
         id=drill_id,

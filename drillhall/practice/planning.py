@@ -14,29 +14,24 @@ from sqlalchemy.orm import Session
 from drillhall.core.memory import Parameters, due_day
 from drillhall.core.pairs import settled_standing
 from drillhall.core.rounds import plan_drill
-from drillhall.core.rounds.enough import rests
 from drillhall.core.rounds.plan import is_cut_short
 from drillhall.core.rounds.spare import plan_spare
 from drillhall.core.stages import StagePictures, can_ask, held_by_any, reached
 from drillhall.core.values import DrillWish, Memory, Outing, PairToday, PlannedRound
 from drillhall.practice.assigned import AssignedToHer, the_assigned
+from drillhall.practice.few_pictures import Looks, Stages, pictures_for, why_short
 from drillhall.practice.remembering import memory_of, parameters_of
 from drillhall.practice.skill import Skill, skill_for_planning
 from drillhall.store.models.people import AccountRow
 from drillhall.store.models.practice import MemoryRow
 from drillhall.store.queries import lately
 from drillhall.store.queries import learner as reading
-from drillhall.words import say
 
 USUAL_SECONDS = 12.0
 FEW_ANSWERS = 12
 QUICKEST_SECONDS, SLOWEST_SECONDS = 4.0, 45.0
 READING_SECONDS = 4.0
 """What a learner takes to read what is said after an answer; from memory, not measured."""
-
-Stages = tuple[StagePictures, ...]
-Looks = Mapping[int, Mapping[reading.Look, int]]
-"""For each catalogue, on how many pictures its forms look how."""
 
 MOST_AGAIN = 45
 """So many pictures, about, a further drill on one day holds at most: a quick learner's minutes would make it far longer."""
@@ -58,12 +53,13 @@ class DrillPlan:
     """Today's drill before a picture is chosen: its rounds, the pairs it chose from, and whose lore each pair is read in.
 
     `spares` are played only where others end early; `without_pictures` counts pairs left out, since a form of theirs has no picture
-    that she may be shown; `cut_short`: the drill is shorter than she wished, since its pairs have no more pictures.
+    that she may be shown; `short`: why the drill is shorter than she wished, or asks what it asked today, where that is for want of
+    pictures.
     """
 
     rounds: tuple[PlannedRound, ...]
     spares: tuple[PlannedRound, ...]
-    cut_short: bool
+    short: str
     pairs: Mapping[int, PairToday]
     without_pictures: int
     catalogues: Mapping[int, int]
@@ -89,7 +85,8 @@ def plan_for(db: Session, account: AccountRow, *, today: date) -> DrillPlan:
     taken = _with_pictures(every, looks, stages)
     shown, recent = lately.shown_on(db, account.id, today), _recent(lately.recent_pictures(db, account.id))
     today_count = Counter(pair_id for pair_id, _ in {(one.pair_id, one.round_id) for one in shown})
-    relatives, parameters, pictures = _relatives(taken), parameters_of(db, account.id), _pictures_left(taken, looks, stages, shown)
+    relatives, parameters = _relatives(taken), parameters_of(db, account.id)
+    pictures, anew = pictures_for(taken, looks, stages, shown)
     pairs = {
         row.id: replace(
             _pair_today(row, place, skill, pictures[row.id]),
@@ -104,12 +101,11 @@ def plan_for(db: Session, account: AccountRow, *, today: date) -> DrillPlan:
     }
     pace = the_pace(lately.recent_seconds(db, account.id))
     wish = _wish(account, pace, again=bool(today_count))
-    seed = f"{account.id} {today.isoformat()} {sum(today_count.values())}"
-    rounds, spares = _rounds_and_spares(list(pairs.values()), wish, assigned.outings, today=today, seed=seed)
+    rounds, spares = _rounds_and_spares(account, list(pairs.values()), wish, assigned.outings, begun=today_count.total(), today=today)
     return DrillPlan(
         rounds=rounds,
         spares=spares,
-        cut_short=is_cut_short(rounds, wish),
+        short=why_short(pairs, rounds, anew=anew, cut_short=is_cut_short(rounds, wish)),
         pairs=pairs,
         without_pictures=len(every) - len(taken),
         catalogues={row.id: row.catalogue_id for _, row in taken},
@@ -121,26 +117,10 @@ def plan_for(db: Session, account: AccountRow, *, today: date) -> DrillPlan:
     )
 
 
-def why_short(plan: DrillPlan) -> str:
-    """Return why a drill is shorter than was wished for, or why there is none, where that is for want of pictures; else nothing."""
-    if plan.pairs and all(rests(pair) for pair in plan.pairs.values()):
-        return say("Every picture of your pairs was shown today: they rest until tomorrow.")
-    if not plan.cut_short:
-        return ""
-    there: dict[int, int] = {}
-    for pair in (plan.pairs[planned.pair_id] for planned in plan.rounds):
-        for form_id, count in zip((pair.first_form_id, pair.second_form_id), pair.pictures or (), strict=False):
-            there[form_id] = max(count, there.get(form_id, 0))
-    return say(
-        "Shorter than you set: {n} pictures are all there are of these pairs for today, and more rounds would ask some of them twice.",
-        n=sum(there.values()),
-    )
-
-
 def _rounds_and_spares(
-    pairs: Sequence[PairToday], wish: DrillWish, outings: Sequence[Outing], *, today: date, seed: str
+    account: AccountRow, pairs: Sequence[PairToday], wish: DrillWish, outings: Sequence[Outing], *, begun: int, today: date
 ) -> tuple[tuple[PlannedRound, ...], tuple[PlannedRound, ...]]:
-    dice = random.Random(seed)
+    dice = random.Random(f"{account.id} {today.isoformat()} {begun}")
     rounds = plan_drill(pairs, wish, today=today, dice=dice, outings=outings)
     return rounds, plan_spare(rounds, pairs, wish, today=today, dice=dice, outings=outings)
 
@@ -214,23 +194,6 @@ def _with_pictures(
         for place, row in taken
         if _forms(row) <= {look.form_id for look in looks[row.catalogue_id] if held_by_any(stages[row.id], look.pose, look.distance)}
     ]
-
-
-def _pictures_left(
-    taken: Sequence[tuple[int, reading.TakenPair]], looks: Looks, stages: Mapping[int, Stages], shown: Sequence[lately.ShownOn]
-) -> dict[int, tuple[int, int]]:
-    """Return of each pair how many pictures of its first form, and of its second, its rounds of the day have left to show."""
-    there: dict[tuple[int, int], list[tuple[reading.Look, int]]] = defaultdict(list)
-    for catalogue_id, of_forms in looks.items():
-        for look, count in of_forms.items():
-            there[catalogue_id, look.form_id].append((look, count))
-    gone = Counter((pair_id, form_id) for pair_id, form_id, _ in {(one.pair_id, one.form_id, one.picture_id) for one in shown})
-
-    def left(row: reading.TakenPair, form_id: int) -> int:
-        held = sum(count for look, count in there[row.catalogue_id, form_id] if held_by_any(stages[row.id], look.pose, look.distance))
-        return max(0, held - gone[row.id, form_id])
-
-    return {row.id: (left(row, row.first_form_id), left(row, row.second_form_id)) for _, row in taken}
 
 
 def _forms(row: reading.TakenPair) -> set[int]:

@@ -28,7 +28,7 @@ from drillhall.practice.logged import logged_rounds
 from drillhall.practice.lore import lore_of_pairs
 from drillhall.practice.needs import list_fresh
 from drillhall.practice.packets import DrillEnd, Explained, MixedUp, PictureView, RoundEnded
-from drillhall.practice.planning import DrillPlan, plan_for, why_short
+from drillhall.practice.planning import DrillPlan, plan_for
 from drillhall.practice.playing import WHY_WORDS
 from drillhall.practice.reader import Reader, reader_of
 from drillhall.practice.remembering import memory_of, parameters_of
@@ -123,7 +123,7 @@ def the_today(db: Session, account_id: int, *, now: datetime) -> TodayPage:
         minutes=max(1, round(pictures * plan.pace.showing_seconds / 60)),
         open_drill=current.id if current is not None and left else "",
         left=left,
-        short=why_short(plan),
+        short=plan.short,
         look_again=_look_again(db, account, today=today, now=now),
         coming=_coming(plan, account, today),
         has_sets=has_sets,
