@@ -82,8 +82,15 @@ class Store:
 
 
 def if_not_kept(db: Session, undo: Callable[[], None]) -> None:
-    """Call `undo` if the work of this session is rolled back, even where the commit itself fails; for what lies outside the database."""
-    event.listen(db, "after_rollback", lambda _: _outside(undo), once=True)
+    """Call `undo` if the work of this session is rolled back, even where the commit itself fails; for what lies outside the database.
+
+    Where a PostgreSQL went away while it was told to commit, nobody knows whether it did. Then `undo` is not called, lest what was kept
+    loses what belongs to it: if it was not, something is left behind, which a sweep finds.
+    """
+    told: list[bool] = []
+    if db.get_bind().dialect.name != "sqlite":
+        event.listen(db.connection(), "commit", lambda _: told.append(True))
+    event.listen(db, "after_rollback", lambda _: None if told else _outside(undo), once=True)
 
 
 def once_kept(db: Session, do: Callable[[], None]) -> None:

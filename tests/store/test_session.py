@@ -6,8 +6,10 @@ import sqlite3
 import threading
 from datetime import UTC, datetime
 
+import psycopg
 import pytest
 from sqlalchemy import select, text
+from sqlalchemy.engine.interfaces import DBAPIConnection
 from sqlalchemy.orm import Session
 
 from drillhall.errors import Conflict, Overtaken, Unavailable
@@ -39,6 +41,37 @@ def test_an_error_in_work_leaves_nothing_behind(store: Store) -> None:
     with pytest.raises(ZeroDivisionError), store.work() as db:
         breaks(db)
     assert setting(store, "colour") is None
+
+
+def test_work_that_fails_takes_back_what_lies_outside(store: Store) -> None:
+    undone: list[str] = []
+
+    def breaks(db: Session) -> None:
+        session.if_not_kept(db, lambda: undone.append("files"))
+        raise ZeroDivisionError
+
+    with pytest.raises(ZeroDivisionError), store.work() as db:
+        breaks(db)
+    assert undone == ["files"]
+
+
+def test_a_commit_of_which_nothing_is_known_leaves_what_may_belong_to_it(postgresql_store: Store, monkeypatch: pytest.MonkeyPatch) -> None:
+    undone: list[str] = []
+    commit = postgresql_store.engine.dialect.do_commit
+
+    def commits_and_goes(connection: DBAPIConnection) -> None:
+        commit(connection)
+        raise psycopg.OperationalError("server closed the connection unexpectedly")
+
+    def keeps(db: Session) -> None:
+        session.if_not_kept(db, lambda: undone.append("files"))
+        db.add(SettingRow(key="colour", value="grey"))
+        monkeypatch.setattr(postgresql_store.engine.dialect, "do_commit", commits_and_goes)
+
+    with pytest.raises(Unavailable), postgresql_store.work() as db:
+        keeps(db)
+    assert setting(postgresql_store, "colour") == "grey"
+    assert undone == []
 
 
 def test_what_is_changed_while_looking_is_not_kept(store: Store) -> None:
