@@ -15,10 +15,8 @@ from drillhall.web.who_may import ACTION_OF
 from tests import cast
 from tests.hall import MADE_AT
 from tests.visits import Hall, Visitor
-from tests.web.test_who_may import WHO_MAY, full_hall
+from tests.web.test_who_may import WHO_MAY
 from tests.web.walking import methods_of, path_of, rules_of
-
-__all__ = ["full_hall"]
 
 DUE = "/second-step?demanded=yes"
 
