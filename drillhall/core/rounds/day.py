@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 from datetime import date, timedelta
 from typing import TYPE_CHECKING, Final
 
-from drillhall.core.rounds.enough import PicturesLeft, rests
+from drillhall.core.rounds.enough import first_showings, rests
 from drillhall.core.rounds.outings import OUTING_WEIGHT, new_needed, pairs_ahead
 from drillhall.core.values import DrillWish, Outing, PairToday, Why
 from drillhall.errors import Invalid
@@ -153,7 +153,7 @@ class Day:
 
     def first_showings(self, pair: PairToday) -> int:
         """Return how many pictures the pair's first round shows."""
-        return PicturesLeft().first(pair, self.showings)
+        return first_showings(pair, self.showings)
 
     def why(self, pair: PairToday) -> Why:
         """Return why the pair's first round is in the drill."""

@@ -17,13 +17,18 @@ def rests(pair: PairToday) -> bool:
     return pair.pictures is not None and min(pair.pictures) < 1
 
 
+def first_showings(pair: PairToday, wished: int) -> int:
+    """Return how many pictures a pair's first round shows: as many as are wished for, or all there are; every pair has one."""
+    return wished if pair.pictures is None else min(wished, sum(pair.pictures))
+
+
 class PicturesLeft:
     """What a drill has left to show of each form while its rounds are given out.
 
     A round takes half its pictures from either form, as its throws do in the mean. Pairs that share a form share its pictures.
 
     >>> left, pair = PicturesLeft(), PairToday(1, 10, 11, pictures=(4, 4))
-    >>> left.take(pair, left.first(pair, 3))
+    >>> left.take(pair, first_showings(pair, 3))
     >>> left.take(pair, left.further(pair, 3))
     >>> left.further(pair, 3)
     2
@@ -31,10 +36,6 @@ class PicturesLeft:
 
     def __init__(self) -> None:
         self._halves: Counter[int] = Counter()
-
-    def first(self, pair: PairToday, showings: int) -> int:
-        """Return how many pictures a pair's first round shows: as many as are wished for, or all there are; every pair has one."""
-        return showings if pair.pictures is None else min(showings, sum(pair.pictures))
 
     def further(self, pair: PairToday, showings: int) -> int:
         """Return how many pictures a further round may show, at most as many as wished for; 0 where there are too few for one."""

@@ -55,7 +55,8 @@ class PairToday:
     due_day None for a pair never rated; mixup_rate: her estimated chance of a mix-up over both directions;
     recent_pictures: pictures of this pair lately, each drill since counting 0.93 of the next;
     rounds_today: rounds already given today; after: pairs that should be met before this one; own: she has sent pictures of both forms;
-    pictures: of the first form and of the second, how many she may be shown that no round of the pair has shown today; None: without end.
+    pictures: of the first form and of the second, how many she may be shown that no round of the pair has shown today, or at all once
+    no pair has any left; None: without end.
     """
 
     pair_id: int
