@@ -67,9 +67,7 @@ def from_json(received_at: datetime) -> tuple[list[NewAnswer], list[Refused]]:
 
 def _one_from_json(one: dict[str, Any], received_at: datetime) -> NewAnswer:
     """Read one answer, or refuse it naming the field."""
-    ahead = timedelta(0)
-    if one.get("phone_now") is not None:
-        ahead = _instant(_typed(one, "phone_now", str), "phone_now") - received_at
+    at = _instant(_typed(one, "at", str), "at")
     return NewAnswer(
         id=_typed(one, "id", str),
         showing=_whole(one, "showing"),
@@ -78,9 +76,21 @@ def _one_from_json(one: dict[str, Any], received_at: datetime) -> NewAnswer:
         sure=_typed(one, "sure", str) if one.get("sure") else None,
         seconds=_seconds(one),
         hint=bool(one.get("hint", False)),
-        at=_instant(_typed(one, "at", str), "at"),
-        clock_ahead=ahead,
+        at=at,
+        clock_ahead=_ahead(one, at, received_at),
     )
+
+
+def _ahead(one: dict[str, Any], at: datetime, received_at: datetime) -> timedelta:
+    """Return how far the device's clock runs ahead, nothing where it does not say; it must leave a time when it is taken off `at`."""
+    if one.get("phone_now") is None:
+        return timedelta(0)
+    ahead = _instant(_typed(one, "phone_now", str), "phone_now") - received_at
+    try:
+        at - ahead
+    except OverflowError:
+        raise _no_time("phone_now") from None
+    return ahead
 
 
 def _typed(one: dict[str, Any], field: str, *types: type) -> Any:
@@ -111,5 +121,9 @@ def _instant(text: str, field: str) -> datetime:
         instant = None
     # A day from either end of the calendar cannot be moved to another zone.
     if instant is None or instant.tzinfo is None or not 2 <= instant.year <= 9998:
-        raise Invalid(say("A time must be written like 2031-05-01T08:00:00+00:00, with its zone."), field=field)
+        raise _no_time(field)
     return instant
+
+
+def _no_time(field: str) -> Invalid:
+    return Invalid(say("A time must be written like 2031-05-01T08:00:00+00:00, with its zone."), field=field)

@@ -246,6 +246,15 @@ def test_an_answer_from_a_clock_a_day_ahead_is_put_right(hall: Hall, learner: Vi
     assert row.phone_at == tomorrow
 
 
+@pytest.mark.parametrize(("at", "phone_now"), [("0002-01-01", "9998-12-01"), ("9998-12-01", "0002-01-01")])
+def test_two_times_that_no_clock_can_have_are_refused_alone(hall: Hall, learner: Visitor, at: str, phone_now: str) -> None:
+    answers = answers_to(begin(learner), hall.clock().isoformat())[:2]
+    answers[0] |= {"at": f"{at}T00:00:00+00:00", "phone_now": f"{phone_now}T00:00:00+00:00"}
+    told = send(learner, answers).get_json()
+    assert [one["id"] for one in told["refused"]] == [answers[0]["id"]]
+    assert told["stored"] == [answers[1]["id"]]
+
+
 def test_reading_the_pages_of_a_drill_writes_nothing(hall: Hall, learner: Visitor) -> None:
     packet = begin(learner)
     before = [count(hall, table) for table in (AnswerRow, SightRow, TallyRow)]
