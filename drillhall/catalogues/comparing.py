@@ -3,15 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Collection, Iterable, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 from sqlalchemy.orm import Session
 
 from drillhall.catalogues.folder import Folder, FolderCatalogue, FolderPicture
+from drillhall.catalogues.names import Names
 from drillhall.catalogues.permission import with_unsaid, with_words_of
 from drillhall.catalogues.writing.stored import StoredPicture, find_catalogue_id, list_stored_pictures, stored_catalogue
-from drillhall.words import Said, say
+from drillhall.words import Said, joined, say
 
 IsKept = Callable[[StoredPicture, bytes], bool]
 """Whether bytes are one of the files that the hall keeps of a picture, so that they are no new picture."""
@@ -22,18 +23,26 @@ SHOWN = 8
 
 @dataclass(frozen=True, slots=True)
 class PartChanges:
-    """What changes in one part of a catalogue: names added, changed, retired; how many are left as they are."""
+    """What changes in one part of a catalogue: keys added, changed, retired; how many are left as they are.
+
+    `names` is what readers call those that are not left, by key; what is not there is told by its key.
+    """
 
     part: Said
     added: tuple[str, ...] = ()
     changed: tuple[str, ...] = ()
     retired: tuple[str, ...] = ()
     left: int = 0
+    names: Mapping[str, str] = field(default_factory=dict)
 
     @property
     def is_nothing(self) -> bool:
         """Whether all is left as it is."""
         return not (self.added or self.changed or self.retired)
+
+    def told(self, keys: Iterable[str]) -> Said:
+        """Return some of its things by their names, as a page tells them."""
+        return joined(", ", [self.names.get(key, key) for key in keys])
 
     @property
     def line(self) -> str:
@@ -94,16 +103,18 @@ def _fresh_files(db: Session, folder: Folder, catalogue_id: int, is_kept: IsKept
 
 
 def _parts(old: FolderCatalogue, new: FolderCatalogue, *, fresh: frozenset[str]) -> tuple[PartChanges, ...]:
+    names = Names(new, old)
     return (
-        _part(say("catalogue"), {old.key: _head(old, new)} if old.title else {}, {new.key: _head(new, old)}),
-        _part(say("traits"), _by_key(old.traits), _by_key(new.traits)),
-        _part(say("forms", ctx="of a catalogue"), _by_key(old.forms), _by_key(new.forms)),
-        _part(say("pairs"), _by_key(old.pairs), _by_key(new.pairs)),
-        _part(say("pair sets"), _by_key(old.sets), _by_key(new.sets)),
+        _part(say("catalogue"), {old.key: _head(old, new)} if old.title else {}, {new.key: _head(new, old)}, lambda _: new.title),
+        _part(say("traits"), _by_key(old.traits), _by_key(new.traits), names.trait),
+        _part(say("forms", ctx="of a catalogue"), _by_key(old.forms), _by_key(new.forms), names.form),
+        _part(say("pairs"), _by_key(old.pairs), _by_key(new.pairs), names.pair_of_key),
+        _part(say("pair sets"), _by_key(old.sets), _by_key(new.sets), names.pair_set),
         _part(
             say("pictures"),
             {picture.file: picture for picture in old.pictures},
             {picture.file: picture for picture in new.pictures},
+            str,
             fresh=fresh,
         ),
     )
@@ -120,16 +131,20 @@ def _names(catalogue: FolderCatalogue) -> list[list[str]]:
     return [*([item.key for item in part] for part in parts), [picture.file for picture in catalogue.pictures]]
 
 
-def _part(name: Said, old: Mapping[str, Any], new: Mapping[str, Any], *, fresh: frozenset[str] = frozenset()) -> PartChanges:
+def _part(
+    name: Said,
+    old: Mapping[str, Any],
+    new: Mapping[str, Any],
+    told: Callable[[str], str],
+    *,
+    fresh: frozenset[str] = frozenset(),
+) -> PartChanges:
     both = [key for key in new if key in old]
+    added = tuple(key for key in new if key not in old)
     changed = tuple(key for key in both if old[key] != new[key] or key in fresh)
-    return PartChanges(
-        part=name,
-        added=tuple(key for key in new if key not in old),
-        changed=changed,
-        retired=tuple(key for key in old if key not in new),
-        left=len(both) - len(changed),
-    )
+    retired = tuple(key for key in old if key not in new)
+    names = {key: told(key) for key in (*added, *changed, *retired)}
+    return PartChanges(part=name, added=added, changed=changed, retired=retired, left=len(both) - len(changed), names=names)
 
 
 def _by_key(items: Iterable[Any]) -> dict[str, Any]:

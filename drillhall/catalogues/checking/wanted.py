@@ -2,34 +2,38 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from typing import Final
 
 from drillhall.catalogues.folder import PICTURES_FILE, PICTURES_FOLDER, Folder, FolderCatalogue, FolderForm, FolderPicture
+from drillhall.catalogues.names import Names
+from drillhall.core.term_words import POSES, SEEN_FROM, SETTINGS
 from drillhall.core.terms import PARTS
 from drillhall.core.traits import TELLS_BITS, chance_of_count, chance_of_word, fill_chances, information_bits
 from drillhall.core.values import Chances
 from drillhall.core.wanted import AIM, FEW, HELD_OUT, PORTRAITS, FormWanted, Held, views_wanted, wanted_of
 from drillhall.errors import Invalid
-from drillhall.words import Said, joined, listed, say, say_n
+from drillhall.words import Said, joined, say, say_n
 
 _LACKING: Final = {
-    "orientation": say("Form {form}: no practice picture with orientation {words}, of which {other} has some."),
-    "pose": say("Form {form}: no practice picture with pose {words}, of which {other} has some."),
-    "setting": say("Form {form}: no practice picture with setting {words}, of which {other} has some."),
-    "plumage": say("Form {form}: no practice picture with plumage {words}, of which {other} has some."),
+    "orientation": say("{form}: no practice picture seen {words}, of which {other} has some."),
+    "pose": say("{form}: no practice picture with pose {words}, of which {other} has some."),
+    "setting": say("{form}: no practice picture with setting {words}, of which {other} has some."),
+    "plumage": say("{form}: no practice picture with plumage {words}, of which {other} has some."),
 }
+_WORDS: Final[Mapping[str, Mapping[str, Said]]] = {"orientation": SEEN_FROM, "pose": POSES, "setting": SETTINGS}
 
 
 def list_wanted(folder: Folder) -> tuple[str, ...]:
     """Return what a folder still wants, sentence by sentence, the most needed first."""
     catalogue = folder.catalogue
+    names = Names(catalogue)
     return (
         *_files(folder),
         *_private(catalogue),
-        *_pictures(catalogue),
-        *_pairs(catalogue),
-        *_views(catalogue),
+        *_pictures(catalogue, names),
+        *_pairs(catalogue, names),
+        *_views(catalogue, names),
         *_marks(catalogue),
         *_parts(catalogue),
     )
@@ -73,29 +77,28 @@ def _held(catalogue: FolderCatalogue) -> tuple[Held, ...]:
     )
 
 
-def _pictures(catalogue: FolderCatalogue) -> Iterator[str]:
+def _pictures(catalogue: FolderCatalogue, names: Names) -> Iterator[str]:
     for wanted in wanted_of([form.key for form in catalogue.forms], [], _held(catalogue)):
-        yield from _of_form(wanted)
+        yield from _of_form(wanted, names.form(wanted.form))
 
 
-def _of_form(wanted: FormWanted) -> Iterator[str]:
-    form = wanted.form
-    held = say_n("Form {form}: {n} practice picture", "Form {form}: {n} practice pictures", wanted.practice, form=form)
+def _of_form(wanted: FormWanted, form: str) -> Iterator[str]:
+    held = say_n("{form}: {n} practice picture", "{form}: {n} practice pictures", wanted.practice, form=form)
     if wanted.is_few:
         yield say("{held}; fewer than {few} are learnt by heart. Aim for {aim}.", held=held, few=FEW, aim=AIM)
     elif wanted.practice_wanted:
         yield say("{held}. Aim for {aim}.", held=held, aim=AIM)
     if wanted.portraits_wanted:
-        yield say("Form {form}: {count} of {all} portraits.", form=form, count=wanted.portraits, all=PORTRAITS)
+        yield say("{form}: {count} of {all} portraits.", form=form, count=wanted.portraits, all=PORTRAITS)
     if wanted.held_out_wanted:
-        yield say("Form {form}: {count} of {all} held-out pictures, which tests need.", form=form, count=wanted.held_out, all=HELD_OUT)
+        yield say("{form}: {count} of {all} held-out pictures, which tests need.", form=form, count=wanted.held_out, all=HELD_OUT)
 
 
-def _views(catalogue: FolderCatalogue) -> Iterator[str]:
+def _views(catalogue: FolderCatalogue, names: Names) -> Iterator[str]:
     """A view, pose or setting that only one form of a pair is seen in gives the answer away."""
     for one in views_wanted([pair.forms for pair in catalogue.pairs], _held(catalogue)):
-        words = ", ".join(one.words)
-        yield _LACKING[one.view].filled(form=one.form, words=words, other=one.other)
+        words = joined(", ", [_WORDS.get(one.view, {}).get(word, word) for word in one.words])
+        yield _LACKING[one.view].filled(form=names.form(one.form), words=words, other=names.form(one.other))
 
 
 def _marks(catalogue: FolderCatalogue) -> Iterator[str]:
@@ -103,9 +106,9 @@ def _marks(catalogue: FolderCatalogue) -> Iterator[str]:
     used = {trait for form in catalogue.forms for trait in (*form.traits, *form.measures)}
     for trait in catalogue.traits:
         if trait.key not in used:
-            yield say("Trait {trait}: no form says how often it shows it.", trait=trait.key)
+            yield say("Trait {trait}: no form says how often it shows it.", trait=trait.label or trait.key)
         elif trait.states and trait.key not in marked and catalogue.pictures:
-            yield say("Trait {trait}: marked on no picture, so “where do I look?” cannot point at it.", trait=trait.key)
+            yield say("Trait {trait}: marked on no picture, so “where do I look?” cannot point at it.", trait=trait.label or trait.key)
 
 
 def _parts(catalogue: FolderCatalogue) -> Iterator[str]:
@@ -113,12 +116,12 @@ def _parts(catalogue: FolderCatalogue) -> Iterator[str]:
         if trait.part and trait.part not in PARTS:
             yield say(
                 "Trait {trait}: the part {part} is a word of your own; other programs will read “unspecified part”.",
-                trait=trait.key,
+                trait=trait.label or trait.key,
                 part=trait.part,
             )
 
 
-def _pairs(catalogue: FolderCatalogue) -> Iterator[str]:
+def _pairs(catalogue: FolderCatalogue, names: Names) -> Iterator[str]:
     forms = {form.key: form for form in catalogue.forms}
     for pair in catalogue.pairs:
         first, second = (forms.get(key) for key in pair.forms)
@@ -126,7 +129,7 @@ def _pairs(catalogue: FolderCatalogue) -> Iterator[str]:
             continue
         worth = [_bits(catalogue, first, second, key) for key in first.traits.keys() & second.traits.keys()]
         if not any(bits >= TELLS_BITS for bits in worth):
-            yield say("Pair {forms}: no trait tells the two apart, so a miss cannot be explained.", forms=listed(pair.forms))
+            yield say("{pair}: no trait tells the two apart, so a miss cannot be explained.", pair=names.pair(pair.forms))
 
 
 def _bits(catalogue: FolderCatalogue, first: FolderForm, second: FolderForm, trait: str) -> float:

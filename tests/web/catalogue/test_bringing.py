@@ -51,8 +51,8 @@ def test_a_zip_is_looked_at_first_and_changes_nothing(hall: Hall, steward: Visit
     assert re.fullmatch(r"/catalogues/staged/[0-9a-f]{32}", answer.location)
     page = steward.get(answer.location)
     assert page.status_code == 200
-    assert "3 to add" in page.text
-    assert "Form lesser: 1 practice picture;" in page.text
+    assert "3 to add: Lesser Oozer (adult), Greater Oozer (adult), Pale Oozer." in page.text
+    assert "Lesser Oozer (adult): 1 practice picture;" in page.text
     assert all(sentence[:30] in page.text for sentence in cautions("bird", "upload"))
     assert count(hall, CatalogueRow) == 0
 
