@@ -168,3 +168,47 @@ def test_mail_needs_an_address_to_lead_to_and_the_demo_hall_sends_none() -> None
     assert "by which address" in read_settings(told).why_no_mail
     assert read_settings(told | {"DRILLHALL_PUBLIC_URL": "https://hall.example"}).why_no_mail == ""
     assert read_settings(told, demo=True).mail is None
+
+
+SECRET = "0123456789abcdef" * 4
+
+
+def test_the_secret_comes_from_a_file_and_is_not_shown(tmp_path: Path) -> None:
+    file = tmp_path / "secret"
+    file.write_text(f"{SECRET}\n")
+    for mode in (0o600, 0o400, 0o440, 0o640):
+        file.chmod(mode)
+        settings = read_settings(HOME | {"DRILLHALL_SECRET_FILE": str(file)})
+        assert (settings.secret, settings.secret_file) == (SECRET, file)
+    assert SECRET not in repr(settings)
+    assert read_settings(HOME | {"DRILLHALL_SECRET_FILE": "/not/there"}, demo=True).secret == "", "a demo hall has its own"
+
+
+@pytest.mark.parametrize(
+    ("held", "mode", "why"),
+    [
+        (None, 0, "cannot be read .No such file"),
+        (f"{SECRET}\n", 0o644, "open to other accounts"),
+        (f"{SECRET}\n", 0o660, "open to other accounts"),
+        ("tooshort\n", 0o600, "one line of 43 to 1024"),
+        ("", 0o600, "one line"),
+        (f"{SECRET}\n{SECRET}\n", 0o600, "one line"),
+        (f"{SECRET[:40]} and more", 0o600, "without a space"),
+        ("é" * 43, 0o600, "one line"),
+        ("x" * 1025, 0o600, "one line"),
+    ],
+)
+def test_a_secret_that_is_none_or_is_no_secret_is_refused_without_telling_it(tmp_path: Path, held: str | None, mode: int, why: str) -> None:
+    file = tmp_path / "secret"
+    if held is not None:
+        file.write_text(held, encoding="utf-8")
+        file.chmod(mode)
+    with pytest.raises(Invalid, match=why) as caught:
+        read_settings(HOME | {"DRILLHALL_SECRET_FILE": str(file)})
+    assert caught.value.field == "DRILLHALL_SECRET_FILE"
+    assert not held or held.strip() not in caught.value.sentence
+
+
+def test_a_folder_is_no_secret(tmp_path: Path) -> None:
+    with pytest.raises(Invalid, match="cannot be read"):
+        read_settings(HOME | {"DRILLHALL_SECRET_FILE": str(tmp_path)})

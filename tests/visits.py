@@ -12,12 +12,13 @@ from flask import Flask
 from flask.testing import FlaskClient
 from werkzeug.test import TestResponse
 
+from drillhall.acts.settle_secret import settle_secret
 from drillhall.config import Settings
 from drillhall.people import accounts, links
 from drillhall.people.person import Person, Preferences
 from drillhall.pictures.storage import FolderStorage
 from drillhall.store.session import Store
-from drillhall.web.app import make_app, secret_key
+from drillhall.web.app import make_app
 from drillhall.web.session import cookie_name
 from tests.cast import LEARNER, Someone
 
@@ -117,7 +118,7 @@ def _app_like_the_last(told: Settings, store: Store, storage: FolderStorage) -> 
     app = copy(_FIRST[0])
     app.config, app.view_functions = copy(app.config), dict(app.view_functions)
     app.extensions = app.extensions | {"drillhall.settings": told, "drillhall.store": store, "drillhall.storage": storage}
-    app.secret_key = secret_key(store)
+    app.secret_key = settle_secret(store)
     with app.app_context():
         app.config["SESSION_COOKIE_NAME"] = cookie_name("form")
     return app

@@ -5,13 +5,13 @@ from __future__ import annotations
 import os
 import shutil
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 from pathlib import Path
 from typing import Final
 
 from drillhall.errors import DrillhallError
-from drillhall.people import hall
+from drillhall.people import hall, secret
 from drillhall.pictures.storage import Elsewhere, Storage, orphans
 from drillhall.post import jobs, outbox
 from drillhall.post.sending import MailServer, NotSent, reach
@@ -54,7 +54,8 @@ class Finding:
 
 @dataclass(frozen=True, slots=True)
 class Patient:
-    """A hall to look over; `server` is None where it sends no mail, and `why_no_mail` says why; `file` is its database, if a file."""
+    """A hall to look over; `server` is None where it sends no mail, and `why_no_mail` says why; `file` is its database, if a file;
+    `secret` is what `secret_file` holds, if one is named."""
 
     store: Store
     storage: Storage
@@ -62,6 +63,8 @@ class Patient:
     file: Path | None
     server: MailServer | None
     why_no_mail: str
+    secret: str = field(default="", repr=False)
+    secret_file: Path | None = None
 
 
 def examine(hall_of: Patient, *, at: datetime) -> tuple[Finding, ...]:
@@ -73,6 +76,7 @@ def examine(hall_of: Patient, *, at: datetime) -> tuple[Finding, ...]:
         ("storage", lambda: _storage(hall_of.storage)),
         ("pictures", lambda: _pictures(hall_of.store, hall_of.storage)),
         ("folder", lambda: _folder(hall_of.folder, hall_of.file)),
+        ("secret", lambda: _secret(hall_of)),
         ("disk", lambda: _disk(hall_of.folder)),
         ("backup", lambda: _backup(hall_of.store, at)),
         ("mail", lambda: _mail(hall_of, at)),
@@ -154,6 +158,18 @@ def _folder(folder: Path, file: Path | None) -> tuple[str, str]:
     if os.name == "posix" and (mode := folder.stat().st_mode & 0o077):
         return WRONG, f"{folder} is open to other accounts of this machine (mode {mode:03o} beyond its owner). Shut it: chmod 700."
     return WELL, f"{folder} is its owner's alone, and can be written."
+
+
+def _secret(hall_of: Patient) -> tuple[str, str]:
+    with hall_of.store.look() as db:
+        secret.check(db, hall_of.secret)
+        is_in_database = secret.is_in_database(db)
+    file = hall_of.secret_file
+    if file is None:
+        return WELL, f"The hall's secret lies in its database{', and so in its backups' if is_in_database else ' once it was opened'}."
+    if file.is_relative_to(hall_of.folder):
+        return MIND, f"The hall's secret lies in {file}: whoever copies that folder has both. Put it elsewhere."
+    return WELL, f"The hall's secret lies in {file}, apart from database and backups."
 
 
 def _disk(folder: Path) -> tuple[str, str]:

@@ -20,13 +20,15 @@ from drillhall.cli.progress import progress
 def backup(file: Path, data: Path | None) -> None:
     """Write the whole hall into FILE, which must not be there yet: everybody's answers, every picture, every setting.
 
-    The hall may be open meanwhile. Keep the file as you keep the hall: it holds what its people have said, and its secrets.
+    The hall may be open meanwhile. Keep the file as you keep the hall: it holds what its people have said, and the hall's secret, unless
+    that lies in a file of its own.
     """
     with as_it_is(data) as (settings, store), progress("Backup") as tell:
         storage = the_storage(settings)
         done = back_up(store, storage, file.absolute(), at=datetime.now(UTC), program=__version__, progress=tell)
     click.echo(f"{file}: {counted(done.rows, 'row')} and {counted(done.files, 'file')} of pictures, {done.size / 1e6:.1f} MB.")
-    click.echo("It holds what people have said and the hall's secrets: keep it where nobody else reads it, and not on this disk alone.")
+    held = "what people have said" if settings.secret else "what people have said and the hall's secret"
+    click.echo(f"It holds {held}: keep it where nobody else reads it, and not on this disk alone.")
     if not done.is_noted:
         click.echo("The hall could not note that it was taken, so `drillhall doctor` will not know: look at the hall's disk.", err=True)
     if done.missing:

@@ -32,6 +32,8 @@ def doctor(ctx: click.Context, data: Path | None) -> None:
             database_file(settings),
             office.server if office else None,
             settings.why_no_mail,
+            settings.secret,
+            settings.secret_file,
         )
         findings = examine(patient, at=datetime.now(UTC))
     for finding in findings:

@@ -12,7 +12,7 @@ import click
 from drillhall.config import Settings, read_settings
 from drillhall.errors import Invalid, NotFound, Unavailable
 from drillhall.pictures.storage import FolderStorage, Storage
-from drillhall.store.migrating import bring_up_to_date
+from drillhall.store.migrating import bring_up_to_date, schema_of
 from drillhall.store.session import Store
 
 Command = TypeVar("Command", bound=Callable[..., Any])
@@ -37,11 +37,21 @@ def open_hall(data: Path | None = None, *, settings: Settings | None = None) -> 
     try:
         with store.look() as db:
             db.connection()  # a database that is away is told in a sentence here
-        for name in bring_up_to_date(store):
-            click.echo(f"Database brought up to date: {name}", err=True)
+        _bring_up_to_date(settings, store)
         yield settings, store
     finally:
         store.close()
+
+
+def _bring_up_to_date(settings: Settings, store: Store) -> None:
+    """Bring a hall up to date and say what was changed in it; of a new one, whose tables were all made now, only that it is new."""
+    is_new = schema_of(store) is None
+    names = bring_up_to_date(store)
+    if not is_new:
+        for name in names:
+            click.echo(f"Database brought up to date: {name}", err=True)
+    elif not settings.demo:  # which says so itself
+        click.echo(f"A new hall is made; its data folder is {settings.data_folder}.", err=True)
 
 
 @contextmanager

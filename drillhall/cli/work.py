@@ -12,10 +12,10 @@ from typing import Final
 import click
 
 from drillhall.acts.run_jobs import Workshop, run_round
+from drillhall.acts.settle_secret import settle_secret
 from drillhall.cli.opening import data_option, open_hall, the_storage
 from drillhall.config import Settings
 from drillhall.errors import DrillhallError
-from drillhall.people import hall
 from drillhall.store.session import Store
 from drillhall.web.faults import log_fault, write_faults_to
 from drillhall.web.office import office_of
@@ -46,10 +46,8 @@ def work(data: Path | None, once: bool) -> None:
 
 
 def the_workshop(settings: Settings, store: Store) -> Workshop:
-    """Return what a worker of a hall works with; a hall that has never been opened sends no mail, for it has no secret yet."""
-    with store.look() as db:
-        key = hall.find_secret_key(db)
-    office = office_of(settings, key) if key else None
+    """Return what a worker of a hall works with."""
+    office = office_of(settings, settle_secret(store, settings.secret))
     return Workshop(store, the_storage(settings), office, lambda: datetime.now(UTC))
 
 

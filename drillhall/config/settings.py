@@ -11,6 +11,7 @@ from urllib.parse import urlsplit
 
 from drillhall.config import addresses
 from drillhall.config.addresses import BucketSettings, MailSettings, is_loopback
+from drillhall.config.secret_file import read_secret
 from drillhall.errors import Invalid
 from drillhall.words import say
 from drillhall.words.speaking import OFFERED, known_language
@@ -28,7 +29,7 @@ class Settings:
 
     `port` is None where nobody has named one; `public_url` is without a final slash, or empty; `trusted_proxy` is the
     address of the one machine whose forwarded headers are believed, or empty; `language` is what the hall speaks to
-    whoever asks for none that it knows.
+    whoever asks for none that it knows; `secret` is what `secret_file` holds, empty where the secret lies in the database.
     """
 
     data_folder: Path
@@ -42,6 +43,8 @@ class Settings:
     metrics_token: str = field(default="", repr=False)
     language: str = "en"
     bucket: BucketSettings | None = None
+    secret: str = field(default="", repr=False)
+    secret_file: Path | None = None
 
     @property
     def why_no_mail(self) -> str:
@@ -116,6 +119,7 @@ def read_settings(
             say("Say by which address others reach the hall: set DRILLHALL_PUBLIC_URL, for example to http://192.0.2.7:8410."),
             field="listen",
         )
+    secret_file = _path(env.get("DRILLHALL_SECRET_FILE", "")) if not demo else None
     return Settings(
         data_folder=folder,
         database_url=_database_url(env.get("DRILLHALL_DATABASE_URL", "") if not demo else "", folder),
@@ -128,6 +132,8 @@ def read_settings(
         metrics_token=_token(env.get("DRILLHALL_METRICS_TOKEN", "")),
         language=_language(env.get("DRILLHALL_LANGUAGE", "")),
         bucket=addresses.bucket(env) if not demo else None,
+        secret=read_secret(secret_file) if secret_file else "",
+        secret_file=secret_file,
     )
 
 
@@ -162,6 +168,10 @@ def _database_url(given: str, folder: Path) -> str:
     raise Invalid(
         say("DRILLHALL_DATABASE_URL must begin with postgresql:// or sqlite:///. Mend it or leave it out."), field="DRILLHALL_DATABASE_URL"
     )
+
+
+def _path(given: str) -> Path | None:
+    return Path(given).expanduser().absolute() if given else None
 
 
 def _port(given: str) -> int | None:

@@ -50,6 +50,8 @@ ON_OTHERS: Final = (
     say("second step demanded"),
     say("second step no longer demanded"),
     say("second step taken off"),
+    say("secret moved"),
+    say("secret renewed"),
     say("steward added"),
     say("steward removed"),
     say("time given"),

@@ -10,14 +10,18 @@ from typing import Any
 from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
-from drillhall.errors import Invalid
+from drillhall.errors import Invalid, Unavailable
 from drillhall.people import audit
 from drillhall.people.person import Person
 from drillhall.store.models.people import AccountRow, SettingRow
 from drillhall.store.queries import keeper
+from drillhall.store.session import SECRET
 from drillhall.words import say
 
 KEY_OF_FORMS = "secret_key"
+MARK_OF_SECRET = "secret_mark"  # noqa: S105 - the name of a setting
+"""What is kept of a secret that lies in a file: enough to know it again, and nothing to sign with."""
+IN_A_FILE = say("This hall's secret lies in a file that the program was not told of. Name it in DRILLHALL_SECRET_FILE.")
 OPEN_SIGN_UP = "open_sign_up"
 LEAST_AGE = "least_age"
 LAST_BACKUP = "last_backup"
@@ -35,20 +39,36 @@ class Backup:
 
 
 def find_secret_key(db: Session) -> str | None:
-    """Return the secret that signs this hall's forms, or None before it was made."""
-    known = _find(db, KEY_OF_FORMS)
+    """Return the hall's secret: what the program was opened with, else what lies in the database; None where neither is."""
+    opened_with = db.info.get(SECRET)
+    known = _find(db, KEY_OF_FORMS) if opened_with is None else opened_with
     return known if isinstance(known, str) else None
 
 
+def the_secret_key(db: Session) -> str:
+    """Return the hall's secret, or raise Unavailable: nothing is derived from a secret that is not there."""
+    known = find_secret_key(db)
+    if known is None:
+        raise Unavailable(IN_A_FILE)
+    return known
+
+
 def make_secret_key(db: Session) -> str:
-    """Make the hall's secret unless it has one, and return it."""
+    """Make the hall's secret unless it has one, and return it; raises Invalid where it has one in a file that nobody named."""
     known = find_secret_key(db)
     if known is not None:
         return known
+    if _find(db, MARK_OF_SECRET) is not None:
+        raise Invalid(IN_A_FILE, field="DRILLHALL_SECRET_FILE")
     made = secrets.token_hex(32)
     db.add(SettingRow(key=KEY_OF_FORMS, value=made))
     db.flush()
     return made
+
+
+def is_set_up(db: Session) -> bool:
+    """Whether the hall has a secret, wherever that lies; asks the database."""
+    return db.scalar(select(func.count()).where(SettingRow.key.in_((KEY_OF_FORMS, MARK_OF_SECRET)))) != 0
 
 
 def count_everything(db: Session) -> tuple[tuple[str, int], ...]:

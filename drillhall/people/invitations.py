@@ -175,7 +175,7 @@ def _take_place(db: Session, token: str | Code, *, at: datetime) -> Invitation:
 
 def _opened_by(db: Session, token: str | Code) -> ColumnElement[bool]:
     if isinstance(token, Code):
-        return InvitationRow.code_hash == hash_code(token.typed, key=hall.find_secret_key(db) or "")
+        return InvitationRow.code_hash == hash_code(token.typed, key=hall.the_secret_key(db))
     return InvitationRow.token_hash == hash_token(token)
 
 

@@ -281,5 +281,5 @@ def forget(db: Session, account_id: int) -> None:
 
 def secret_of(db: Session, row: SecondStepRow) -> bytes:
     """Derive the secret from its salt under the hall's secret by HMAC-SHA-256, so that the table alone gives none away."""
-    key = (hall.find_secret_key(db) or "").encode()
+    key = hall.the_secret_key(db).encode()
     return hmac.digest(key, f"second step {row.account_id} {row.salt}".encode(), "sha256")[: one_time.SECRET_BYTES]

@@ -24,6 +24,10 @@ PRAGMAS: Final = ("journal_mode=WAL", "synchronous=FULL", "foreign_keys=ON", "se
 takes its place; with it, of one row in a thousand what a page left behind when it was split, until `rewriting` has run."""
 
 
+SECRET: Final = "secret of the hall"  # noqa: S105 - a name
+"""Under which a session carries the hall's secret in its `info`, where the program was opened with one."""
+
+
 class Store:
     """A hall's database, SQLite or PostgreSQL, behind two doors: `work()` writes and commits once, `look()` only reads."""
 
@@ -35,6 +39,11 @@ class Store:
         self._reader = _engine(url, begin="BEGIN") if self.is_sqlite else self._writer
         self._work = sessionmaker(self._writer, expire_on_commit=False)
         self._look = sessionmaker(self._reader, expire_on_commit=False)
+
+    def carry(self, secret: str) -> None:
+        """Have every session from now on carry the hall's secret."""
+        for sessions in (self._work, self._look):
+            sessions.configure(info={SECRET: secret})
 
     @property
     def engine(self) -> Engine:

@@ -10,10 +10,10 @@ from flask import Flask, Response, current_app, g, request
 from flask_wtf import CSRFProtect
 
 from drillhall import __version__
+from drillhall.acts.settle_secret import settle_secret
 from drillhall.config import Settings, asset_folder
 from drillhall.core.cautions import cautions
-from drillhall.errors import Conflict
-from drillhall.people import hall, permissions
+from drillhall.people import permissions
 from drillhall.people.person import Person
 from drillhall.store.session import Store
 from drillhall.web import (
@@ -121,7 +121,7 @@ def make_app(settings: Settings, store: Store, storage: Storage) -> Flask:
         static_folder=None,
     )
     app.extensions.update({"drillhall.settings": settings, "drillhall.store": store, "drillhall.storage": storage})
-    app.secret_key = secret_key(store)
+    app.secret_key = settle_secret(store, settings.secret)
     _configure(app, settings)
     watching.init_app(app)
     languages.init_app(app)
@@ -175,20 +175,6 @@ def _configure(app: Flask, settings: Settings) -> None:
         WTF_CSRF_TIME_LIMIT=None,
         WTF_CSRF_FIELD_NAME="csrf_token",
     )
-
-
-def secret_key(store: Store) -> str:
-    """Return the secret by which a hall signs, made when it has none yet."""
-    with store.look() as db:
-        known = hall.find_secret_key(db)
-    if known is not None:
-        return known
-    try:
-        with store.work() as db:
-            return hall.make_secret_key(db)
-    except Conflict:  # another process of the same hall was quicker; its secret is the hall's
-        with store.look() as db:
-            return hall.find_secret_key(db) or ""
 
 
 def _add_headers(response: Response) -> Response:

@@ -34,7 +34,7 @@ def ready() -> Response:
     """Answer whether the database can be read, or 503."""
     try:
         with store().look() as db:
-            if hall.find_secret_key(db) is None:
+            if not hall.is_set_up(db):
                 raise Unavailable(say("The hall is not set up."))
     except DrillhallError:
         answer = _word("The database is busy or away.", 503)

@@ -14,6 +14,7 @@ from sqlalchemy import text
 
 from drillhall.acts import examine as acts
 from drillhall.acts.examine import MIND, WELL, WRONG, Finding, Patient, examine
+from drillhall.acts.settle_secret import settle_secret
 from drillhall.people import audit, hall
 from drillhall.pictures.storage import FolderStorage, Looked
 from drillhall.post import jobs
@@ -68,7 +69,21 @@ def raw(patient: Patient, sql: str) -> None:
 
 def test_a_sound_hall_is_well_in_everything(patient: Patient) -> None:
     assert [finding for finding in told(patient).values() if finding.how != WELL] == []
-    assert len(told(patient)) == 11
+    assert len(told(patient)) == 12
+
+
+def test_it_says_where_the_secret_lies(patient: Patient) -> None:
+    made = settle_secret(patient.store)
+    assert told(patient)["secret"].sentence == "The hall's secret lies in its database, and so in its backups."
+    settle_secret(patient.store, made)
+    named = replace(patient, secret=made, secret_file=patient.folder.parent / "secret")
+    assert told(named)["secret"] == Finding(
+        "secret", WELL, f"The hall's secret lies in {named.secret_file}, apart from database and backups."
+    )
+    assert told(replace(named, secret_file=patient.folder / "secret"))["secret"].how == MIND, "whoever copies the folder has it"
+    assert told(replace(named, secret=made[::-1]))["secret"].how == WRONG
+    assert told(patient)["secret"].how == WRONG
+    assert made not in repr(named)
 
 
 def lose_a_file(patient: Patient) -> None:
@@ -196,7 +211,7 @@ def test_the_command_says_it_line_by_line_and_its_status_tells(sound: Path, tmp_
     shutil.copytree(sound, folder)
     well = run("doctor", "--data", folder)
     names = [line[2:12].strip() for line in well.stdout.splitlines()]
-    assert names == ["version", "integrity", "keys", "storage", "pictures", "folder", "disk", "backup", "mail", "work", "clock"]
+    assert names == ["version", "integrity", "keys", "storage", "pictures", "folder", "secret", "disk", "backup", "mail", "work", "clock"]
     assert well.exit_code == int("\n! " in f"\n{well.stdout}")
     assert "  folder" in well.stdout
     folder.chmod(0o755)

@@ -22,13 +22,13 @@ from sqlalchemy import text
 from sqlalchemy.orm import Session
 
 from drillhall.acts.import_catalogue import import_catalogue
+from drillhall.acts.settle_secret import settle_secret
 from drillhall.people import accounts
 from drillhall.people.person import Preferences
 from drillhall.pictures.storage import FolderStorage
 from drillhall.practice import shelf
 from drillhall.store.migrating import bring_up_to_date
 from drillhall.store.session import Store
-from drillhall.web.app import secret_key
 from tests.cast import KEEPER, Someone
 from tests.hashing import light_hashing
 from tests.small_catalogue import write_small_catalogue
@@ -198,7 +198,7 @@ class Workplace:
         hall, now = self.bare(engine), datetime.now(UTC)
         with hall.store() as store:
             bring_up_to_date(store)
-            secret_key(store)
+            settle_secret(store)
             with light_hashing(), store.work() as db:
                 people = [_make(db, one, at=now) for one in EVERYBODY]
             catalogue = write_small_catalogue(self.folder / f"catalogue-{engine}")
