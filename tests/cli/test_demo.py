@@ -78,6 +78,8 @@ def test_the_first_start_fills_a_folder_of_its_own_and_the_next_only_prints_new_
     first = start()
     assert first.exit_code == 0, first.output
     assert "made for the first time" in first.stderr
+    assert "new hall" not in first.stderr
+    assert "brought up to date" not in first.stderr
     assert start.left == [person.name for person in FEW]
     once = start.tokens
     again = start()

@@ -10,10 +10,11 @@ import pytest
 from click.testing import CliRunner, Result
 from sqlalchemy import update
 
+from drillhall.acts.settle_secret import settle_secret
 from drillhall.cli import main
 from drillhall.config import read_settings
 from drillhall.errors import Invalid
-from drillhall.people import accounts, invitations, second_step
+from drillhall.people import accounts, invitations, marks, second_step
 from drillhall.store.models.people import SecondStepRow
 from drillhall.store.session import Store
 from tests.cast import KEEPER, LEARNER, Someone
@@ -53,6 +54,20 @@ def test_a_hall_of_nobody_says_how_to_begin(run: Runs) -> None:
     assert (shown.exit_code, shown.stdout) == (0, "")
     assert "the link with which the keeper begins" in shown.stderr
     assert run("people", "invite").exit_code == 3
+
+
+def test_a_mark_tells_whose_it_is_and_another_is_nobodys(run: Runs) -> None:
+    run("people", "list")
+    run.add(LEARNER)
+    store = run.store()
+    settle_secret(store)
+    with store.look() as db:
+        mark = marks.mark_of(db, accounts.the_person_called(db, LEARNER.name).id)
+    store.close()
+    assert run("people", "marked", mark).stdout == f"{LEARNER.name}\n"
+    for other in ("", mark[:-1], mark[::-1]):
+        shown = run("people", "marked", other)
+        assert (shown.exit_code, shown.stdout) == (3, "")
 
 
 def test_people_are_listed(run: Runs) -> None:
@@ -102,7 +117,7 @@ def test_nobody_cannot_be_reset(run: Runs, name: str) -> None:
     shown = run("people", "reset", name)
     assert shown.exit_code in {2, 3}
     assert shown.stdout == ""
-    told = [line for line in shown.stderr.splitlines() if not line.startswith("Database brought up to date")]
+    told = [line for line in shown.stderr.splitlines() if not line.startswith("A new hall is made")]
     assert len(told) == 1
 
 

@@ -100,6 +100,8 @@ def test_it_tells_its_address_its_folder_and_where_to_begin(tmp_path: Path) -> N
     with _serving(tmp_path, "serve", "--data", str(tmp_path / "hall"), "--port", str(port)) as (_, printed):
         assert f"http://127.0.0.1:{port}" in printed
         assert str(tmp_path / "hall") in printed
+        assert printed.count("A new hall is made") == 1
+        assert "brought up to date" not in printed
         assert "drillhall demo" in printed
         link = re.search(r"/first-run/\S+", printed)
         assert link
