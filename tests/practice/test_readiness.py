@@ -6,7 +6,7 @@ from dataclasses import replace
 from datetime import date, timedelta
 
 import pytest
-from sqlalchemy import event, select, update
+from sqlalchemy import event, func, select, update
 from sqlalchemy.orm import Session
 
 from drillhall.core.forecast import Recalibration
@@ -16,6 +16,7 @@ from drillhall.practice.readiness import Progress, Readiness, the_readiness
 from drillhall.store.models.catalogue import CataloguePairRow, CataloguePictureRow, PairSetRow, StagePairRow, StageRow, TakenSetRow
 from drillhall.store.models.groups import MembershipRow
 from drillhall.store.models.people import AccountRow
+from drillhall.store.models.practice import AnswerRow
 from drillhall.store.session import Store
 from tests.practice.playing import play
 from tests.practice.small_hall import NOON, SmallHall, make_small_hall
@@ -89,6 +90,15 @@ def test_what_she_answered_before_she_joined_is_told_to_nobody(store: Store) -> 
         play(db, early, at=joined + timedelta(days=1), knows=lambda view, _: view.pair.id != hall.pairs[0])
         words = told(db, group, number, "class").named[0].words
         assert words["unmet"] < 3
+
+
+def test_of_a_round_begun_before_she_joined_nothing_is_told(sqlite_store: Store) -> None:
+    with sqlite_store.work() as db:
+        _, group, number, (early,) = given(db, 1, kind="class")
+        play(db, early, at=LATER)
+        joined = db.scalar(select(func.max(AnswerRow.at)))  # she joined just before the last answer of all
+        db.execute(update(MembershipRow).where(MembershipRow.account_id == early).values(since=joined))
+        assert told(db, group, number, "class").named[0].words == {"unmet": 3}
 
 
 def test_one_is_ready_who_will_likely_hold_nearly_all_and_fades_by_a_far_day(store: Store) -> None:

@@ -152,6 +152,17 @@ def test_what_was_answered_before_joining_is_not_told(store: Store) -> None:
     assert (pupil.answers, sum(week.shown for week in pupil.weeks)) == (5, 5)
 
 
+def test_of_a_round_begun_before_she_came_again_nothing_is_told(sqlite_store: Store) -> None:
+    """She was in the class, left it, and came again between the third and the fourth of five answers."""
+    with sqlite_store.work() as db:
+        made = make_class(db, forms=5, learners=1, joined=LATER + timedelta(seconds=25))
+        (one,) = made.learners
+        db.add(MembershipRow(group_id=made.group, account_id=one, role="member", since=BEGAN, until=LATER + timedelta(seconds=20)))
+        keep(db, some(made, made.learners, way=1))
+        assert told(db, made, "teacher").answers == 0
+        assert told(db, made, "teacher", Chosen(pose="wading")).answers == 2, "where answers are read one by one, those since then are told"
+
+
 def test_a_pair_that_is_given_no_more_is_not_told(sqlite_store: Store) -> None:
     with sqlite_store.work() as db:
         made = make_class(db, forms=5, learners=1)
