@@ -1,4 +1,4 @@
-"""`drillhall people`: invite, list, reset a passphrase, take a second step off, export and erase, from the machine that keeps the hall."""
+"""`drillhall people`: who is in the hall, and what only the machine that keeps it may do with them."""
 
 from __future__ import annotations
 
@@ -12,11 +12,12 @@ import click
 
 from drillhall.acts.erase_person import erase_person
 from drillhall.acts.export_person import export_person
+from drillhall.acts.settle_secret import settle_secret
 from drillhall.cli.opening import data_option, open_hall, the_storage
 from drillhall.cli.progress import progress
 from drillhall.config import DEFAULT_PORT, Settings
 from drillhall.errors import Conflict
-from drillhall.people import accounts, audit, invitations, passphrases, second_step
+from drillhall.people import accounts, audit, invitations, marks, passphrases, second_step
 
 
 @click.group()
@@ -110,6 +111,17 @@ def erase(name: str, data: Path | None, leave_licensed: bool, yes: bool) -> None
         storage, at = the_storage(settings), datetime.now(UTC)
         erase_person(store, storage, whom.id, leave_licensed=leave_licensed, by=None, at=at)
     click.echo("Erased. Backups from before still hold her: let them go in time.", err=True)
+
+
+@people.command()
+@click.argument("mark")
+@data_option
+def marked(mark: str, data: Path | None) -> None:
+    """Print whose MARK stands in refusals.log; it is somebody's until she takes another passphrase, and nobody's once she is erased."""
+    with open_hall(data) as (settings, store):
+        settle_secret(store, settings.secret)
+        with store.look() as db:
+            click.echo(marks.the_marked(db, mark))
 
 
 def _for_its_owner(path: str, flags: int) -> int:

@@ -21,7 +21,7 @@ from drillhall.errors import Unavailable
 from drillhall.people import hall, links
 from drillhall.store.session import Store
 from drillhall.web.app import MOST_BYTES, make_app
-from drillhall.web.faults import write_faults_to, write_requests_to
+from drillhall.web.faults import write_faults_to, write_refusals_to, write_requests_to
 from drillhall.web.shedding import Bounds, Shed
 from drillhall.web.watching import meter
 
@@ -54,6 +54,7 @@ def serve_hall(settings: Settings, store: Store, *, lines: tuple[str, ...] = ())
     """Serve an opened hall until it is told to stop; `lines` are printed under its address, `{address}` filled in."""
     write_faults_to(settings.log_file)
     write_requests_to(settings.requests_file)
+    write_refusals_to(settings.refusals_file)
     # A request that waits its turn is no news to whoever reads the terminal: a browser asks for a dozen files at once.
     logging.getLogger("waitress.queue").setLevel(logging.ERROR)
     app = make_app(settings, store, the_storage(settings))

@@ -73,6 +73,11 @@ class Settings:
         return self.data_folder / "requests.log"
 
     @property
+    def refusals_file(self) -> Path:
+        """Where a line is written for what somebody was refused."""
+        return self.data_folder / "refusals.log"
+
+    @property
     def is_https(self) -> bool:
         """Whether people reach the hall by https."""
         return self.public_url.startswith("https://")

@@ -181,6 +181,10 @@ SUBJECTS: Final[tuple[Subject, ...]] = (
 
 OF_NOBODY: Final = (
     say("Sums over everybody (how often a pair is mixed up in this hall) name nobody, and so do answers to open questions."),
+    say(
+        "What the hall would not let somebody do is written down under a mark, by which its keeper can find whose tries they were until "
+        "another passphrase is taken. Once the account is erased, nobody can."
+    ),
     say("Faults of the program are written down without names. Tries to sign in are counted under a hash for two days."),
     say("A backup holds what the hall held on its day, until whoever keeps the hall lets that backup go."),
 )

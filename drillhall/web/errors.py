@@ -14,7 +14,7 @@ from werkzeug.wrappers import Response as BaseResponse
 
 from drillhall.errors import Conflict, DrillhallError, Invalid, NotAllowed, NotFound, Overtaken, TooMany, Unavailable
 from drillhall.store.disk import find_disk_fault
-from drillhall.web import session
+from drillhall.web import refusals, session
 from drillhall.web.faults import LOG, log_fault
 from drillhall.web.forms import safe_next
 from drillhall.words import say
@@ -122,6 +122,7 @@ def _refused(error: DrillhallError) -> Response:
     status = status_of(error)
     if status == 500:
         return _broken(InternalServerError(original_exception=error))
+    refusals.note_error(error)
     title = QUICKER if isinstance(error, Overtaken) else ""
     # A title said once more says nothing; the usual sentence says what to do.
     sentence = SENTENCES[status] if error.sentence == f"{TITLES[status]}." else error.sentence
@@ -154,10 +155,12 @@ def _sign_in_needed(_error: session.SignInNeeded) -> BaseResponse:
 
 
 def _stale_form(_error: CSRFError) -> Response:
+    refusals.note_form()
     return error_page(400, say("This page was open so long, or came from so far, that the hall no longer knows its form. Open it again."))
 
 
 def _unknown_host(_error: SecurityError) -> Response:
+    refusals.note(refusals.NO_HOST)
     # No address can be made for a host that is not ours, so this page is bare.
     return Response("This hall does not answer to that name. Ask its keeper for its address.\n", 400, mimetype="text/plain")
 
@@ -166,6 +169,8 @@ def _by_number(error: HTTPException) -> BaseResponse:
     status = error.code or 500
     if status < 400:
         return error.get_response()
+    if status == 413:
+        refusals.note(refusals.TOO_LARGE)
     response = error_page(status, SENTENCES.get(status, SENTENCES[400]))
     for name, value in error.get_headers():
         if name in {"Allow", "Retry-After"}:

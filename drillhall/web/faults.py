@@ -1,7 +1,7 @@
-"""The logs, one JSON object a line: faults and requests, each with the id of its request; never what was typed, never a secret.
+"""The logs, one JSON object a line: faults, requests and refusals, each with the id of its request; never what was typed, never a secret.
 
-Nothing of a person is written: no name, no network address, no address of a page (which may hold a token), but the page's own name in
-the program.
+No name is written, no network address, no address of a page (which may hold a token), but the page's own name in the program. Who was
+refused something is a mark (`people/marks.py`).
 """
 
 from __future__ import annotations
@@ -22,6 +22,7 @@ from flask import g, has_request_context
 
 LOG: Final = logging.getLogger("drillhall")
 REQUESTS: Final = logging.getLogger("drillhall.requests")
+REFUSALS: Final = logging.getLogger("drillhall.refusals")
 SHOWN: Final = 10
 
 
@@ -66,6 +67,12 @@ def write_requests_to(path: Path) -> None:
     """Write a line for each request to a file from now on, which is kept from growing without bound."""
     REQUESTS.propagate = False
     _write(REQUESTS, path, logging.INFO, most_bytes=5_000_000)
+
+
+def write_refusals_to(path: Path) -> None:
+    """Write a line for each refusal of a right or a limit to a file from now on, which is kept from growing without bound."""
+    REFUSALS.propagate = False
+    _write(REFUSALS, path, logging.INFO, most_bytes=2_000_000)
 
 
 def _write(log: logging.Logger, path: Path, level: int, *, most_bytes: int) -> None:

@@ -9,11 +9,14 @@ from pathlib import Path
 
 import pytest
 
-from drillhall.people import accounts, invitations
+from drillhall.acts.erase_person import erase_person
+from drillhall.errors import NotFound
+from drillhall.people import accounts, hall, invitations, marks
+from drillhall.pictures.storage import FolderStorage
 from drillhall.store.session import Store
-from drillhall.web.faults import LOG, REQUESTS, LogFile, write_faults_to, write_requests_to
+from drillhall.web.faults import LOG, REFUSALS, REQUESTS, LogFile, write_faults_to, write_refusals_to, write_requests_to
 from tests.cast import EVERYBODY, KEEPER, LEARNER
-from tests.visits import Hall, open_hall, signs_in
+from tests.visits import MORNING, Hall, open_hall, signs_in
 
 ADDRESS = "oda.querfurth@club.example"
 FROM = "192.0.2.77"
@@ -24,13 +27,15 @@ SEEN = "a browser of hers/7.7"
 def logs(tmp_path: Path) -> Iterator[Path]:
     write_faults_to(tmp_path / "faults.log")
     write_requests_to(tmp_path / "requests.log")
+    write_refusals_to(tmp_path / "refusals.log")
     yield tmp_path
-    for log in (LOG, REQUESTS):
+    for log in (LOG, REQUESTS, REFUSALS):
         for handler in list(log.handlers):
             handler.close()
             log.removeHandler(handler)
-    REQUESTS.propagate = True
-    REQUESTS.setLevel(logging.NOTSET)
+    for log in (REQUESTS, REFUSALS):
+        log.propagate = True
+        log.setLevel(logging.NOTSET)
 
 
 def _busy(hall: Hall) -> list[str]:
@@ -58,7 +63,7 @@ def _busy(hall: Hall) -> list[str]:
 def test_a_busy_session_leaves_no_name_address_or_token_in_the_logs(sqlite_store: Store, logs: Path) -> None:
     hall = open_hall(sqlite_store, logs, public_url="")
     secrets = _busy(hall)
-    written = {name: (logs / name).read_text(encoding="utf-8") for name in ("faults.log", "requests.log")}
+    written = {name: (logs / name).read_text(encoding="utf-8") for name in ("faults.log", "requests.log", "refusals.log")}
     for text in written.values():
         assert [secret for secret in secrets if secret.lower() in text.lower()] == []
     requests = [json.loads(line) for line in written["requests.log"].splitlines()]
@@ -71,6 +76,61 @@ def test_a_busy_session_leaves_no_name_address_or_token_in_the_logs(sqlite_store
     assert broken["event"].endswith("at account.devices: ValueError")
     assert [one["status"] for one in requests if one["request"] == broken["request"]] == [500]
     assert any(one["event"].startswith("too many tries") for one in faults)
+
+
+def refused(logs: Path) -> list[tuple[str, str, str]]:
+    """Return each refusal as event, page and mark."""
+    return [(one["event"], one["page"], one["who"]) for one in map(json.loads, (logs / "refusals.log").read_text().splitlines())]
+
+
+def test_what_is_refused_is_a_line_with_a_mark_that_leads_to_her_until_she_is_erased(sqlite_store: Store, logs: Path) -> None:
+    hall = open_hall(sqlite_store, logs, public_url="")
+    keeper, learner = hall.enter(KEEPER, is_keeper=True), hall.enter(LEARNER)
+    assert hall.visitor().get("/groups").status_code == 303, "who is asked to sign in was refused nothing"
+    assert [one.get("/hall").status_code for one in (keeper, learner, learner)] == [200, 404, 404]
+    assert learner.post("/groups/nobody-s/leave").status_code == 404
+    assert keeper.get("/groups/nobody-s").status_code == 404
+    (one, page, hers), two, three, other = refused(logs)
+    assert other[2] not in {"", hers}
+    assert (one, page) == ("access refused", "keeper.state")
+    assert two == (one, page, hers)
+    assert three == (one, "groups.leave", hers), "one mark for one person"
+    with sqlite_store.look() as db:
+        assert marks.the_marked(db, hers) == LEARNER.name
+        who = accounts.the_person_called(db, LEARNER.name)
+    erase_person(sqlite_store, FolderStorage(logs), who.id, leave_licensed=False, by=None, at=hall.clock())
+    with sqlite_store.look() as db:
+        assert marks.mark_of(db, who.id) == ""
+        with pytest.raises(NotFound, match="nobody's"):
+            marks.the_marked(db, hers)
+
+
+def test_another_passphrase_gives_another_mark(sqlite_store: Store) -> None:
+    with sqlite_store.work() as db:
+        hall.make_secret_key(db)
+        who = accounts.make_account(db, name=LEARNER.name, passphrase=LEARNER.passphrase, at=MORNING)
+        before = marks.mark_of(db, who.id)
+        accounts.reset_passphrase(db, name=LEARNER.name, passphrase=KEEPER.passphrase, at=MORNING, by=None)
+        assert marks.mark_of(db, who.id) != before
+        with pytest.raises(NotFound):
+            marks.the_marked(db, before)
+
+
+def test_hosts_tokens_limits_and_sizes_that_are_refused_are_lines_too(sqlite_store: Store, logs: Path) -> None:
+    hall = open_hall(sqlite_store, logs, public_url="")
+    learner = hall.enter(LEARNER)
+    hall.visitor().client.get("/csrf", base_url="http://oda.example")
+    learner.client.post("/sign-out", data={}, base_url=hall.base)
+    for _ in range(11):
+        signs_in(hall.visitor(), LEARNER.name, "a wrong passphrase")
+    hall.app.config["MAX_CONTENT_LENGTH"] = 100
+    learner.post("/my-pictures", {"alt": "x" * 200})
+    told = refused(logs)
+    events = [("host refused", "account.csrf"), ("form token refused", "account.sign_out"), ("too many tries", "account.sign_in")]
+    assert [one[:2] for one in told[:3]] == events
+    assert told[3][0] == "too large"
+    assert [bool(who) for _, _, who in told[:3]] == [False, True, False]
+    assert "oda" not in (logs / "refusals.log").read_text()
 
 
 def test_the_visitor_is_told_the_id_that_stands_in_the_log(sqlite_store: Store, logs: Path) -> None:
