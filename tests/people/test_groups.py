@@ -101,6 +101,19 @@ def test_whoever_has_left_sees_it_no_more_and_may_come_again(club: Club) -> None
     assert club.seen_by(club.member).role == "member"
 
 
+def test_each_groups_switch_is_its_own_and_off_until_she_turns_it(club: Club) -> None:
+    with club.store.work() as db:
+        other = groups.make_group(db, by=club.stranger, title="Mud walkers", kind="club", is_paid=False, public_id="h", at=AT)
+        groups.add_member(db, other.id, club.member.id, at=AT)
+        both = [the_group(db, club.member, number) for number in ("g", "h")]
+        assert [groups.lets_see(db, one, club.member) for one in both] == [False, False]
+        groups.let_see(db, both[0], by=club.member, lets=True)
+        assert [groups.lets_see(db, one, club.member) for one in both] == [True, False]
+        groups.leave(db, both[0], by=club.member, at=LATER)
+        groups.add_member(db, club.id, club.member.id, at=LATER)
+        assert not groups.lets_see(db, both[0], club.member), "what she let the group see ended with her leaving it"
+
+
 def test_the_last_to_lead_stays_until_she_hands_over(club: Club) -> None:
     with club.store.work() as db:
         group = the_led_group(db, club.leader, "g")
