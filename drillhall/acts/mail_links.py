@@ -42,7 +42,7 @@ def ask_address(db: Session, office: Office, person: Person, typed: str, *, publ
         ),
         Block(
             say("If that is right, open this page and say so. It holds for two days:"),
-            office.link(sealing.CONFIRM_ADDRESS, reached.public_id),
+            office.link(sealing.CONFIRM_ADDRESS, reached.public_id, until=at + addresses.HOLDS),
         ),
         Block(say("If it is not, do nothing: nothing more comes, and the address is forgotten.")),
     ]
@@ -83,7 +83,8 @@ def ask_question(db: Session, office: Office, question: OpenQuestion, typed: str
             say("Somebody, you we hope, has asked that the open question “{title}” come here by mail, once a day.", title=question.title)
         ),
         Block(
-            say("If you want it, open this page and say so. It holds for two days:"), office.link(sealing.CONFIRM_QUESTION, asked.public_id)
+            say("If you want it, open this page and say so. It holds for two days:"),
+            office.link(sealing.CONFIRM_QUESTION, asked.public_id, until=at + subscribing.HOLDS),
         ),
         Block(say("If you do not, do nothing: nothing more comes, and the address is forgotten.")),
     ]

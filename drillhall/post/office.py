@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from datetime import datetime
 from typing import Final
 
 from drillhall.post.sealing import seal
@@ -25,6 +26,6 @@ class Office:
     key: str = field(repr=False)
     language: str = "en"
 
-    def link(self, purpose: str, public_id: str) -> str:
-        """Return the address of a sealed link for one purpose and thing."""
-        return f"{self.public_url}{LINKS}/{purpose.replace(' ', '-')}/{seal(self.key, purpose, public_id)}"
+    def link(self, purpose: str, public_id: str, *, until: datetime | None = None) -> str:
+        """Return the address of a sealed link for one purpose and thing, good until a time where the purpose has one."""
+        return f"{self.public_url}{LINKS}/{purpose.replace(' ', '-')}/{seal(self.key, purpose, public_id, until=until)}"

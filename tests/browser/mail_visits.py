@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from datetime import timedelta
 
 from drillhall.acts import mail_links
 from drillhall.config import MailSettings, Settings
@@ -37,7 +38,8 @@ def a_hall_that_mails(hall: Hall) -> None:
 
 def sealed(hall: Hall, purpose: str, **more: object) -> Values:
     """Return the parts of the address of a link in a letter."""
-    return {"purpose": purpose.replace(" ", "-"), "token": sealing.seal(str(hall.app.secret_key), purpose, "any"), **more}
+    until = hall.clock.now + timedelta(days=1) if purpose in sealing.TIMED else None
+    return {"purpose": purpose.replace(" ", "-"), "token": sealing.seal(str(hall.app.secret_key), purpose, "any", until=until), **more}
 
 
 MAIL_VISITS = (

@@ -53,7 +53,7 @@ def things_of(hall: Hall, learner: Visitor, steward: Visitor) -> dict[str, Any]:
         "catalogue.staged": staged.rpartition("/")[2],
         "groups.calendar_feed": plans_a_week(hall, GROUP),
         "purpose": "confirm-address",
-        "mail.link": seal(str(hall.app.secret_key), CONFIRM_ADDRESS, "any"),
+        "mail.link": seal(str(hall.app.secret_key), CONFIRM_ADDRESS, "any", until=hall.clock() + timedelta(days=2)),
         "account.join": joining,
         "account.step_in": stepping,
     }

@@ -49,4 +49,4 @@ def _read(purpose: str, token: str) -> tuple[str, str]:
     meant = purpose.replace("-", " ")
     if meant not in PURPOSES or meant.replace(" ", "-") != purpose:
         raise NotFound(say("There is no such page here."))
-    return meant, sealing.unseal(str(current_app.secret_key), meant, token)
+    return meant, sealing.unseal(str(current_app.secret_key), meant, token, at=now())

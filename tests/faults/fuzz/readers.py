@@ -8,7 +8,7 @@ import warnings
 from collections.abc import Callable, Mapping
 from contextlib import closing, suppress
 from dataclasses import dataclass
-from datetime import date
+from datetime import UTC, date, datetime
 from functools import partial
 from pathlib import Path
 from random import Random
@@ -27,7 +27,7 @@ from drillhall.people.roster_lists import read_list
 from drillhall.people.roster_zip import looks_zipped, read_zip
 from drillhall.pictures import ingest
 from drillhall.pictures.storage import FolderStorage
-from drillhall.post.sealing import unseal
+from drillhall.post.sealing import CONFIRM_ADDRESS, unseal
 from drillhall.store.archive import SUMS, Archive
 from drillhall.store.session import Store
 from drillhall.web.faults import list_faults
@@ -164,7 +164,7 @@ def _read_words(raw: bytes, place: Place) -> None:
     tries: list[Callable[[], object]] = [partial(read_settings, env | {f"DRILLHALL_{name}": words}) for name in TOLD]
     tries += [
         partial(read_licence, words),
-        partial(unseal, "key", "purpose", words),
+        partial(unseal, "key", CONFIRM_ADDRESS, words, at=datetime.now(UTC)),
         partial(read_week, words, field="week", label="The week"),
     ]
     refused = []

@@ -48,6 +48,7 @@ def test_a_link_is_over_after_two_days_and_the_address_is_forgotten(club: Club) 
     club.hall.clock.move(hours=48, seconds=1)
     answer = follow(club.hall, link_in(club.letters()[0].text, "confirm"))
     assert (answer.status_code, "This link is over" in answer.text) == (404, True)
+    assert club.hall.visitor().get(link_in(club.letters()[0].text, "confirm")).status_code == 404
     with club.hall.store.work() as db:
         forget_unconfirmed(db, at=club.hall.clock())
         assert db.scalars(select(AddressRow)).all() == []
