@@ -16,7 +16,7 @@ from drillhall.people.names import fold_name
 from drillhall.store.base import Row
 from drillhall.store.models.catalogue import CatalogueChangeRow
 from drillhall.store.models.people import AccountRow, AuditRow, SettingRow
-from drillhall.store.queries.about import GO, NAMELESS, by_table, names_her
+from drillhall.store.queries.about import GO, NAMELESS, About, by_table, names_her
 from drillhall.words import say
 
 SOMEBODY: Final = "somebody erased"
@@ -49,13 +49,11 @@ def erase_rows(db: Session, account_id: int) -> None:
     _erase_from_log(db, account_id)
     _erase_from_changes(db, db.get_one(AccountRow, account_id).name)
     entries = by_table()
-    for table in reversed(Row.metadata.sorted_tables):  # what hangs on a row goes before it
-        for one in entries.get(table.name, ()):
-            if one.at_end == GO and one.row is not AccountRow:
-                db.execute(delete(table).where(one.is_about(account_id)))
-            elif one.at_end == NAMELESS:
-                for column in one.columns:
-                    db.execute(update(table).where(table.c[column] == account_id).values({column: None}))
+    for by_way_of_another in (True, False):  # what is found through another table's rows goes while these are there
+        for table in reversed(Row.metadata.sorted_tables):  # what hangs on a row goes before it
+            for one in entries.get(table.name, ()):
+                if (one.whose is not None) is by_way_of_another:
+                    _erase_from(db, one, account_id)
 
 
 def erase_account(db: Session, account_id: int, *, by: int | None, at: datetime) -> None:
@@ -80,6 +78,14 @@ def forget_in_files(db: Session, note: str) -> None:
     """Forget the note, unless somebody else was erased since."""
     if noted_in_files(db) == note:
         db.execute(delete(SettingRow).where(SettingRow.key == IN_FILES))
+
+
+def _erase_from(db: Session, one: About, account_id: int) -> None:
+    if one.at_end == GO and one.row is not AccountRow:
+        db.execute(delete(one.table).where(one.is_about(account_id)))
+    elif one.at_end == NAMELESS:
+        for column in one.columns:
+            db.execute(update(one.table).where(one.table.c[column] == account_id).values({column: None}))
 
 
 def _erase_from_log(db: Session, account_id: int) -> None:

@@ -12,7 +12,11 @@ from drillhall.people.person import Person, Preferences
 from drillhall.people.retention import Retention
 from drillhall.pictures import erasing
 from drillhall.pictures.storage import FolderStorage
+from drillhall.post import outbox
+from drillhall.post.mail import Block
+from drillhall.post.outbox import Envelope
 from drillhall.store.models.people import AccountRow, AuditRow
+from drillhall.store.models.post import LetterRow
 from drillhall.store.session import Store
 from tests.filled import AT, Filler
 
@@ -51,6 +55,20 @@ def test_the_job_goes_by_what_the_keeper_has_set(sqlite_store: Store, storage: F
         retention.set_retention(db, Retention(closed_accounts=3), by=_person(runa), at=AT)
     assert names_after(sqlite_store, storage, 2) == ["Runa", "Oda"]
     assert names_after(sqlite_store, storage, 3) == ["Runa"]
+
+
+def test_the_job_keeps_that_a_letter_went_as_long_as_the_keeper_has_set(sqlite_store: Store, storage: FolderStorage) -> None:
+    fill(sqlite_store)
+    with sqlite_store.work() as db:
+        runa = db.scalars(select(AccountRow.id).where(AccountRow.name == "Runa")).one()
+        retention.set_retention(db, Retention(letters=2), by=_person(runa), at=AT)
+        envelope = Envelope("one", "reminder", "runa@mail.example", account_id=runa)
+        outbox.put(db, envelope, "A word", [Block("Look.")], public_url="https://hall.example", at=AT)
+        db.execute(update(LetterRow).values(sent_at=AT))
+    for days, left in ((1, 1), (2, 0)):
+        run_round(Workshop(sqlite_store, storage, None, lambda days=days: AT + timedelta(days=days, seconds=1)))  # type: ignore[misc]
+        with sqlite_store.look() as db:
+            assert len(db.scalars(select(LetterRow.id)).all()) == left
 
 
 def test_the_job_finishes_an_erasing_that_was_broken_off(sqlite_store: Store, storage: FolderStorage) -> None:
