@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from contextlib import suppress
 from datetime import datetime
+from math import inf
 from uuid import NAMESPACE_URL, uuid5
 
 from drillhall.catalogues.stewards import hand_over
@@ -12,7 +13,7 @@ from drillhall.people import accounts, audit, erasing
 from drillhall.pictures import erasing as pictures
 from drillhall.pictures.storage import Storage
 from drillhall.store.moving import forget_gone
-from drillhall.store.rewriting import write_anew
+from drillhall.store.rewriting import MOST_BYTES, write_anew
 from drillhall.store.session import Store
 
 
@@ -51,10 +52,28 @@ def finish_erasing(store: Store, storage: Storage) -> None:
         store.fold_log()
 
 
-def clear_files(store: Store) -> None:
-    """Write the database's files anew if somebody was erased since that was done; where a table is in use, the next call tries again."""
+def clear_files(store: Store, *, most: float = MOST_BYTES) -> None:
+    """Write the database's files anew if somebody was erased since that was done; where a table is in use, the next call tries again.
+
+    What is larger than `most` bytes is noted, and left to the keeper.
+    """
     with store.look() as db:
         note = erasing.noted_in_files(db)
-    if note and write_anew(store):
-        with store.work() as db:
+    if note:
+        _clear(store, note, most)
+
+
+def clear_all_files(store: Store) -> bool:
+    """Write the database's files anew however large they are, and return whether nothing was in use for too long."""
+    with store.look() as db:
+        note = erasing.noted_in_files(db)
+    return _clear(store, note, inf)
+
+
+def _clear(store: Store, note: str, most: float) -> bool:
+    came = write_anew(store, most=most)
+    with store.work() as db:
+        erasing.note_spared(db, came.spared)
+        if came.is_done:
             erasing.forget_in_files(db, note)
+    return came.is_done

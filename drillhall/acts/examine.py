@@ -11,7 +11,7 @@ from pathlib import Path
 from typing import Final
 
 from drillhall.errors import DrillhallError
-from drillhall.people import hall, secret
+from drillhall.people import erasing, hall, secret
 from drillhall.pictures.storage import Elsewhere, Storage, orphans
 from drillhall.post import jobs, outbox
 from drillhall.post.sending import MailServer, NotSent, reach
@@ -81,6 +81,7 @@ def examine(hall_of: Patient, *, at: datetime) -> tuple[Finding, ...]:
         ("backup", lambda: _backup(hall_of.store, at)),
         ("mail", lambda: _mail(hall_of, at)),
         ("work", lambda: _work(hall_of.store, at)),
+        ("erased", lambda: _erased(hall_of.store)),
         ("clock", lambda: _clock(hall_of.store, at)),
     )
     return tuple(Finding(what, *_looked(look)) for what, look in looks)
@@ -213,6 +214,15 @@ def _work(store: Store, at: datetime) -> tuple[str, str]:
     if known and all(job.due_at < at - LATE for job in known):
         return MIND, "Nothing that recurs has run for a while: the hall is closed. Open it, or let drillhall work run beside it."
     return WELL, "What recurs has run without a fault." if known else "Nothing has had to recur yet."
+
+
+def _erased(store: Store) -> tuple[str, str]:
+    with store.look() as db:
+        note, spared = erasing.noted_in_files(db), erasing.list_spared(db)
+    if spared:
+        told = f"{', '.join(spared[:SHOWN])} may still hold bytes of whoever was erased: too large to be written anew while people wait."
+        return MIND, f"{told} When nobody is there: drillhall rewrite."
+    return WELL, "The bytes of whoever was erased go within the hour." if note else "Nothing is left to do for whoever was erased."
 
 
 def _clock(store: Store, at: datetime) -> tuple[str, str]:

@@ -24,6 +24,7 @@ COMMANDS: Final[Mapping[str, str]] = {
     "pictures": "pictures.pictures",
     "rebuild": "database.rebuild",
     "restore": "restore.restore",
+    "rewrite": "database.rewrite",
     "secret": "secret.secret",
     "serve": "serve.serve",
     "work": "work.work",

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Collection
 from datetime import datetime
 from typing import Final
 from uuid import uuid4
@@ -23,6 +24,8 @@ SOMEBODY: Final = "somebody erased"
 """What stands where her name or number stood in what others need."""
 IN_FILES: Final = "rows that files may still hold"
 """The setting in which is noted that the database's files are to be written anew."""
+SPARED: Final = "files too large to be written anew"
+"""The setting that names what of them is left to the keeper."""
 
 
 def close_for_good(db: Session, account_id: int, *, at: datetime) -> str:
@@ -78,6 +81,20 @@ def forget_in_files(db: Session, note: str) -> None:
     """Forget the note, unless somebody else was erased since."""
     if noted_in_files(db) == note:
         db.execute(delete(SettingRow).where(SettingRow.key == IN_FILES))
+
+
+def note_spared(db: Session, names: Collection[str]) -> None:
+    """Note what of the database's files was not written anew, since people would wait too long; without a name, that all of it was."""
+    if names:
+        db.merge(SettingRow(key=SPARED, value={"names": sorted(names)}))
+    else:
+        db.execute(delete(SettingRow).where(SettingRow.key == SPARED))
+
+
+def list_spared(db: Session) -> tuple[str, ...]:
+    """Return the names of what was left to the keeper to write anew."""
+    row = db.get(SettingRow, SPARED)
+    return tuple(map(str, row.value["names"])) if row else ()
 
 
 def _erase_from(db: Session, one: About, account_id: int) -> None:

@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import re
 import zipfile
+from math import inf
 from pathlib import Path
 
 import pytest
 from sqlalchemy import func, select, update
 
 from drillhall.acts import erase_person as act
-from drillhall.acts.erase_person import clear_files, erase_person, finish_erasing
+from drillhall.acts.erase_person import clear_all_files, clear_files, erase_person, finish_erasing
 from drillhall.errors import Conflict, NotFound
 from drillhall.people import audit, erasing, headless
 from drillhall.people.erasing import SOMEBODY
@@ -24,6 +25,7 @@ from drillhall.store.models.pictures import FileRow, PictureRow, RightsRow
 from drillhall.store.models.post import AddressRow, SubscriptionRow
 from drillhall.store.models.practice import AnswerRow, HallRateRow, ShowingRow
 from drillhall.store.queries.about import NAMELESS, by_table, count_about, is_about_her
+from drillhall.store.rewriting import MOST_BYTES, Rewritten
 from drillhall.store.session import Store
 from tests.acts.backed_up import Kept, bare, opened_once, take
 from tests.filled import AT, Filler, every_value
@@ -210,30 +212,40 @@ def noted(store: Store) -> str:
         return erasing.noted_in_files(db)
 
 
+def spared(store: Store) -> tuple[str, ...]:
+    """Return what of them is left to the keeper."""
+    with store.look() as db:
+        return erasing.list_spared(db)
+
+
 def test_the_databases_files_are_written_anew_once_after_she_is_erased(
     sqlite_store: Store, storage: FolderStorage, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     furnish(sqlite_store)
-    done, goes_well = list[Store](), [False, True]
-    monkeypatch.setattr(act, "write_anew", lambda store: done.append(store) or goes_well.pop(0))  # type: ignore[func-returns-value]
+    done, comes = list[float](), [Rewritten(False), Rewritten(True, ("answer",))]
+    monkeypatch.setattr(act, "write_anew", lambda _, most: done.append(most) or comes.pop(0))  # type: ignore[func-returns-value]
     clear_files(sqlite_store)
     assert done == []  # nobody was erased
     erase(sqlite_store, storage)
     clear_files(sqlite_store)
     assert noted(sqlite_store)  # a table was in use
     clear_files(sqlite_store)
-    assert (len(done), noted(sqlite_store)) == (2, "")
+    assert (len(done), noted(sqlite_store), spared(sqlite_store)) == (2, "", ("answer",))
     clear_files(sqlite_store)
-    assert len(done) == 2
+    assert done == [MOST_BYTES, MOST_BYTES]
+    comes = [Rewritten(False), Rewritten(True)]
+    assert not clear_all_files(sqlite_store)
+    assert clear_all_files(sqlite_store)
+    assert (done[2:], spared(sqlite_store)) == ([inf, inf], ())
 
 
 def test_whoever_is_erased_while_files_are_written_is_not_forgotten(sqlite_store: Store, monkeypatch: pytest.MonkeyPatch) -> None:
-    def note_another(_: Store) -> bool:
+    def note_another(_: Store, most: float) -> Rewritten:
         with sqlite_store.work() as db:
             erasing.note_in_files(db)
-        return True
+        return Rewritten(True)
 
-    note_another(sqlite_store)
+    note_another(sqlite_store, MOST_BYTES)
     monkeypatch.setattr(act, "write_anew", note_another)
     clear_files(sqlite_store)
     assert noted(sqlite_store)

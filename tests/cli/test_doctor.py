@@ -15,7 +15,7 @@ from sqlalchemy import text
 from drillhall.acts import examine as acts
 from drillhall.acts.examine import MIND, WELL, WRONG, Finding, Patient, examine
 from drillhall.acts.settle_secret import settle_secret
-from drillhall.people import audit, hall
+from drillhall.people import audit, erasing, hall
 from drillhall.pictures.storage import FolderStorage, Looked
 from drillhall.post import jobs
 from drillhall.store import checking
@@ -69,7 +69,7 @@ def raw(patient: Patient, sql: str) -> None:
 
 def test_a_sound_hall_is_well_in_everything(patient: Patient) -> None:
     assert [finding for finding in told(patient).values() if finding.how != WELL] == []
-    assert len(told(patient)) == 12
+    assert len(told(patient)) == 13
 
 
 def test_it_says_where_the_secret_lies(patient: Patient) -> None:
@@ -100,6 +100,11 @@ def failed_job(patient: Patient) -> None:
         jobs.note_fault(db, "sum the hall's mix-ups", "ValueError")
 
 
+def spared(patient: Patient) -> None:
+    with patient.store.work() as db:
+        erasing.note_spared(db, ("answer",))
+
+
 def late_jobs(patient: Patient) -> None:
     raw(patient, "UPDATE job SET due_at = '2031-03-01 00:00:00.000000'")
 
@@ -117,6 +122,7 @@ def late_jobs(patient: Patient) -> None:
         (lambda one: raw(one, "DELETE FROM setting WHERE key = 'last_backup'"), "backup", MIND, "No backup has been taken"),
         (failed_job, "work", MIND, "ValueError"),
         (late_jobs, "work", MIND, "drillhall work"),
+        (spared, "erased", MIND, "answer may still hold bytes of whoever was erased"),
         (future, "clock", WRONG, "clock is behind"),
     ],
 )
@@ -211,7 +217,8 @@ def test_the_command_says_it_line_by_line_and_its_status_tells(sound: Path, tmp_
     shutil.copytree(sound, folder)
     well = run("doctor", "--data", folder)
     names = [line[2:12].strip() for line in well.stdout.splitlines()]
-    assert names == ["version", "integrity", "keys", "storage", "pictures", "folder", "secret", "disk", "backup", "mail", "work", "clock"]
+    first = ["version", "integrity", "keys", "storage", "pictures", "folder", "secret"]
+    assert names == [*first, "disk", "backup", "mail", "work", "erased", "clock"]
     assert well.exit_code == int("\n! " in f"\n{well.stdout}")
     assert "  folder" in well.stdout
     folder.chmod(0o755)

@@ -14,7 +14,7 @@ from drillhall.acts.settle_secret import settle_secret
 from drillhall.cli import main
 from drillhall.config import read_settings
 from drillhall.errors import Invalid
-from drillhall.people import accounts, invitations, marks, second_step
+from drillhall.people import accounts, erasing, invitations, marks, second_step
 from drillhall.store.models.people import SecondStepRow
 from drillhall.store.session import Store
 from tests.cast import KEEPER, LEARNER, Someone
@@ -131,6 +131,21 @@ def test_a_file_that_is_no_database_is_left_alone_and_told(run: Runs, words: tup
     assert (shown.exit_code, shown.stdout) == (6, "")
     assert "is damaged, or is no database" in shown.stderr
     assert file.read_bytes() == before
+
+
+def test_what_was_too_large_to_be_written_anew_is_when_nobody_has_it(run: Runs, monkeypatch: pytest.MonkeyPatch) -> None:
+    run("people", "list")
+    monkeypatch.setattr("drillhall.store.session.PRAGMAS", ("busy_timeout=30",))
+    store = run.store()
+    with store.work() as db:
+        erasing.note_spared(db, ("hall.sqlite",))
+    with store.look() as db:
+        assert erasing.list_spared(db) == ("hall.sqlite",)
+        assert run("rewrite").exit_code == 6
+    assert run("rewrite").exit_code == 0
+    with store.look() as db:
+        assert erasing.list_spared(db) == ()
+    store.close()
 
 
 def test_rebuild_counts_the_learners_it_has_folded(run: Runs) -> None:
