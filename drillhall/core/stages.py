@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Iterator, Sequence
+from collections import Counter
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from itertools import takewhile
 from typing import Final, Protocol
 
@@ -40,6 +42,12 @@ class StagePictures:
         """
         in_pose = not self.poses or pose.casefold() in {one.casefold() for one in self.poses}
         return in_pose and (not self.distances or distance in self.distances)
+
+
+@lru_cache(maxsize=1024)
+def stage_holding(poses: tuple[str, ...], distances: tuple[str, ...]) -> StagePictures:
+    """Return the pictures of a stage that names some poses and distances; one for all pairs of it."""
+    return StagePictures(frozenset(poses), frozenset(distances))
 
 
 def reached(stages: Sequence[StagePictures], standing: Standing) -> tuple[StagePictures, ...]:
@@ -83,6 +91,30 @@ def can_ask(stage: StagePictures, form_ids: Collection[int], looks: Iterable[Loo
 def held_by_any(stages: Sequence[StagePictures], pose: str, distance: str) -> bool:
     """Whether any of some stages holds a picture; without a stage, every picture is held."""
     return not stages or any(stage.holds(pose, distance) for stage in stages)
+
+
+class PicturesHeld:
+    """On how many pictures each form is seen in some stages; counted once for all pairs of the same stages.
+
+    Parameters
+    ----------
+    looks : how forms look, each with its number of pictures.
+    """
+
+    def __init__(self, looks: Iterable[tuple[Look, int]]) -> None:
+        self._looks = tuple(looks)
+        self._counted: dict[tuple[StagePictures, ...], Mapping[int, int]] = {}
+
+    def by(self, stages: tuple[StagePictures, ...]) -> Mapping[int, int]:
+        """Return the pictures of each form that any of some stages holds; a form without one is left out."""
+        known = self._counted.get(stages)
+        if known is None:
+            known = Counter[int]()
+            for look, count in self._looks:
+                if held_by_any(stages, look.pose, look.distance):
+                    known[look.form_id] += count
+            self._counted[stages] = known
+        return known
 
 
 @dataclass(frozen=True, slots=True)

@@ -2,18 +2,18 @@
 
 from __future__ import annotations
 
-from collections import Counter, defaultdict
+from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 
-from drillhall.core.stages import StagePictures, held_by_any
+from drillhall.core.stages import PicturesHeld, StagePictures
 from drillhall.core.values import PairToday, PlannedRound
 from drillhall.store.queries import lately
 from drillhall.store.queries import learner as reading
 from drillhall.words import say
 
 Stages = tuple[StagePictures, ...]
-Looks = Mapping[int, Mapping[reading.Look, int]]
-"""For each catalogue, on how many pictures its forms look how."""
+Looks = Mapping[int, PicturesHeld]
+"""For each catalogue, on how many pictures its forms are seen."""
 
 
 def pictures_for(
@@ -33,17 +33,16 @@ def _pictures_left(
     taken: Sequence[tuple[int, reading.TakenPair]], looks: Looks, stages: Mapping[int, Stages], shown: Sequence[lately.ShownOn]
 ) -> dict[int, tuple[int, int]]:
     """Return of each pair how many pictures of its first form, and of its second, its rounds of the day have left to show."""
-    there: dict[tuple[int, int], list[tuple[reading.Look, int]]] = defaultdict(list)
-    for catalogue_id, of_forms in looks.items():
-        for look, count in of_forms.items():
-            there[catalogue_id, look.form_id].append((look, count))
     gone = Counter((pair_id, form_id) for pair_id, form_id, _ in {(one.pair_id, one.form_id, one.picture_id) for one in shown})
 
-    def left(row: reading.TakenPair, form_id: int) -> int:
-        held = sum(count for look, count in there[row.catalogue_id, form_id] if held_by_any(stages[row.id], look.pose, look.distance))
-        return max(0, held - gone[row.id, form_id])
+    def left(pair_id: int, form_id: int, held: Mapping[int, int]) -> int:
+        return max(0, held.get(form_id, 0) - gone[pair_id, form_id]) if gone else held.get(form_id, 0)
 
-    return {row.id: (left(row, row.first_form_id), left(row, row.second_form_id)) for _, row in taken}
+    found = {}
+    for _, row in taken:
+        held = looks[row.catalogue_id].by(stages[row.id])
+        found[row.id] = left(row.id, row.first_form_id, held), left(row.id, row.second_form_id, held)
+    return found
 
 
 def why_short(pairs: Mapping[int, PairToday], rounds: Iterable[PlannedRound], *, anew: bool, cut_short: bool) -> str:

@@ -5,10 +5,13 @@ from __future__ import annotations
 import random
 from collections import Counter, defaultdict
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Set as AbstractSet
+from dataclasses import dataclass
 from datetime import date
 from statistics import median
+from typing import Any
 
+from sqlalchemy import Row
 from sqlalchemy.orm import Session
 
 from drillhall.core.memory import Parameters, due_day
@@ -16,14 +19,13 @@ from drillhall.core.pairs import settled_standing
 from drillhall.core.rounds import plan_drill
 from drillhall.core.rounds.plan import is_cut_short
 from drillhall.core.rounds.spare import plan_spare
-from drillhall.core.stages import StagePictures, can_ask, held_by_any, reached
+from drillhall.core.stages import PicturesHeld, StagePictures, reached, stage_holding
 from drillhall.core.values import DrillWish, Memory, Outing, PairToday, PlannedRound
-from drillhall.practice.assigned import AssignedToHer, the_assigned
+from drillhall.practice.assigned import AssignedToHer, pairs_by_set, the_assigned
 from drillhall.practice.few_pictures import Looks, Stages, pictures_for, why_short
 from drillhall.practice.remembering import memory_of, parameters_of
 from drillhall.practice.skill import Skill, skill_for_planning
 from drillhall.store.models.people import AccountRow
-from drillhall.store.models.practice import MemoryRow
 from drillhall.store.queries import lately
 from drillhall.store.queries import learner as reading
 
@@ -78,27 +80,17 @@ def plan_for(db: Session, account: AccountRow, *, today: date) -> DrillPlan:
     rows = reading.taken_pairs(db, account.id, on=today)
     every, stored = _once_each(rows), reading.memories(db, account.id)
     skill = skill_for_planning(db, account.id, {row.id for row in rows}, today=today)
-    assigned = the_assigned(db, account, today=today)
+    assigned = the_assigned(db, account, today=today, known=pairs_by_set(rows))
     memories = {pair_id: memory_of(row) for pair_id, row in stored.items()}
-    looks = _looks(db, account.id, every, on=today)
+    looks, own = _looks(db, account.id, every, on=today)
     stages = stages_reached(rows, memories, looks)
     taken = _with_pictures(every, looks, stages)
     shown, recent = lately.shown_on(db, account.id, today), _recent(lately.recent_pictures(db, account.id))
     today_count = Counter(pair_id for pair_id, _ in {(one.pair_id, one.round_id) for one in shown})
-    relatives, parameters = _relatives(taken), parameters_of(db, account.id)
+    due = _due_days(account, stored, memories, assigned, parameters_of(db, account.id))
     pictures, anew = pictures_for(taken, looks, stages, shown)
-    pairs = {
-        row.id: replace(
-            _pair_today(row, place, skill, pictures[row.id]),
-            memory=memories.get(row.id),
-            due_day=_due(account, stored.get(row.id), assigned, parameters),
-            recent_pictures=recent.get(row.id, 0.0),
-            rounds_today=today_count[row.id],
-            after=relatives[row.id],
-            own=_forms(row) <= {look.form_id for look in looks[row.catalogue_id] if look.own},
-        )
-        for place, row in taken
-    }
+    known = _Known(skill, memories, due, recent, today_count, _relatives(taken), own, pictures)
+    pairs = {row.id: known.of(row, place) for place, row in taken}
     pace = the_pace(lately.recent_seconds(db, account.id))
     wish = _wish(account, pace, again=bool(today_count))
     rounds, spares = _rounds_and_spares(account, list(pairs.values()), wish, assigned.outings, begun=today_count.total(), today=today)
@@ -117,25 +109,45 @@ def plan_for(db: Session, account: AccountRow, *, today: date) -> DrillPlan:
     )
 
 
+@dataclass(frozen=True, slots=True)
+class _Known:
+    """What is known of pairs, each by pair but `own`: the forms by catalogue of which she has sent pictures."""
+
+    skill: Skill
+    memories: Mapping[int, Memory]
+    due: Mapping[int, date]
+    recent: Mapping[int, float]
+    rounds_today: Mapping[int, int]
+    relatives: Mapping[int, frozenset[int]]
+    own: Mapping[int, AbstractSet[int]]
+    pictures: Mapping[int, tuple[int, int]]
+
+    def of(self, row: reading.TakenPair, place: int) -> PairToday:
+        """Return what planning must know of a pair; `place` is that of its stage among all."""
+        pair_id, first, second, own = row.id, row.first_form_id, row.second_form_id, self.own[row.catalogue_id]
+        return PairToday(
+            pair_id=pair_id,
+            first_form_id=first,
+            second_form_id=second,
+            stage=(place, row.place),
+            memory=self.memories.get(pair_id),
+            met=self.skill.has_met(pair_id),
+            due_day=self.due.get(pair_id),
+            mixup_rate=(self.skill.rate(pair_id, first) + self.skill.rate(pair_id, second)) / 2,
+            recent_pictures=self.recent.get(pair_id, 0.0),
+            rounds_today=self.rounds_today.get(pair_id, 0),
+            after=self.relatives[pair_id],
+            own=first in own and second in own,
+            pictures=self.pictures[pair_id],
+        )
+
+
 def _rounds_and_spares(
     account: AccountRow, pairs: Sequence[PairToday], wish: DrillWish, outings: Sequence[Outing], *, begun: int, today: date
 ) -> tuple[tuple[PlannedRound, ...], tuple[PlannedRound, ...]]:
     dice = random.Random(f"{account.id} {today.isoformat()} {begun}")
     rounds = plan_drill(pairs, wish, today=today, dice=dice, outings=outings)
     return rounds, plan_spare(rounds, pairs, wish, today=today, dice=dice, outings=outings)
-
-
-def _pair_today(row: reading.TakenPair, place: int, skill: Skill, pictures: tuple[int, int]) -> PairToday:
-    """Return what is known of a pair from its place, her counts and its pictures alone; the rest stays as for a pair never met."""
-    return PairToday(
-        pair_id=row.id,
-        first_form_id=row.first_form_id,
-        second_form_id=row.second_form_id,
-        stage=(place, row.place),
-        met=skill.has_met(row.id),
-        mixup_rate=_rate(skill, row),
-        pictures=pictures,
-    )
 
 
 def _wish(account: AccountRow, pace: Pace, *, again: bool) -> DrillWish:
@@ -171,15 +183,19 @@ def _once_each(rows: Sequence[reading.TakenPair]) -> list[tuple[int, reading.Tak
     return list(kept.values())
 
 
-def _looks(db: Session, account_id: int, taken: Sequence[tuple[int, reading.TakenPair]], *, on: date) -> Looks:
-    """Return for each catalogue how the forms of these pairs may be shown to her, and on how many pictures."""
+def _looks(
+    db: Session, account_id: int, taken: Sequence[tuple[int, reading.TakenPair]], *, on: date
+) -> tuple[Looks, Mapping[int, AbstractSet[int]]]:
+    """Return for each catalogue on how many pictures the forms of these pairs may be shown to her, and of which forms some are her own."""
     forms: dict[int, set[int]] = defaultdict(set)
     for _, row in taken:
         forms[row.catalogue_id] |= _forms(row)
-    return {
+    found = {
         catalogue_id: reading.forms_with_pictures(db, account_id, catalogue_id=catalogue_id, form_ids=wanted, on=on)
         for catalogue_id, wanted in forms.items()
     }
+    own = {catalogue_id: {look.form_id for look in looks if look.own} for catalogue_id, looks in found.items()}
+    return {catalogue_id: PicturesHeld(looks.items()) for catalogue_id, looks in found.items()}, own
 
 
 def _with_pictures(
@@ -189,11 +205,12 @@ def _with_pictures(
 
     One form alone would teach to say its name.
     """
-    return [
-        (place, row)
-        for place, row in taken
-        if _forms(row) <= {look.form_id for look in looks[row.catalogue_id] if held_by_any(stages[row.id], look.pose, look.distance)}
-    ]
+    return [(place, row) for place, row in taken if _are_held(row, looks[row.catalogue_id].by(stages[row.id]))]
+
+
+def _are_held(row: reading.TakenPair, held: Mapping[int, int]) -> bool:
+    """Whether both forms of a pair are among those that have a picture."""
+    return row.first_form_id in held and row.second_form_id in held
 
 
 def _forms(row: reading.TakenPair) -> set[int]:
@@ -210,23 +227,33 @@ def stages_reached(rows: Iterable[reading.TakenPair], memories: Mapping[int, Mem
     asking: dict[int, list[StagePictures]] = defaultdict(list)
     for row in rows:
         if of_set.setdefault(row.id, row.pair_set_id) == row.pair_set_id:
-            stage = StagePictures(frozenset(row.poses), frozenset(row.distances))
+            stage = stage_holding(row.poses, row.distances)
             every[row.id].append(stage)
-            if can_ask(stage, _forms(row), looks[row.catalogue_id]):
+            if _are_held(row, looks[row.catalogue_id].by((stage,))):
                 asking[row.id].append(stage)
     stages = {pair_id: asking.get(pair_id) or held for pair_id, held in every.items()}
-    standings = {pair_id: settled_standing(memories.get(pair_id), met=False, fresh=()) for pair_id in stages}
-    return {pair_id: reached(held, standings[pair_id]) for pair_id, held in stages.items()}
+    return {pair_id: _reached(held, memories.get(pair_id)) for pair_id, held in stages.items()}
 
 
-def _due(account: AccountRow, row: MemoryRow | None, assigned: AssignedToHer, parameters: Parameters) -> date | None:
-    """Return when a pair falls due: as it is kept, and sooner while an assignment asks for a higher recall."""
-    if row is None:
-        return None
-    target = assigned.target_of(row.pair_id, own=account.target_recall)
-    if target == account.target_recall:
-        return row.due_day
-    return due_day(memory_of(row), target_recall=target, account_id=account.id, pair_id=row.pair_id, parameters=parameters)
+def _reached(held: Sequence[StagePictures], memory: Memory | None) -> Stages:
+    return tuple(held) if len(held) == 1 else reached(held, settled_standing(memory, met=False, fresh=()))
+
+
+def _due_days(
+    account: AccountRow,
+    stored: Mapping[int, Row[Any]],
+    memories: Mapping[int, Memory],
+    assigned: AssignedToHer,
+    parameters: Parameters,
+) -> dict[int, date]:
+    """Return when each pair that was rated falls due: as it is kept, and sooner while an assignment asks for a higher recall."""
+    raised = assigned.raised_targets(own=account.target_recall)
+    sooner = {
+        pair_id: due_day(memories[pair_id], target_recall=target, account_id=account.id, pair_id=pair_id, parameters=parameters)
+        for pair_id, target in raised.items()
+        if pair_id in memories
+    }
+    return {pair_id: row.due_day for pair_id, row in stored.items()} | sooner
 
 
 def _relatives(taken: Sequence[tuple[int, reading.TakenPair]]) -> Mapping[int, frozenset[int]]:
@@ -244,11 +271,6 @@ def _relatives(taken: Sequence[tuple[int, reading.TakenPair]]) -> Mapping[int, f
         )
         for _, row in taken
     }
-
-
-def _rate(skill: Skill, row: reading.TakenPair) -> float:
-    first, second = skill.directions(row.id, row.first_form_id, row.second_form_id)
-    return (first.mixup_rate + second.mixup_rate) / 2
 
 
 def _recent(counts: Sequence[tuple[str, int, int]]) -> dict[int, float]:

@@ -6,7 +6,9 @@ from collections import Counter, defaultdict
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime
+from typing import Any
 
+from sqlalchemy import Row
 from sqlalchemy.orm import Session
 
 from drillhall.core.confusion import CalibrationLine, calibration
@@ -25,7 +27,6 @@ from drillhall.practice.remembering import memory_of, parameters_of
 from drillhall.practice.side_by_side import BesideStanding, standings_beside
 from drillhall.practice.skill import Skill, the_skill
 from drillhall.store.models.people import AccountRow
-from drillhall.store.models.practice import MemoryRow
 from drillhall.store.queries import batch, log
 from drillhall.store.queries import learner as reading
 from drillhall.store.queries.standing import sure_answers
@@ -150,7 +151,7 @@ def told_pairs(db: Session, account_id: int, *, on: date) -> dict[int, tuple[int
 def _one(
     pair: Pair,
     skill: Skill,
-    row: MemoryRow | None,
+    row: Row[Any] | None,
     fresh: Sequence[FreshAnswer],
     account: AccountRow,
     today: date,

@@ -6,10 +6,11 @@ from collections.abc import Mapping
 from collections.abc import Set as AbstractSet
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
+from typing import Final
 
 from sqlalchemy.orm import Session
 
-from drillhall.core.confusion import Misses, decayed_of_phases, direction_of, prior_rate, week_of
+from drillhall.core.confusion import Expected, Misses, decayed_of_phases, direction_of, mixup_rate, week_of
 from drillhall.core.values import Counted, Direction, Rendition, TallyKey
 from drillhall.store.models.practice import TallyRow
 from drillhall.store.queries import hall_rates, tallied
@@ -18,6 +19,7 @@ from drillhall.store.queries import learner as reading
 REMEMBERED = timedelta(weeks=52)
 """A count a year old weighs 2 ** -13 of a new one; older ones are not read for rates."""
 
+UNCOUNTED: Final = Counted()
 Cells = dict[tuple[int, int], Counted]
 """Counts by pair and form shown."""
 
@@ -26,13 +28,12 @@ Cells = dict[tuple[int, int], Counted]
 class Skill:
     """A learner's counts by pair and form shown, and what to expect of her before looking at a cell.
 
-    `everyone` is the hall, over her pairs; `met` are the pairs that she has answered about, be it before the weeks that were read.
+    `hall`: misses over all learners; `met` are the pairs that she has answered about, be it before the weeks that were read.
     """
 
     counts: Mapping[tuple[int, int], Counted]
-    own: Misses
     hall: Mapping[tuple[int, int], Misses]
-    everyone: Misses
+    expected: Expected
     met: frozenset[int]
 
     def directions(self, pair_id: int, first_form_id: int, second_form_id: int) -> tuple[Direction, Direction]:
@@ -40,8 +41,14 @@ class Skill:
         return self._direction(pair_id, first_form_id), self._direction(pair_id, second_form_id)
 
     def _direction(self, pair_id: int, form_id: int) -> Direction:
-        prior = prior_rate(own=self.own, pair=self.hall.get((pair_id, form_id), Misses()), everyone=self.everyone)
-        return direction_of(form_id, self.counts.get((pair_id, form_id), Counted()), prior=prior)
+        cell = pair_id, form_id
+        return direction_of(form_id, self.counts.get(cell, UNCOUNTED), prior=self.expected.of(self.hall.get(cell)))
+
+    def rate(self, pair_id: int, form_id: int) -> float:
+        """Return the rate of mix-up of one direction of a pair alone."""
+        cell = pair_id, form_id
+        counted = self.counts.get(cell, UNCOUNTED)
+        return mixup_rate(counted.missed, counted.missed + counted.kept, prior=self.expected.of(self.hall.get(cell)))
 
     def has_met(self, pair_id: int) -> bool:
         """Return whether the learner has answered about the pair."""
@@ -97,7 +104,7 @@ def _of_late(db: Session, account_id: int, today: date) -> tuple[Cells, Misses]:
 def _skill(db: Session, counts: Cells, own: Misses, *, pairs: AbstractSet[int], met: AbstractSet[int]) -> Skill:
     hall = {cell: Misses(missed, shown) for cell, (missed, shown) in hall_rates.kept_misses(db, pairs).items()}
     everyone = Misses(sum(cell.missed for cell in hall.values()), sum(cell.shown for cell in hall.values()))
-    return Skill(counts=counts, own=own, hall=hall, everyone=everyone, met=frozenset(met))
+    return Skill(counts=counts, hall=hall, expected=Expected(own=own, everyone=everyone), met=frozenset(met))
 
 
 def tally_key(row: TallyRow) -> TallyKey:

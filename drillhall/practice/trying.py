@@ -87,7 +87,7 @@ def start_trial(db: Session, account_id: int, pair_id: int, *, drill_id: str, at
     current = trials.open_trial(db, account_id, pair_id, now=at)
     if current is not None and the_trial(db, account_id, current, now=at).placing is Placing.GOING_ON:
         return current
-    memory = reading.memories(db, account_id, pair_ids=[pair_id]).get(pair_id)
+    memory = reading.memory(db, account_id, pair_id)
     if memory is not None and memory.last_day >= today:
         raise Conflict(say("This pair has had its round for today. Try it on another day."))
     dice = random.Random(f"{account_id} {pair_id} {at.isoformat()} trial")
@@ -115,7 +115,7 @@ def the_trial(db: Session, account_id: int, drill_id: str, *, now: datetime) -> 
     gone = reading.withdrawn(db, account_id, [row.id for row in showings], on=today)
     left = [row for row in showings if row.id not in answers and row.id not in gone and row.picture_id in views]
     asked = left[0] if left and placing is Placing.GOING_ON else None
-    memory = reading.memories(db, account_id, pair_ids=[logged.pair_id]).get(logged.pair_id)
+    memory = reading.memory(db, account_id, logged.pair_id)
     return TrialPage(
         drill_id=drill_id,
         pair=lore.pair,

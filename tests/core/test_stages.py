@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from drillhall.core.stages import StagePictures, best_bits, held_by_any, is_hard, reached, suggest_stages
+from drillhall.core.stages import PicturesHeld, StagePictures, best_bits, can_ask, held_by_any, is_hard, reached, suggest_stages
 from drillhall.core.values import Form, Pair, PairLore, Standing, State, Trait, TraitKind
 
 BILL = Trait("bill", "Bill", "bill", TraitKind.STRUCTURE, (State("a", "a"), State("b", "b")))
@@ -134,3 +134,30 @@ def test_every_order_keeps_to_the_rule(said: list[tuple[Trait, float, str]]) -> 
                 assert behind <= 0.1 + 1e-9, "nothing that tells much more waits"
                 if behind > 0:
                     assert [said_of[one].traits[0].kind for one in (key, later)] == [TraitKind.STRUCTURE, TraitKind.COLOUR]
+
+
+@dataclass(frozen=True)
+class Seen:
+    form_id: int
+    pose: str
+    distance: str
+
+
+POSES, FAR = st.sampled_from(["", "Flying", "swimming"]), st.sampled_from(["", "far"])
+STAGE = st.builds(StagePictures, st.frozensets(st.sampled_from(["flying", "swimming"])), st.frozensets(st.sampled_from(["far", "near"])))
+
+
+@given(
+    st.dictionaries(st.builds(Seen, st.integers(1, 3), POSES, FAR), st.integers(1, 5)), st.lists(st.lists(STAGE, max_size=2), max_size=4)
+)
+@settings(max_examples=60)
+def test_pictures_counted_once_for_a_stage_are_those_that_it_holds(looks: dict[Seen, int], asked: list[list[StagePictures]]) -> None:
+    held = PicturesHeld(looks.items())
+    for stages in map(tuple, asked * 2):
+        of_form = {look.form_id: 0 for look in looks if held_by_any(stages, look.pose, look.distance)}
+        for look, count in looks.items():
+            if held_by_any(stages, look.pose, look.distance):
+                of_form[look.form_id] += count
+        assert held.by(stages) == of_form
+        for stage in stages:
+            assert can_ask(stage, (1, 2), looks) == ({1, 2} <= held.by((stage,)).keys())

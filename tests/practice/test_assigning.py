@@ -113,11 +113,11 @@ def test_a_date_makes_its_pairs_due_and_a_higher_target_makes_them_due_sooner(st
         plan = planned(db, hall.learner)
         assert kept
         assert all(plan.pairs[pair_id].due_day < day for pair_id, day in kept.items())  # type: ignore[operator]
-        assert plan.assigned.target_of(hall.pairs[0], own=0.9) == 0.97
+        assert plan.assigned.raised_targets(own=0.9)[hall.pairs[0]] == 0.97
         end_assignment(db, group, list_assignments(db, group)[0].id, at=NOON)
         assign(db, group, Wanted(hall.pair_set, TODAY, OUTING, 0.80), by=hall.stranger, today=TODAY, at=NOON)
         plan = planned(db, hall.learner, TODAY + timedelta(days=1))
-        assert plan.assigned.target_of(hall.pairs[0], own=0.9) == 0.9
+        assert plan.assigned.raised_targets(own=0.9) == {}
         assert {one.why for one in plan.rounds} & {Why.OUTING, Why.WEAK}
         assert not planned(db, hall.learner, OUTING + timedelta(days=1)).assigned.outings
 

@@ -93,7 +93,7 @@ def test_the_database_sums_what_the_counts_of_each_week_sum_to(store: Store, hal
     of_year = {key: count for key, count in told.items() if key.week >= since}
     plain = [(key, count) for key, count in of_year.items() if key.choices == 2 and key.rendition is Rendition.AS_TAKEN]
     missed = sum(count for key, count in plain if key.said_form_id != key.shown_form_id)
-    assert year.own == whole.own == Misses(missed, sum(count for _, count in plain))
+    assert year.expected.own == whole.expected.own == Misses(missed, sum(count for _, count in plain))
     for skill, tally in ((year, of_year), (whole, told)):
         for one, counted in zip(skill.directions(pair_id, *forms), directions(forms, tally, week_now=now), strict=True):
             assert (one.right, one.shown) == (counted.right, counted.shown)
@@ -104,6 +104,7 @@ def test_the_database_sums_what_the_counts_of_each_week_sum_to(store: Store, hal
                 assert found == pytest.approx(decayed(those, week_now=now), rel=1e-15)
     fresh = [directions(forms, told, week_now=now)[place].fresh_shown for place in (0, 1)]
     assert [one.fresh_shown for one in whole.directions(pair_id, *forms)] == fresh
+    assert [year.rate(pair_id, form) for form in forms] == [one.mixup_rate for one in year.directions(pair_id, *forms)]
 
 
 def test_a_pair_drilled_long_ago_is_met_all_the_same(store: Store, hall: SmallHall) -> None:

@@ -3,6 +3,7 @@
 from drillhall.core.confusion.certainty import Brier, CalibrationLine, Forecast, brier, calibration
 from drillhall.core.confusion.change import Change, Difference, WeekOfAnswers, change_of, difference, weeks_until
 from drillhall.core.confusion.detection import Sensitivity, forced_choice_sensitivity, log_linear, sensitivity, told_apart
+from drillhall.core.confusion.expecting import Expected, prior_rate
 from drillhall.core.confusion.halving import decayed_of_phases
 from drillhall.core.confusion.looking import Failing, Prompted, what_fails
 from drillhall.core.confusion.matrix import FEW_SHOWN, AnswerSum, Cell, Matrix, count_cells, lay_out
@@ -12,7 +13,6 @@ from drillhall.core.confusion.mixups import (
     directions,
     first_share,
     mixup_rate,
-    prior_rate,
     span_of,
     week_of,
     weeks_between,
@@ -30,6 +30,7 @@ __all__ = [
     "Cell",
     "Change",
     "Difference",
+    "Expected",
     "Failing",
     "Forecast",
     "Lesson",

@@ -5,17 +5,15 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from datetime import date
 from functools import lru_cache
-from math import exp, fsum, log
+from math import fsum
 from typing import Final
 
 from drillhall.core.confusion.proportions import posterior_mean, wilson
-from drillhall.core.values import Counted, Direction, Misses, Rendition, TallyKey
+from drillhall.core.values import Counted, Direction, Rendition, TallyKey
 
 HALF_LIFE_WEEKS: Final = 4.0
 SPAN_WEEKS: Final = 4
 PRIOR_WEIGHT: Final = 8.0
-POOL_WEIGHT: Final = 20.0
-GUESSING_RATE: Final = 0.5
 STARTING_RATE: Final = 0.25
 """Rate of mix-up expected of anybody about any pair before the hall has seen an answer; common practice, no source."""
 
@@ -136,44 +134,6 @@ def mixup_rate(missed: float, shown: float, *, prior: float, weight: float = PRI
     return posterior_mean(missed, shown, alpha=weight * prior, beta=weight * (1 - prior))
 
 
-def prior_rate(*, own: Misses, pair: Misses, everyone: Misses) -> float:
-    """Return the rate of mix-up to expect of a learner about one direction of a pair, before looking at that cell.
-
-    The overall rate is shrunk to the starting rate; her own and the pair's rate are each shrunk to the overall one, with a weight
-    of 20 showings. They are then joined on the logit scale: logit(own) + logit(pair) − logit(overall). That is the additive model
-    of persons and items: a learner who misses twice as often as others is expected to do so about a hard pair and an easy one,
-    and one about whom nothing is known gets the pair's rate. A plain average would halve both differences. Since somebody who only
-    guesses misses half, the sum stops at one half, or at the larger of the two rates where that is higher still.
-
-    Parameters
-    ----------
-    own : the learner's misses over all her pairs.
-    pair : misses of this direction over all learners; best without her own, so that they are not counted twice.
-    everyone : misses of all learners over all pairs.
-
-    Returns
-    -------
-    float: strictly between 0 and 1.
-
-    Raises
-    ------
-    ValueError: counts out of range.
-
-    Source
-    ------
-    Rasch (1960), Probabilistic Models for Some Intelligence and Attainment Tests: additivity of person and item on the logit
-    (from memory); the weights are our own.
-
-    >>> prior_rate(own=Misses(), pair=Misses(), everyone=Misses())
-    0.25
-    """
-    overall = mixup_rate(everyone.missed, everyone.shown, prior=STARTING_RATE, weight=POOL_WEIGHT)
-    own_rate = mixup_rate(own.missed, own.shown, prior=overall, weight=POOL_WEIGHT)
-    pair_rate = mixup_rate(pair.missed, pair.shown, prior=overall, weight=POOL_WEIGHT)
-    odds = exp(_logit(own_rate) + _logit(pair_rate) - _logit(overall))
-    return min(odds / (1 + odds), max(GUESSING_RATE, own_rate, pair_rate))
-
-
 def directions(
     form_ids: tuple[int, int],
     tally: Mapping[TallyKey, int],
@@ -274,8 +234,3 @@ def _monday(week: int) -> date:
 def _weight(week: int, week_now: int) -> float:
     """Return what a count of that week is worth now."""
     return float(0.5 ** (max(0, weeks_between(week, week_now)) / HALF_LIFE_WEEKS))
-
-
-def _logit(rate: float) -> float:
-    """Return the log odds of a rate strictly between 0 and 1."""
-    return log(rate / (1 - rate))

@@ -21,21 +21,21 @@ def pairs_ahead(outings: Iterable[Outing], today: date) -> frozenset[int]:
     return frozenset(pair_id for outing in outings if outing.day >= today for pair_id in outing.pair_ids)
 
 
-def target_of(pair_id: int, outings: Iterable[Outing], *, own: float, today: date) -> float:
-    """Return the target recall of a pair: the learner's own, or the highest that an outing ahead asks for.
+def raised_targets(outings: Iterable[Outing], *, own: float, today: date) -> dict[int, float]:
+    """Return the target recall of each pair of which an outing ahead asks more than the learner's own: the highest that is asked for.
 
     An assignment raises a target and never lowers it; when its day has passed, her own stands again.
 
     >>> outing = Outing(day=date(2030, 5, 9), since=date(2030, 5, 1), pair_ids=frozenset({7}), target_recall=0.95)
-    >>> [target_of(7, [outing], own=0.9, today=date(2030, 5, day)) for day in (9, 10)]
-    [0.95, 0.9]
+    >>> [raised_targets([outing], own=0.9, today=date(2030, 5, day)) for day in (9, 10)]
+    [{7: 0.95}, {}]
     """
-    asked = [
-        outing.target_recall
-        for outing in outings
-        if outing.target_recall is not None and outing.day >= today and pair_id in outing.pair_ids
-    ]
-    return max([own, *asked])
+    raised: dict[int, float] = {}
+    for outing in outings:
+        asked = outing.target_recall
+        if asked is not None and asked > own and outing.day >= today:
+            raised |= {pair_id: max(asked, raised.get(pair_id, asked)) for pair_id in outing.pair_ids}
+    return raised
 
 
 def new_needed(outings: Sequence[Outing], new_ids: Collection[int], *, today: date) -> int:

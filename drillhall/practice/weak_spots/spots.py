@@ -9,7 +9,8 @@ from datetime import date
 from typing import Final
 
 from drillhall.core.confusion import FEW_SHOWN, Sensitivity, decayed, mixup_rate, sensitivity, week_of, wilson
-from drillhall.core.confusion.mixups import POOL_WEIGHT, STARTING_RATE
+from drillhall.core.confusion.expecting import POOL_WEIGHT
+from drillhall.core.confusion.mixups import STARTING_RATE
 from drillhall.core.values import Form, Interval
 from drillhall.practice.weak_spots.counting import Counted
 from drillhall.store.queries.teacher import GivenPair, WeekSum

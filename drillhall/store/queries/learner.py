@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
+import json
 from collections import defaultdict
 from collections.abc import Iterable
 from datetime import date, datetime
-from functools import cache
+from functools import cache, lru_cache
 from typing import Any, NamedTuple
 
-from sqlalchemy import ColumnElement, Select, and_, case, exists, func, not_, or_, select
-from sqlalchemy.orm import Session, defer
+from sqlalchemy import ColumnElement, Row, Select, Text, and_, case, cast, exists, func, not_, or_, select
+from sqlalchemy.orm import Session
 
 from drillhall.core.regions import clipped
 from drillhall.core.values import Use
@@ -47,13 +48,20 @@ class TakenPair(NamedTuple):
     pair_set_id: int
     stage: int
     place: int
-    poses: list[str]
-    distances: list[str]
+    poses: tuple[str, ...]
+    distances: tuple[str, ...]
 
 
 def taken_pairs(db: Session, account_id: int, *, on: date) -> list[TakenPair]:
     """Return the pairs of the learner's sets, taken or assigned, in the order in which they came to her, then of stage and place."""
-    return [TakenPair(*row) for row in db.execute(_taken_pairs(), {"account_id": account_id, "on": on})]
+    rows = db.execute(_taken_pairs(), {"account_id": account_id, "on": on})
+    return [TakenPair._make((*row[:-2], _words(row[-2]), _words(row[-1]))) for row in rows]
+
+
+@lru_cache(maxsize=1024)
+def _words(stored: str) -> tuple[str, ...]:
+    """Return the words that a stored text lists: those of a stage stand in the row of every pair in it."""
+    return tuple(json.loads(stored))
 
 
 @cache
@@ -71,8 +79,8 @@ def _taken_pairs() -> Select[Any]:
             PairSetRow.id.label("pair_set_id"),
             StageRow.place.label("stage"),
             StagePairRow.place,
-            StageRow.poses,
-            StageRow.distances,
+            cast(StageRow.poses, Text),
+            cast(StageRow.distances, Text),
         )
         .join(CataloguePairRow, CataloguePairRow.pair_id == PairRow.id)
         .join(StagePairRow, StagePairRow.catalogue_pair_id == CataloguePairRow.id)
@@ -91,15 +99,24 @@ def _taken_pairs() -> Select[Any]:
     )
 
 
-def memories(db: Session, account_id: int, *, pair_ids: Iterable[int] | None = None) -> dict[int, MemoryRow]:
-    """Return the learner's memory of some pairs, or of every pair she has been rated on, by pair.
+def memories(db: Session, account_id: int) -> dict[int, Row[Any]]:
+    """Return the learner's memory of every pair that she has been rated on, by pair.
 
-    What each rated round recalled is read once asked for: it is longer the longer she has drilled.
+    Columns, not rows, and without what each rated round recalled: that is longer the longer she has drilled.
     """
-    query = select(MemoryRow).where(MemoryRow.account_id == account_id).options(defer(MemoryRow.recalled))
-    if pair_ids is not None:
-        query = query.where(MemoryRow.pair_id.in_(list(pair_ids)))
-    return {row.pair_id: row for row in db.scalars(query)}
+    return {row.pair_id: row for row in db.execute(_memories(), {"account_id": account_id})}
+
+
+def memory(db: Session, account_id: int, pair_id: int) -> Row[Any] | None:
+    """Return the learner's memory of one pair, with the same columns, or None where she was never rated on it."""
+    return db.execute(_memories().where(MemoryRow.pair_id == pair_id), {"account_id": account_id}).one_or_none()
+
+
+@cache
+def _memories() -> Select[Any]:
+    one = MemoryRow
+    state: list[Any] = [one.stability_days, one.difficulty, one.last_day, one.rounds, one.held_running, one.last_outcome]
+    return select(one.pair_id, one.due_day, *state).where(one.account_id == ACCOUNT)
 
 
 def pairs_met(db: Session, account_id: int, pair_ids: Iterable[int]) -> set[int]:

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import numpy as np
 
-from drillhall.core.confusion.mixups import GUESSING_RATE, HALF_LIFE_WEEKS, POOL_WEIGHT, PRIOR_WEIGHT, STARTING_RATE
+from drillhall.core.confusion.expecting import GUESSING_RATE, POOL_WEIGHT
+from drillhall.core.confusion.mixups import HALF_LIFE_WEEKS, PRIOR_WEIGHT, STARTING_RATE
 from tests.bench.learning.policies import Shown
 from tests.bench.learning.world import Array, World
 

@@ -11,7 +11,7 @@ from random import Random
 import pytest
 
 from drillhall.core.rounds import plan_drill
-from drillhall.core.rounds.outings import new_needed, pairs_ahead, target_of
+from drillhall.core.rounds.outings import new_needed, pairs_ahead, raised_targets
 from drillhall.core.values import DrillWish, Outing, PairToday, PlannedRound, Why
 from tests.core.rounds.wishes import TODAY, TOMORROW, met, new, wish_for
 
@@ -86,8 +86,8 @@ def test_pairs_met_for_it_earlier_today_are_not_due_again_today() -> None:
 
 @pytest.mark.parametrize(("asked", "expected"), [(None, 0.9), (0.8, 0.9), (0.95, 0.95)])
 def test_a_target_is_raised_and_never_lowered(asked: float | None, expected: float) -> None:
-    assert target_of(1, [outing(1, recall=asked)], own=0.9, today=TODAY) == expected
-    assert target_of(2, [outing(1, recall=asked)], own=0.9, today=TODAY) == 0.9
+    assert raised_targets([outing(1, recall=asked)], own=0.9, today=TODAY).get(1, 0.9) == expected
+    assert 2 not in raised_targets([outing(1, recall=asked)], own=0.9, today=TODAY)
 
 
 def test_no_pair_starves_beside_an_outing() -> None:
