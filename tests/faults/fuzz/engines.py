@@ -6,7 +6,6 @@ import os
 import shutil
 from collections.abc import Iterator
 from contextlib import contextmanager
-from functools import partial
 from pathlib import Path
 from typing import Final
 
@@ -18,7 +17,8 @@ from drillhall.pictures.storage import FolderStorage
 from drillhall.store.archive import Archive
 from drillhall.store.migrating import bring_up_to_date
 from drillhall.store.session import Store
-from tests.faults.fuzz.ground import Ground
+from tests.faults.fuzz.databases import OnPostgresql, OnSqlite
+from tests.faults.fuzz.ground import Ground, copy_of
 from tests.faults.fuzz.stage import Stage
 
 TEMPLATE: Final = "fuzz_ground"
@@ -27,28 +27,16 @@ TEMPLATE: Final = "fuzz_ground"
 @contextmanager
 def a_stage(ground: Ground, folder: Path, server: str) -> Iterator[Stage]:
     """Yield a hall whose files lie in a folder: on PostgreSQL where `server` is an address of one, else on SQLite."""
-    stage = _on_postgresql(ground, folder, server) if server else _on_sqlite(ground, folder)
+    copy_of(ground, folder)
+    name = f"fuzz_{os.getpid()}"
+    if server:
+        _make_database(server, name, like=TEMPLATE)
+    stage = Stage(ground, folder, OnPostgresql(_address(server, name)) if server else OnSqlite(ground.folder / "hall.sqlite", folder))
     try:
         yield stage
     finally:
         stage.close()
         shutil.rmtree(folder, ignore_errors=True)
-
-
-def _on_sqlite(ground: Ground, folder: Path) -> Stage:
-    folder.mkdir(exist_ok=True)
-    return Stage(ground, folder, f"sqlite:///{folder / 'hall.sqlite'}", partial(_renew_file, ground, folder))
-
-
-def _renew_file(ground: Ground, folder: Path) -> None:
-    for path in folder.glob("hall.sqlite*"):
-        path.unlink()
-    shutil.copy(ground.folder / "hall.sqlite", folder)
-
-
-def _on_postgresql(ground: Ground, folder: Path, server: str) -> Stage:
-    name = f"fuzz_{os.getpid()}"
-    return Stage(ground, folder, _address(server, name), partial(_make_database, server, name, like=TEMPLATE))
 
 
 def put_on_postgresql(ground: Ground, folder: Path, server: str) -> None:

@@ -3,35 +3,23 @@
 from __future__ import annotations
 
 import logging
-import os
 import time
-from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
 from random import Random
-from typing import Any, Final
 from urllib.parse import unquote_to_bytes
 
-from sqlalchemy import create_engine
-from sqlalchemy.engine import Connection
 from werkzeug.exceptions import HTTPException
 from werkzeug.test import run_wsgi_app
 
 from drillhall.config import Settings
 from drillhall.pictures.storage import FolderStorage
-from drillhall.store.base import Row
 from drillhall.store.session import Store
 from drillhall.web.app import make_app
+from tests.faults.fuzz.databases import Database
 from tests.faults.fuzz.drafts import Sent
-from tests.faults.fuzz.ground import SETTINGS, Ground, copy_of
-
-UNWATCHED: Final = {
-    "attempt": "counts tries, which a refusal is one of",
-    "sign_in.seen_at": "that a device is in use, whatever it asks for",
-}
-"""Tables and columns that a refused request may change, and why."""
-VERSION: Final = {"sqlite": "PRAGMA data_version", "postgresql": "SELECT pg_snapshot_xmax(pg_current_snapshot())::text"}
-"""What is another one once anything was written, in the words of each engine."""
+from tests.faults.fuzz.files import Files
+from tests.faults.fuzz.ground import SETTINGS, Ground
 
 
 @dataclass(frozen=True)
@@ -58,38 +46,33 @@ class _Faults(logging.Handler):
 
 
 class Stage:
-    """One hall on one engine; `address` of a database that `renew` sets back, and the folder of its files."""
+    """One hall on one engine, and the folder of its files."""
 
-    def __init__(self, ground: Ground, folder: Path, address: str, renew: Callable[[], None]) -> None:
-        self.ground, self.folder, self.address, self._renew = ground, folder, address, renew
-        self._store = Store(address)
-        renew()
-        copy_of(ground, folder)
-        settings = Settings(data_folder=folder, database_url=address, **SETTINGS)
+    def __init__(self, ground: Ground, folder: Path, database: Database) -> None:
+        self.ground, self.folder, self.address, self._database = ground, folder, database.address, database
+        self._store = Store(database.address)
+        settings = Settings(data_folder=folder, database_url=database.address, **SETTINGS)
         self.app = make_app(settings, self._store, FolderStorage(settings.pictures_folder))
         self._faults = _Faults()
         logging.getLogger("drillhall").addHandler(self._faults)
-        self._watcher: Connection | None = None
-        self._files_at_first = self.files = self._read_files()
+        self._files = Files(folder)
+        self._files_at_first, self._rows_at_first = self._files.seen, database.read()
+        self._version, self._rows = database.version(), self._rows_at_first
         self.set_back(Random(0))
 
     def set_back(self, dice: Random) -> None:
-        """Set the hall back to how it was built."""
-        self.close()
-        self._renew()
-        if self.files != self._files_at_first:
-            copy_of(self.ground, self.folder)
+        """Set the hall back to how it was built, once all of it was read: what changed unseen breaks the drill off."""
+        if unseen := self.changes(closely=True):
+            raise AssertionError(f"changed after an answer, or unseen: {unseen}")
+        self._database.set_back(self._store.close)
+        self._files.set_back(self.ground.folder, self._files_at_first)
         self.app.config.update(CLOCK=self.ground.clock, DICE=lambda: dice)
-        self._watcher = create_engine(self.address).connect().execution_options(isolation_level="AUTOCOMMIT")
-        self._version, self.rows, self.files = self._now_version(), self._read_rows(), self._read_files()
-        self._files_at_first = self.files
+        self._version, self._rows = self._database.version(), self._rows_at_first
 
     def close(self) -> None:
-        """Let go of the database."""
-        if self._watcher is not None:
-            self._watcher.close()
-            self._watcher.engine.dispose()
-            self._watcher = None
+        """Let go of the database and the files."""
+        self._database.close()
+        self._files.close()
         self._store.close()
 
     def endpoint_of(self, sent: Sent) -> str:
@@ -110,50 +93,14 @@ class Stage:
             return Reply(0, {}, b"", time.process_time() - began, raised=f"{type(error).__name__}: {error}", fault=self._faults.last)
         return Reply(int(status.split()[0]), dict(headers), content, time.process_time() - began, fault=self._faults.last)
 
-    def changes(self) -> list[str]:
-        """Return which tables and files are other than when this was last asked."""
-        version, files, found = self._now_version(), self._read_files(), list[str]()
-        if version != self._version:
-            rows = self._read_rows()
-            found = [name for name in rows if rows[name] != self.rows[name]]
-            self.rows, self._version = rows, version
-        if files != self.files:
-            found += [f"the file {name}" for name in sorted({name for name, _ in (files ^ self.files)})]
-            self.files = files
-        return found
+    def changes(self, *, closely: bool = False) -> list[str]:
+        """Return which tables and files are other than when this was last asked.
 
-    def _now_version(self) -> Any:
-        return self._asked(VERSION["sqlite" if self.address.startswith("sqlite") else "postgresql"])[0][0]
-
-    def _read_rows(self) -> dict[str, int]:
-        return {name: hash(tuple(sorted(map(repr, self._asked(words))))) for name, words in _STATEMENTS.items()}
-
-    def _asked(self, words: str) -> list[Any]:
-        """Return rows as the driver gives them, which is quicker by far: they are read again and again."""
-        assert self._watcher is not None
-        cursor = self._watcher.exec_driver_sql(words).cursor
-        assert cursor is not None
-        return list(cursor.fetchall())
-
-    def _read_files(self) -> frozenset[tuple[str, tuple[int, int]]]:
-        return frozenset(_files(self.folder, ""))
-
-
-def _files(folder: str | Path, within: str) -> Iterator[tuple[str, tuple[int, int]]]:
-    with os.scandir(folder) as entries:
-        for entry in entries:
-            if entry.is_dir(follow_symlinks=False):
-                yield from _files(entry.path, f"{within}{entry.name}/")
-            elif not entry.name.startswith("hall.sqlite"):
-                told = entry.stat()
-                yield within + entry.name, (told.st_size, told.st_mtime_ns)
-
-
-def _statements() -> Iterator[tuple[str, str]]:
-    for table in Row.metadata.sorted_tables:
-        columns = ", ".join(f'"{column.name}"' for column in table.columns if f"{table.name}.{column.name}" not in UNWATCHED)
-        if table.name not in UNWATCHED:
-            yield table.name, f'SELECT {columns} FROM "{table.name}"'
-
-
-_STATEMENTS: Final = dict(_statements())
+        Unless `closely`, they are read only where the database or the kernel tells that anything was written.
+        """
+        version, found = self._database.version(), list[str]()
+        if closely or version != self._version:
+            rows = self._database.read()
+            found = [name for name in sorted(rows.keys() | self._rows) if rows.get(name) != self._rows.get(name)]
+            self._rows, self._version = rows, version
+        return found + [f"the file {name}" for name in self._files.look(closely=closely)]
