@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any, Final
 
-from drillhall.catalogues.editing import value_words
+from drillhall.catalogues.editing import list_words, value_words
 from drillhall.catalogues.editing.fields import HEAD, PARTS, Fields, is_order
 from drillhall.catalogues.editing.value_words import HOW_OFTEN
 from drillhall.core import term_words
@@ -142,9 +142,9 @@ class Wording:
         if name == "thirds":
             return joined("; ", [self._third(form, trait) for form, trait in value]) or say("none", ctx="of third forms")
         if name == "stages":
-            return joined("; ", [joined(": ", (_stage_name(stage), joined(", ", map(self._pair_name, stage["pairs"])))) for stage in value])
-        if name == "mappings":
-            return "; ".join(" ".join(one[:3]) + (f" ({one[3]})" if one[3] else "") for one in value) or say("nothing")
+            return joined(
+                "; ", [joined(": ", (list_words.stage(stage), joined(", ", map(self._pair_name, stage["pairs"])))) for stage in value]
+            )
         return _plain_words(name, value)
 
     def _pair_name(self, forms: Sequence[str]) -> str:
@@ -190,11 +190,6 @@ def _is_same_but_for_more(old: Any, new: Any) -> bool:
     return [key for key in old if key in new] == [key for key in new if key in old]
 
 
-def _stage_name(stage: Mapping[str, Any]) -> str:
-    held = [*stage.get("poses", ()), *stage.get("distances", ())]
-    return say("{title} ({held} alone)", title=stage["title"], held=joined(", ", held)) if held else str(stage["title"])
-
-
 def _plain_words(name: str, value: Any) -> str:
     if isinstance(value, bool):
         return say("yes") if value else say("no")
@@ -202,4 +197,6 @@ def _plain_words(name: str, value: Any) -> str:
         return say("{share:g} %", share=value * 100)
     if value is None or value in ("", [], {}):
         return say("nothing")
-    return ", ".join(map(str, value)) if isinstance(value, list) else in_words(name, str(value))
+    if name in list_words.IN_WORDS:
+        return list_words.IN_WORDS[name](value)
+    return joined(", ", [in_words(name, one) for one in value]) if isinstance(value, list) else in_words(name, str(value))

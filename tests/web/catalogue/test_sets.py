@@ -134,7 +134,7 @@ def test_a_stage_holds_the_poses_and_distances_that_were_typed(hall: Hall, gulls
     assert 'name="far.2" value="yes" checked' in page
     assert "holds no picture of" in page
     gulls.post("/sets/first-gulls", TWO_STAGES)
-    assert "In flight (flying, soaring, far alone)" in gulls.words("/history"), "what it held before"
+    assert "In flight (flying, soaring, from far alone)" in gulls.words("/history"), "what it held before"
 
 
 def a_picture(hall: Hall, owner: str, vernacular: str, number: int, *, pose: str = "", held: bool = False, shared: int = 0) -> None:
