@@ -15,7 +15,8 @@ from sqlalchemy.orm import Session
 
 from drillhall.acts.export_pictures import export_pictures
 from drillhall.catalogues.writing import ZipSink
-from drillhall.catalogues.writing.files import ZIP_DAY, guard
+from drillhall.catalogues.writing.files import ZIP_DAY
+from drillhall.core.cells import no_formula
 from drillhall.errors import NotFound
 from drillhall.people.kept import READ_ME, SUBJECTS
 from drillhall.pictures.own_files import list_own_files
@@ -112,7 +113,7 @@ def _entry(packed: zipfile.ZipFile, name: str) -> IO[bytes]:
 def _lines(rows: Iterable[Sequence[Any]]) -> Iterator[bytes]:
     for row in rows:
         out = io.StringIO()
-        csv.writer(out, lineterminator="\n").writerow([guard(_cell(value)) for value in row])
+        csv.writer(out, lineterminator="\n").writerow([no_formula(_cell(value)) for value in row])
         yield out.getvalue().encode()
 
 

@@ -11,6 +11,7 @@ from typing import Final
 
 from sqlalchemy.orm import Session
 
+from drillhall.core.cells import no_formula
 from drillhall.core.regions import ROI_COLUMNS, NamedRegion, Region, annotation, annotation_page, check_region, roi_rows
 from drillhall.core.term_words import SUBJECT
 from drillhall.errors import Conflict, Invalid, NotFound
@@ -153,7 +154,7 @@ def regions_file(db: Session, account_id: int, public_id: str, *, address: str, 
     out = StringIO()
     table = csv.writer(out, lineterminator="\r\n")
     table.writerow(ROI_COLUMNS)
-    table.writerows(roi_rows(address, _named(the_marking(db, account_id, public_id, on=on))))
+    table.writerows(map(no_formula, row) for row in roi_rows(address, _named(the_marking(db, account_id, public_id, on=on))))
     return out.getvalue()
 
 

@@ -146,6 +146,15 @@ def test_marks_go_along_as_regions(marked: Marked) -> None:
     assert [row[f"ac:{side}Frac"] for side in ("x", "y", "width", "height")] == ["0.250000", "0.500000", "0.125000", "0.250000"]
 
 
+def test_a_trait_that_is_called_like_a_formula_is_none_in_a_table(marked: Marked) -> None:
+    marked.set(marked.owner, marked.bill)
+    with marked.store.work() as db:
+        db.get_one(TraitRow, marked.bill).label = '=HYPERLINK("x")'
+    with marked.store.look() as db:
+        told = marks.regions_file(db, marked.owner, PUBLIC_ID, address=ADDRESS, on=DAY)
+    assert '\'=HYPERLINK("x")' in next(csv.DictReader(StringIO(told))).values()
+
+
 def test_marks_go_along_as_annotations(marked: Marked) -> None:
     marked.set(marked.owner, marked.bill)
     with marked.store.look() as db:

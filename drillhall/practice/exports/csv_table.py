@@ -6,6 +6,7 @@ import csv
 from io import StringIO
 from typing import Final
 
+from drillhall.core.cells import no_formula
 from drillhall.practice.tables import Cell, Table
 from drillhall.words import say, speaking
 from drillhall.words.said import all_told
@@ -13,8 +14,6 @@ from drillhall.words.said import all_told
 NAME: Final = "csv"
 TITLE: Final = say("CSV, for a spreadsheet")
 MEDIA_TYPE: Final = "text/csv; charset=utf-8; header=present"
-FORMULA_SIGNS: Final = ("=", "+", "-", "@", "\t", "\r", "\n", "＝", "＋", "－", "＠")
-"""What a spreadsheet may take for the beginning of a formula. Source: OWASP, page on CSV injection; from memory."""
 
 
 def write(table: Table) -> bytes:
@@ -32,5 +31,4 @@ def write(table: Table) -> bytes:
 def _plain(cell: Cell) -> str:
     if not isinstance(cell, str):
         return "" if cell is None else str(cell)
-    begins = cell.lstrip(" ")
-    return f"'{cell}" if begins.startswith(FORMULA_SIGNS) else cell
+    return no_formula(cell)

@@ -4,16 +4,14 @@ from __future__ import annotations
 
 import csv
 from io import StringIO
-from typing import Final
 
 from flask import Response, render_template
 
 from drillhall.catalogues.credited import Credited, list_credited
 from drillhall.catalogues.stewards import StewardedCatalogue, the_stewarded_catalogue
+from drillhall.core.cells import no_formula
 from drillhall.web.curating.room import Page, blueprint
 from drillhall.web.session import store, the_person
-
-FORMULA_SIGNS: Final = ("=", "+", "-", "@", "\t", "\r")
 
 
 @blueprint.get("/credited")
@@ -30,15 +28,10 @@ def credited_csv(key: str) -> Page:
     text = StringIO()
     table = csv.writer(text)
     table.writerow(("maker", "licence", "licence address", "pictures", "times drilled"))
-    table.writerows((plain(one.maker), plain(one.licence), plain(one.licence_url), one.pictures, one.times) for one in makers)
+    table.writerows((*map(no_formula, (one.maker, one.licence, one.licence_url)), one.pictures, one.times) for one in makers)
     sent = Response("\ufeff" + text.getvalue(), mimetype="text/csv")
     sent.headers["Content-Disposition"] = f"attachment; filename={catalogue.key}-credited.csv"
     return sent
-
-
-def plain(cell: str) -> str:
-    """Return a cell that a spreadsheet takes for text: one that begins like a formula gets an apostrophe before it."""
-    return f"'{cell}" if cell.lstrip().startswith(FORMULA_SIGNS) or cell.startswith(FORMULA_SIGNS) else cell
 
 
 def _credited(key: str) -> tuple[StewardedCatalogue, tuple[Credited, ...]]:

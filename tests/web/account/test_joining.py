@@ -130,6 +130,9 @@ def test_joining_is_limited_by_place(hall: Hall) -> None:
     for _ in range(JOIN.most):
         assert visitor.post(path, {"name": LEARNER.name, "passphrase": "short"}).status_code == 422
     assert visitor.post(path, {"name": LEARNER.name, "passphrase": LEARNER.passphrase}).status_code == 429
+    with hall.store.work() as db:
+        halls.set_open(db, is_open=True)
+    assert visitor.post("/sign-up", {"name": LEARNER.name, "passphrase": LEARNER.passphrase}).status_code == 429
 
 
 def test_beginning_a_hall_is_limited_too(hall: Hall) -> None:
