@@ -15,6 +15,8 @@ from drillhall.core.joining import asks_nothing
 from drillhall.core.kinds import form
 from drillhall.core.memory import Parameters
 from drillhall.core.pairs import standing
+from drillhall.core.rounds.day import USUAL_ROUND
+from drillhall.core.rounds.minutes import minutes_told
 from drillhall.core.values import NEITHER, Form, Mark, Pair, PlannedRound, Why
 from drillhall.errors import NotFound
 from drillhall.practice import shelf
@@ -120,7 +122,7 @@ def the_today(db: Session, account_id: int, *, now: datetime) -> TodayPage:
     return TodayPage(
         lines=_lines(db, account_id, plan, today),
         pictures=pictures,
-        minutes=max(1, round(pictures * plan.pace.showing_seconds / 60)),
+        minutes=minutes_told(pictures, plan.pace.showing_seconds),
         open_drill=current.id if current is not None and left else "",
         left=left,
         short=plan.short,
@@ -167,9 +169,9 @@ def _lines(db: Session, account_id: int, plan: DrillPlan, today: date) -> tuple[
 def _coming(plan: DrillPlan, account: AccountRow, today: date) -> tuple[ComingDay, ...]:
     """Return the next three days on which anything falls due."""
     due = Counter(pair.due_day for pair in plan.pairs.values() if pair.due_day is not None and pair.due_day > today)
-    seconds = plan.pace.showing_seconds * (account.round_length or 3)
+    length = account.round_length or USUAL_ROUND
     days = sorted(day for day in due if day <= today + timedelta(days=7))[:3]
-    return tuple(ComingDay(day, due[day], max(1, round(due[day] * seconds / 60))) for day in days)
+    return tuple(ComingDay(day, due[day], minutes_told(due[day] * length, plan.pace.showing_seconds)) for day in days)
 
 
 def _look_again(db: Session, account: AccountRow, *, today: date, now: datetime) -> LookAgain | None:

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from math import ceil
 from typing import Any, Protocol
 
+from drillhall.core.rounds.minutes import minutes_told
 from drillhall.core.values import Sure
 from drillhall.practice.packets import Packet, PictureView, Question, RoundView, ShowingView, Size
 from drillhall.words import say
@@ -60,8 +60,7 @@ def numbers_of(packet: Packet, showing_id: int) -> Numbers:
     if showing_id not in ids:
         raise KeyError(showing_id)
     before = sum(not showing.left and showing.id != showing_id for showing in showings)
-    seconds_left = (len(ids) - before) * packet.seconds_a_showing
-    return Numbers(number=before + 1, minutes_left=max(1, ceil(seconds_left / 60)))
+    return Numbers(number=before + 1, minutes_left=minutes_told(len(ids) - before, packet.seconds_a_showing))
 
 
 def next_words_for(packet: Packet, showing: ShowingView, question: Question) -> str:

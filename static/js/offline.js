@@ -1,7 +1,7 @@
 // The page without a connection: says what this device holds, and goes away by itself when the connection is back.
 
 import { AtHand } from "./drill/at_hand.js";
-import { leftToShow } from "./drill/left.js";
+import { leftToShow, minutesTold } from "./drill/left.js";
 import { listGiven } from "./drill/outbox.js";
 import { locale, say, sayN } from "./words.js";
 
@@ -23,7 +23,7 @@ async function tell({ queue, packet }) {
     showing.given[ask.place]?.said ?? given.find((answer) => answer.showing === showing.showing && answer.ask === ask.place)?.said;
   const left = leftToShow(packet.rounds, saidTo);
   const pairs = new Set(packet.rounds.filter((round) => round.showings.some((showing) => left.has(showing))).map((round) => round.pair)).size;
-  const minutes = Math.max(1, Math.ceil((left.size * packet.seconds_a_showing) / 60));
+  const minutes = minutesTold(left.size, packet.seconds_a_showing);
   find("waits").textContent = waits ? sayN("{n} answer waits here and goes out with the next connection.", "{n} answers wait here and go out with the next connection.", waits) : "";
   find("left").textContent = say("{pairs}, about {minutes}", { pairs: sayN("{n} pair", "{n} pairs", pairs), minutes: sayN("{n} minute", "{n} minutes", minutes) });
   find("until").textContent = new Date(packet.until).toLocaleDateString(locale, { day: "numeric", month: "long" });

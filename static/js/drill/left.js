@@ -1,5 +1,5 @@
 // Says what of a drill is still to be shown: a miss ends its round, and a spare round takes the time that is left. The hall keeps the
-// same rule in core/rounds/misses.py; a test holds both together.
+// same rules in core/rounds/misses.py and minutes.py; a test holds both together.
 
 /** Return the showings still to come of `rounds`; `saidTo(showing, ask)` is what was answered, or undefined. */
 export function leftToShow(rounds, saidTo) {
@@ -17,6 +17,11 @@ export function leftToShow(rounds, saidTo) {
   return new Set(
     so_far.flatMap(({ round, answered, ended, begins }) => round.showings.filter((_, place) => begins && !ended && !answered[place])),
   );
+}
+
+/** Return in how many whole minutes so many pictures are done, at least one. */
+export function minutesTold(pictures, secondsEach) {
+  return Math.max(1, Math.ceil((pictures * secondsEach) / 60));
 }
 
 // Thirds and renditions are extras, and so is a trait asked for: none of them is rated.

@@ -2,7 +2,7 @@
 
 import { say } from "../words.js";
 import { listen } from "./keys.js";
-import { leftToShow } from "./left.js";
+import { leftToShow, minutesTold } from "./left.js";
 import { nodes } from "./markup.js";
 import { newId } from "./outbox.js";
 import { Pictures } from "./pictures.js";
@@ -283,7 +283,7 @@ class Player {
   #progress() {
     const shown = this.#packet.rounds.flatMap((round) => round.showings).filter((showing) => this.#isGiven(showing) && showing !== this.#step.showing);
     const left = new Set(this.#left().map(({ showing }) => showing)).add(this.#step.showing);
-    const minutes = Math.max(1, Math.ceil((left.size * this.#packet.seconds_a_showing) / 60));
+    const minutes = minutesTold(left.size, this.#packet.seconds_a_showing);
     const values = { number: shown.length + 1, waiting: this.#waiting, minutes };
     this.#screen.progress(this.#waiting ? say("Picture {number}, {waiting} kept here", values) : say("Picture {number}, {minutes} min left", values));
   }

@@ -7,9 +7,13 @@ from random import Random
 
 from playwright.sync_api import Browser
 
+from drillhall.core.rounds.minutes import minutes_told
 from drillhall.core.rounds.misses import AfterMiss, RoundSoFar, left_of_drill
 
 SOURCE = Path("static/js/drill/left.js").read_text(encoding="utf-8").replace("export ", "")
+
+TAKES = [(0, 9.0), (1, 0.5), (5, 12.0), (6, 12.0), (20, 9.0), (21, 9.1)]
+"""Pictures, and seconds that each takes."""
 
 
 def thrown(dice: Random) -> list[dict[str, object]]:
@@ -54,6 +58,8 @@ def test_the_player_leaves_out_what_the_hall_leaves_out(browser: Browser) -> Non
         " return rounds.map((round) => round.showings.map((one) => left.has(one))); }); }",
         drills,
     )
+    minutes = page.evaluate("(takes) => {" + SOURCE + "return takes.map(([n, seconds]) => minutesTold(n, seconds)); }", TAKES)
     page.close()
+    assert minutes == [minutes_told(*one) for one in TAKES]
     assert told == [as_the_hall_has_it(rounds) for rounds in drills]
     assert {left for rounds in told for one in rounds[3:] for left in one} == {True, False}, "some spare rounds should be played"

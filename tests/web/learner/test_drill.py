@@ -12,6 +12,7 @@ from typing import Any
 import pytest
 from sqlalchemy import func, select, update
 
+from drillhall.store.models.people import AccountRow
 from drillhall.store.models.pictures import PictureRow
 from drillhall.store.models.practice import AnswerRow, MemoryRow, SightRow, TallyRow
 from tests import cast
@@ -61,6 +62,18 @@ def answers_to(packet: dict[str, Any], at: str) -> list[dict[str, Any]]:
         for showing in one["showings"]
         for ask in showing["asks"]
     ]
+
+
+def test_today_says_as_many_minutes_as_the_first_picture_does(hall: Hall, learner: Visitor) -> None:
+    with hall.store.work() as db:
+        db.execute(update(AccountRow).values(minutes_a_day=2, round_length=6))
+    before = re.search(r"about (\d+) minute", learner.get("/").text)
+    packet = begin(learner)
+    first = learner.get(f"/drill?met={packet['rounds'][0]['round']}").text
+    left = re.search(r"Picture 1, (\d+) min left", first)
+    assert before is not None
+    assert left is not None
+    assert before[1] == left[1] == "3", "12 pictures at 12 seconds are 2.4 minutes"
 
 
 def test_a_whole_drill_without_script(hall: Hall, learner: Visitor) -> None:
