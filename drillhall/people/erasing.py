@@ -17,11 +17,13 @@ from drillhall.people.names import fold_name
 from drillhall.store.base import Row
 from drillhall.store.models.catalogue import CatalogueChangeRow
 from drillhall.store.models.people import AccountRow, AuditRow, SettingRow
+from drillhall.store.models.pictures import PictureRow
 from drillhall.store.queries.about import GO, NAMELESS, About, by_table, names_her
 from drillhall.words import say
 
 SOMEBODY: Final = "somebody erased"
 """What stands where her name or number stood in what others need."""
+_PICTURE: Final = re.compile(r"\bpicture ([0-9a-f-]{8,36})\b")
 IN_FILES: Final = "rows that files may still hold"
 """The setting in which is noted that the database's files are to be written anew."""
 SPARED: Final = "files too large to be written anew"
@@ -111,6 +113,10 @@ def _erase_from_log(db: Session, account_id: int) -> None:
     hers = re.compile(rf"\baccount {account_id}\b")
     for row in db.scalars(select(AuditRow).where(names_her(account_id))):
         row.subject = hers.sub(SOMEBODY, row.subject)
+    pictures = set(db.scalars(select(PictureRow.public_id).where(PictureRow.owner_id == account_id)))
+    for row in db.scalars(select(AuditRow).where(AuditRow.subject.like("picture %"))):
+        of_hers = pictures.intersection(_PICTURE.findall(row.subject))
+        row.subject = _PICTURE.sub(f"picture of {SOMEBODY}", row.subject) if of_hers else row.subject
     db.flush()
 
 

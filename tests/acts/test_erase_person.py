@@ -78,6 +78,7 @@ def furnish(store: Store) -> int:
         audit.note(db, "passphrase reset", at=AT, by=other, subject=f"group 1, account {HER_ID}")
         audit.note(db, "membership ended", at=AT, by=HER_ID, subject=f"group 1, account {other}")
         audit.note(db, "signed in", at=AT, by=HER_ID)
+        audit.note(db, "picture taken out", at=AT, by=other, subject=f"picture {PUBLIC_ID}, catalogue 1")
         filler.add(tables["catalogue_change"], "Pell", kind="steward added", thing=HER_NAME, account_id=other)
         filler.add(tables["subscription"], "daily", address="someone.else@mail.example")
         another = filler.add(tables["group"], "work")["id"]  # a class on whose list she is, while a new one waits there
@@ -136,6 +137,7 @@ def test_what_is_others_is_as_it_was(store: Store, storage: FolderStorage, other
         log = [(row.act, row.subject) for row in db.scalars(select(AuditRow).order_by(AuditRow.id))]
     assert ("passphrase reset", f"group 1, {SOMEBODY}") in log
     assert ("membership ended", f"group 1, account {other}") in log
+    assert ("picture taken out", f"picture of {SOMEBODY}, catalogue 1") in log
     assert "signed in" not in {act for act, _ in log}
     assert ("person erased", "") in log
 
