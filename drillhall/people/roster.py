@@ -15,6 +15,7 @@ from drillhall.people import audit, groups, roster_slips
 from drillhall.people.group import HEADS, MEMBER, Group
 from drillhall.people.names import fold_name
 from drillhall.people.person import Person
+from drillhall.people.pupils import made_under
 from drillhall.people.roster_plan import OnList, Plan, by_account, make_plan, placed
 from drillhall.people.roster_rows import Entry
 from drillhall.store.models.catalogue import StewardRow
@@ -27,8 +28,8 @@ from drillhall.words import say
 KEPT: Final = timedelta(days=1)
 """How long a list waits to be confirmed."""
 NO_RESET: Final = say(
-    "You may give a new passphrase to those who learn here and have no other way to one: not to whoever has a mail address of her own, "
-    "leads a group, writes a catalogue or keeps the hall."
+    "You may give a new passphrase to those who came into the hall by a group of yours and have no other way to one: not to whoever had an "
+    "account before, has a mail address of her own, leads a group, writes a catalogue or keeps the hall. The keeper gives one to anybody."
 )
 
 
@@ -150,11 +151,12 @@ def unused_slips(db: Session, group: Group) -> tuple[int, ...]:
     return tuple(db.scalars(query))
 
 
-def may_be_given(db: Session, group: Group) -> dict[int, int]:
-    """Return the accounts, by membership, of those to whom whoever leads a group may give a new passphrase.
+def may_be_given(db: Session, group: Group, *, by: int) -> dict[int, int]:
+    """Return the accounts, by membership, of those in a group to whom whoever leads it (`by`) may give a new passphrase.
 
-    In a class those for whose list the account was made, and whoever else learns in it without a mail address; in a club the latter alone.
-    Never somebody who keeps the hall, leads a group or writes a catalogue: with her passphrase one would have more than one has.
+    Those whose account was made by joining a group that she leads, and who have no mail address; in a class those for whose list the
+    account was made have it even with one. Never somebody who keeps the hall, leads a group or writes a catalogue: with her passphrase
+    one would have more than one has.
     """
     lead = select(MembershipRow.account_id).where(MembershipRow.until.is_(None), MembershipRow.role.in_(HEADS))
     query = (
@@ -167,6 +169,7 @@ def may_be_given(db: Session, group: Group) -> dict[int, int]:
         .where(
             *(MembershipRow.group_id == group.id, MembershipRow.until.is_(None), MembershipRow.role == MEMBER),
             *(AccountRow.retired_at.is_(None), AccountRow.is_keeper.is_(False)),
+            made_under(by),
             *(MembershipRow.account_id.not_in(lead), MembershipRow.account_id.not_in(select(StewardRow.account_id))),
         )
     )
@@ -174,12 +177,12 @@ def may_be_given(db: Session, group: Group) -> dict[int, int]:
     return {row_id: account_id for row_id, account_id, made, reached in db.execute(query) if reached is None or (made and is_class)}
 
 
-def the_one_to_give(db: Session, group: Group, membership_id: int) -> int:
+def the_one_to_give(db: Session, group: Group, membership_id: int, *, by: int) -> int:
     """Return the account of somebody in a group who may be given a new passphrase; raise NotFound or NotAllowed."""
     row = db.get(MembershipRow, membership_id)
     if row is None or row.group_id != group.id or row.until is not None:
         raise NotFound(say("Nobody by that number is in this group any more."))
-    found = may_be_given(db, group).get(membership_id)
+    found = may_be_given(db, group, by=by).get(membership_id)
     if found is None:
         raise NotAllowed(NO_RESET)
     return found

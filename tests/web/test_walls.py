@@ -41,7 +41,13 @@ LOOKS_AT_THE_FORM_FIRST = {
 }
 """Where a form is refused before anything is looked for, so a thing of another's and one that is not there are told alike."""
 
+OF_ONES_OWN = {"groups.report", "groups.report_file", "catalogue.language"}
+OF_ONES_OWN |= {"groups.wall", "teacher.set_field_test"}
+"""Routes whose second argument is a word, or a pair set, which is on everybody's shelf."""
+
 NOTHING = "00000000-0000-4000-8000-0000000000ff"
+HER_CLASS = f"{NOTHING[:-1]}9"
+HER_CATALOGUE = "theirs"
 NO_WAY_OUT = {"catalogue.wall", "groups.wall", "offline.offline", "open.told", "second_step.code"}
 """Pages that fill the window or stand in another's, and those of whoever is not, or only half, signed in."""
 
@@ -86,8 +92,8 @@ def _another_of_each_role(hall: Hall) -> Visitor:
     """Return somebody who leads a class and writes a catalogue, as the others do, and has nothing to do with theirs."""
     with hall.store.work() as db:
         stranger = accounts.the_person_called(db, cast.STRANGER.name)
-        groups.make_group(db, by=stranger, title="Another", kind="class", is_paid=False, public_id=NOTHING[:-1] + "9", at=MADE_AT)
-        catalogue = CatalogueRow(key="theirs", title="Theirs", subject="bird", list_name="List", made_at=MADE_AT, changed_at=MADE_AT)
+        groups.make_group(db, by=stranger, title="Another", kind="class", is_paid=False, public_id=HER_CLASS, at=MADE_AT)
+        catalogue = CatalogueRow(key=HER_CATALOGUE, title="Theirs", subject="bird", list_name="List", made_at=MADE_AT, changed_at=MADE_AT)
         db.add(catalogue)
         db.flush()
         db.add(StewardRow(catalogue_id=catalogue.id, account_id=stranger.id))
@@ -136,6 +142,19 @@ def test_what_is_anothers_is_not_there_by_any_number_and_stays_as_it_is(full_hal
     her_own |= {"drill", "round", "showing"}  # a trial of a pair of that set
     assert {name for name in after if after[name] != before[name]} <= her_own
     assert all(set(before[name]) <= set(after[name]) for name in after)  # nothing that was there is otherwise
+
+
+def test_ones_own_group_or_catalogue_leads_to_nothing_of_anothers(full_hall: Hall) -> None:
+    values, another = _values(full_hall), _another_of_each_role(full_hall)
+    within = {rule.endpoint for rule in rules_of(full_hall) if len(rule.arguments) > 1 and rule.arguments & {"group_key", "key"}}
+    own = values | {"group_key": HER_CLASS, "key": HER_CATALOGUE}
+    before = _rows(full_hall)
+    told = list(_asked_for(full_hall, another, own, within - OF_ONES_OWN, **{"X-CSRFToken": another.token()}))
+    assert {(endpoint, status) for _, endpoint, status in told if status != 404} == {("curating.accept", 422)}  # looks at the form first
+    assert len(told) > 50
+    assert _rows(full_hall) == before
+    answer = another.post(f"/catalogues/{HER_CATALOGUE}/offers/1/accept", {"form": "1", "use": "practice"})
+    assert answer.status_code == 404
 
 
 def test_no_form_is_taken_without_its_token(full_hall: Hall) -> None:

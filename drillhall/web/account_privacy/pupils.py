@@ -17,7 +17,7 @@ def pupils(group_key: str) -> Page:
     """List the pupils of a class whose things its teacher may take out and have erased."""
     with store().look() as db:
         group = the_taught_class(db, the_person(), group_key, archived=True)
-        listed = people.list_pupils(db, group)
+        listed = people.list_pupils(db, group, by=the_person().id)
     return render_template("account/pupils.html", group=group, pupils=listed, erased="erased" in request.args)
 
 
@@ -56,7 +56,7 @@ def erase_pupil(group_key: str, membership_id: int) -> Page:
 def _pupil(group_key: str, membership_id: int) -> Whom:
     with store().look() as db:
         group = the_taught_class(db, the_person(), group_key, archived=True)
-        pupil = people.the_pupil(db, group, membership_id)
+        pupil = people.the_pupil(db, group, membership_id, by=the_person().id)
     doors = ("pupil_kept", "export_pupil", "erase_pupil")
     kept_url, export_url, erase_url = (url_for(f"privacy.{name}", group_key=group_key, membership_id=membership_id) for name in doors)
     return Whom(pupil.account_id, pupil.name, kept_url, export_url, erase_url, group_title=group.title)

@@ -49,7 +49,9 @@ def _say(key: str, trait_key: str) -> None:
     given = typed()
     cells = {cell: chance for cell, chance in read_cells(given).items() if cell[1] == trait_key}
     measures = read_measures(given, trait_key)
-    scope = _scope(trait_key, look(key).said.forms)
+    opened = look(key).said
+    things.the_thing(opened.traits, trait_key, "trait")
+    scope = _scope(trait_key, opened.forms)
 
     def edit(said: FolderCatalogue) -> FolderCatalogue:
         changed = things.say_chances(said, cells)

@@ -44,7 +44,7 @@ def group(group_key: str) -> Page:
         members = groups.list_members(db, shown, asks=person)
         shared = list_shared(db, shown.id, viewer_id=person.id, on=her_day(), page=_asked_page())
         found = {"assignments": list_assignments(db, shown.id), "lets": groups.lets_see(db, shown, person)}
-        may_give = roster.may_be_given(db, shown) if shown.is_led else {}
+        may_give = roster.may_be_given(db, shown, by=person.id) if shown.is_led else {}
     did = request.args.get("did", "")
     return render_template("groups/group.html", group=shown, members=members, shared=shared, did=did, may_give=may_give, **found)
 

@@ -93,7 +93,7 @@ def bring_pupil_back(group_key: str, account_id: int) -> Page:
 def _page(group_key: str, wrong: Invalid | None = None) -> str:
     with store().look() as db:
         group = the_taught_class(db, the_person(), group_key, archived=True)
-        told, given = rosters.the_roster(db, group, at=now()), rosters.may_be_given(db, group)
+        told, given = rosters.the_roster(db, group, at=now()), rosters.may_be_given(db, group, by=the_person().id)
     faults = wrong.faults if isinstance(wrong, BadRoster) else ()
     return render_template("teacher/roster.html", group=group, roster=told, given=given, wrong=wrong, faults=faults)
 

@@ -61,7 +61,7 @@ def give_passphrase(group_key: str, membership_id: int) -> Page:
     """Give somebody who learns in the group a new passphrase, to be handed over on a slip."""
     with store().look() as db:
         group = the_led_group(db, the_person(), group_key)
-        account_id = roster.the_one_to_give(db, group, membership_id)
+        account_id = roster.the_one_to_give(db, group, membership_id, by=the_person().id)
     _give(group_key, group, (account_id,), key=the_key(group_key))
     return redirect(url_for("teacher.slips", group_key=group_key), code=303)
 
