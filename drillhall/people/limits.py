@@ -49,6 +49,8 @@ ASK_MAIL = Limit("ask for mail", say("Too many tries to have mail sent."), 10, t
 """By person or veiled place: each try may send a letter to somebody who never asked."""
 GIVE_PASSPHRASE = Limit("give passphrase", say("Too many tries to give new passphrases."), 60, timedelta(hours=1))
 """By giver: a class of thirty, twice; whoever makes slips for a whole list spends one."""
+CLASS_LIST = Limit("class list", say("Too many tries to read a list."), 20, timedelta(hours=1))
+"""By person: a list tells which of its names are taken in this hall."""
 NAME_STEWARD = Limit("name steward", say("Too many tries to let somebody write a catalogue."), 30, timedelta(hours=1))
 """By person: each try tells whether somebody of that name is in the hall."""
 PASSPHRASE = Limit("passphrase", say("Too many tries to change your passphrase."), 10, timedelta(minutes=15))

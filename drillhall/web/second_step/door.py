@@ -13,7 +13,7 @@ from drillhall.errors import Invalid, NotFound
 from drillhall.people import accounts, demanding, limits, passkeys, resets, second_step
 from drillhall.web import errors, forms, session
 from drillhall.web.account.door import sign_in_page
-from drillhall.web.second_step.asking import passkey_said, recognise_said
+from drillhall.web.second_step.asking import passkey_said, recognise_said, the_site
 from drillhall.web.second_step.recognising import note_refused, recognise_shown, spend_try
 from drillhall.web.second_step.room import Page, blueprint
 from drillhall.web.session import now, store
@@ -66,6 +66,7 @@ def code() -> Page:
 @blueprint.post("/sign-in/passkey")
 def by_passkey() -> Page:
     """Sign in with a passkey alone: it is a device of hers, and the device has asked who holds it."""
+    the_site()
     wanted, stay = forms.safe_next(forms.text("next", most=2000)), forms.ticked("stay")
     try:
         shown = _recognise_whoever()

@@ -7,8 +7,8 @@ from typing import Final
 from flask import redirect, render_template, request, url_for
 
 from drillhall.errors import BadRoster, Invalid
+from drillhall.people import limits, roster_slips
 from drillhall.people import roster as rosters
-from drillhall.people import roster_slips
 from drillhall.people.permissions import the_taught_class
 from drillhall.people.roster_lists import read_list
 from drillhall.people.roster_rows import Entry
@@ -31,6 +31,8 @@ def roster(group_key: str) -> Page:
         with store().look() as db:
             group = the_taught_class(db, the_person(), group_key)
         entries = _sent()
+        with store().work() as db:
+            limits.spend_try(db, limits.CLASS_LIST, str(the_person().id), at=now())
         with store().work() as db:
             rosters.keep_draft(db, group, entries, by=the_person(), at=now())
     except Invalid as error:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import sys
 from datetime import timedelta
 from pathlib import Path
 from typing import Any
@@ -204,3 +205,6 @@ def test_without_the_extra_nothing_is_said_of_them(hall: Hall, visitor: Visitor,
     assert visitor.get("/passkeys").status_code == 404
     assert visitor.post("/passkeys/ask/anybody").status_code == 404
     assert visitor.post("/passkeys", {"name": "telephone"} | OWN).status_code == 404
+    monkeypatch.setitem(sys.modules, "webauthn.helpers", None)  # as where it is not installed: to import it would fail
+    said = '{"id": "x", "rawId": "x", "response": {}, "type": "public-key"}'
+    assert hall.visitor().post("/sign-in/passkey", {"passkey": said}).status_code == 404

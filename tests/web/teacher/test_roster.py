@@ -319,3 +319,8 @@ def test_an_archived_class_takes_no_list(room: Class) -> None:
     room.teacher.post(f"{room.base}/archive")
     assert give(room).status_code == 409
     assert "archived" in room.teacher.get(f"{room.base}/roster").text
+
+
+def test_lists_do_not_tell_whose_names_are_taken_without_end(room: Class, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(limits, "CLASS_LIST", replace(limits.CLASS_LIST, most=2))
+    assert [give(room, listed).status_code for listed in ("", LIST, LIST, LIST)] == [422, 303, 303, 429], "a broken one costs none"
