@@ -197,13 +197,8 @@ def _explain(
     lore = lores[logged.pair_id]
     portraits = the_portraits(db, account.id, logged.catalogue_id, set(lore.forms), on=today)
     told = explained(lore, lore.forms[showing.form_id], picture, portraits)
-    return LookAgain(
-        picture=picture,
-        explained=told,
-        said=None if said == NEITHER else lore.forms[said],
-        days_ago=max(0, days_ago),
-        mark=told.mark,
-    )
+    taken_for = None if said == NEITHER else lore.forms[said]
+    return LookAgain(picture=picture, explained=told, said=taken_for, days_ago=max(0, days_ago), mark=told.mark)
 
 
 Counted = tuple[ShowingRow, Judged]
