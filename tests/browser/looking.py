@@ -57,6 +57,11 @@ FIT = """
       }
     }
   }
+  const mend = document.querySelector('[id$="-mend"]')?.textContent.trim(), way = document.querySelector('.to-field a');
+  if (mend && [...document.querySelectorAll('.notice-wrong p')].some(one => one.checkVisibility() && one.textContent.includes(mend)))
+    found.push(`said above and at the field: "${mend}"`);
+  if (way?.checkVisibility() && !document.getElementById(decodeURIComponent(way.hash.slice(1))))
+    found.push(`leads to no field: ${way.hash}`);
   for (const image of document.images)
     if (image.complete && !image.naturalWidth) found.push(`a picture did not load: ${image.getAttribute('src')}`);
   return found;

@@ -24,6 +24,8 @@ FAULTS = {
     "text is cut: p.low": '<p class="low" style="overflow: hidden; height: 20px; width: 60px">three lines that need more room</p>',
     "text is cut: svg": '<svg viewBox="0 0 40 30" width="200" role="img" aria-label="Chart"><text y="9">Long words</text></svg>',
     "a picture did not load": '<img src="data:image/png;base64,AAAA" alt="A bird on mud" width="40" height="40">',
+    "said above and": '<div class="notice-wrong"><p>Not yet. Write a name.</p></div><p id="name-mend">Write a name.</p>',
+    "leads to no field": '<p class="to-field">Not yet. <a href="#name">Mend the field</a>.</p>',
     "color-contrast": '<p style="color: #999">Too faint to read at dusk</p>',
     "image-alt": '<img src="data:image/gif;base64,R0lGODlhAQABAAAAACH5BAEKAAEALAAAAAABAAEAAAICTAEAOw==">',
     "label": '<input type="text">',
@@ -41,6 +43,7 @@ HARMLESS = {
     f'<p style="width: 900px">{LONG}</p></div>',
     "a tight line": '<p style="overflow: hidden; line-height: 1.1">Hanging letters gjpqy</p>',
     "a cropped picture": '<svg viewBox="0 0 40 30" width="200" role="img" aria-label="The bill"><image width="900" height="90"/></svg>',
+    "a way to the field": '<p class="to-field"><a href="#name">Mend the field</a></p><p id="name">A</p><p id="name-mend">Write a name.</p>',
     "folded words": "<details><summary>More about this one</summary><p>Words that fit</p></details>",
 }
 
