@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import tomllib
 from collections.abc import Iterator
 from configparser import RawConfigParser
 from contextlib import closing
@@ -161,5 +162,11 @@ def test_the_service_unit_and_the_container_start_what_is_there() -> None:
     settings = read_settings(set_there | {"DRILLHALL_PUBLIC_URL": "https://hall.example"})
     assert f"localhost:{settings.port}/health" in container
     assert str(settings.data_folder) in re.findall(r"^VOLUME (\S+)$", container, re.M)
-    started = re.findall(r'^CMD \["\S+/drillhall", "(\w+)"\]$', container, re.M)
+    started = re.findall(r'^CMD \["drillhall", "(\w+)"\]$', container, re.M)
     assert [f"drillhall {word}" in COMMANDS for word in started] == [True]
+    assert re.findall(r"ENV PATH=(\S+)/bin:\$PATH", container) == re.findall(r"^COPY --from=made (\S+)", container, re.M)
+    known = tomllib.loads((TOP / "pyproject.toml").read_text(encoding="utf-8"))["project"]["optional-dependencies"]
+    assert set(re.findall(r"^ARG EXTRAS=(\S+)$", container, re.M)[0].split(",")) <= known.keys()
+    told = re.findall(r"(?:/|hall |'|&& )drillhall ([a-z]+)", container + (TOP / ".run/drillhall.service").read_text(encoding="utf-8"))
+    assert {"backup", "doctor", "restore", "serve"} <= set(told)
+    assert [word for word in told if f"drillhall {word}" not in COMMANDS] == []
