@@ -77,6 +77,7 @@ class Result:
     counts: Mapping[str, int]
     lost: tuple[str, ...]
     seconds: float
+    was_ended: bool = False
 
     @property
     def as_json(self) -> dict[str, object]:
@@ -85,15 +86,18 @@ class Result:
 
 
 def run(row: Row, ground: Ground) -> Result:
-    """Run a row, in the main thread; one that breaks off, or does not end, has shown nothing, and counts as a loss."""
-    began = time.monotonic()
+    """Run a row, in the main thread; one that breaks off, does not end or is told to has shown nothing, and counts as a loss."""
+    began, was_ended = time.monotonic(), False
     told = Told()
     try:
         with _says_how_far(row, told), _ends(0 if ground.long else LONGEST_SECONDS):
             row.run(ground, told)
     except Exception:  # noqa: BLE001 - an edge: the other rows are to be run all the same
         told.lost.append(f"the row broke off:\n{traceback.format_exc()}")
-    return Result(row.name, told.counts, tuple(told.lost), time.monotonic() - began)
+    except SystemExit:
+        was_ended = True
+        told.lost.append(f"the row was told to end, after {told.progress or counted(told.counts)}")
+    return Result(row.name, told.counts, tuple(told.lost), time.monotonic() - began, was_ended)
 
 
 @contextmanager

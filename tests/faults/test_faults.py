@@ -2,17 +2,23 @@
 
 from __future__ import annotations
 
+import json
+import os
 import shutil
 import signal
 import threading
+from contextlib import nullcontext
 from pathlib import Path
 from random import Random
+from types import SimpleNamespace
 
 import pytest
 from sqlalchemy import text
 
+from tests import engines
+from tests.faults import __main__ as command
 from tests.faults import rows
-from tests.faults.__main__ import choose, main
+from tests.faults.__main__ import ENDED, choose, main
 from tests.faults.checking import losses
 from tests.faults.drills import DRILLS
 from tests.faults.halls import LEARNERS, Hall, Workplace, enrol
@@ -110,6 +116,23 @@ def test_a_row_that_breaks_off_counts_as_a_loss() -> None:
     result = run(Row("planted", "breaks", breaks), Ground(Workplace(Path(), {}), None, 1))  # type: ignore[arg-type]  # no server is asked
     assert result.counts == {"kills": 3}
     assert "ZeroDivisionError" in result.lost[0]
+
+
+def test_a_run_that_is_told_to_end_keeps_what_was_counted(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    def ends(_ground: Ground, told: Told) -> None:
+        told.count("requests", 3)
+        os.kill(os.getpid(), signal.SIGTERM)
+
+    monkeypatch.setattr(engines, "a_server", lambda: nullcontext(SimpleNamespace(start=lambda _: None, is_up=True, dsn="")))
+    monkeypatch.setattr(command, "DRILLS", [lambda: [Row("planted", "ends", ends), Row("never", "is not come to", ends)]])
+    monkeypatch.setattr(shutil, "which", str)
+    before = signal.getsignal(signal.SIGTERM)
+    try:
+        assert main(["--json", str(tmp_path / "told.json")]) == ENDED
+    finally:
+        signal.signal(signal.SIGTERM, before)
+    (row,) = json.loads((tmp_path / "told.json").read_text())
+    assert (row["name"], row["counts"], row["lost"]) == ("planted", {"requests": 3}, ["the row was told to end, after requests 3"])
 
 
 def test_a_row_that_hangs_is_ended_and_says_meanwhile_how_far_it_is(

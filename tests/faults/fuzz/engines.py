@@ -22,6 +22,8 @@ from tests.faults.fuzz.ground import Ground, copy_of
 from tests.faults.fuzz.stage import Stage
 
 TEMPLATE: Final = "fuzz_ground"
+BACKUP: Final = "ground.zip"
+"""What the backup is called of which the template was made."""
 
 
 @contextmanager
@@ -43,7 +45,7 @@ def put_on_postgresql(ground: Ground, folder: Path, server: str) -> None:
     """Restore a backup of the hall into a database there, of which others are made."""
     _make_database(server, TEMPLATE)
     here, there = Store(f"sqlite:///{ground.folder / 'hall.sqlite'}"), Store(_address(server, TEMPLATE))
-    file = folder / "ground.zip"
+    file = folder / BACKUP
     back_up(here, FolderStorage(ground.folder / "pictures"), file, at=ground.clock(), program="0", progress=_quietly)
     with Archive(file) as archive:
         restore(there, FolderStorage(folder / "restored"), archive, progress=_quietly)
@@ -51,15 +53,25 @@ def put_on_postgresql(ground: Ground, folder: Path, server: str) -> None:
         store.close()
 
 
-@contextmanager
-def an_empty_hall(folder: Path) -> Iterator[Store]:
-    """Yield a hall on SQLite in which nobody is, for backups to be put back into."""
-    store = Store(f"sqlite:///{folder / 'empty.sqlite'}")
-    bring_up_to_date(store)
-    try:
-        yield store
-    finally:
-        store.close()
+class EmptyHall:
+    """A hall on SQLite in which nobody is, for backups to be put back into; `renew` empties it."""
+
+    def __init__(self, folder: Path) -> None:
+        self._file, self._kept, self.pictures = folder / "empty.sqlite", folder / "kept.sqlite", folder / "restored"
+        kept = Store(f"sqlite:///{self._kept}")
+        bring_up_to_date(kept)
+        kept.fold_log()
+        kept.close()
+        self.store = Store(f"sqlite:///{self._file}")
+        self.renew()
+
+    def renew(self) -> None:
+        """Empty it of whatever was put into it."""
+        self.store.close()
+        for path in self._file.parent.glob(f"{self._file.name}*"):
+            path.unlink()
+        shutil.copy(self._kept, self._file)
+        shutil.rmtree(self.pictures, ignore_errors=True)
 
 
 def _quietly(_done: int, _of: int, _what: str) -> None:

@@ -29,11 +29,11 @@ from drillhall.pictures import ingest
 from drillhall.pictures.storage import FolderStorage
 from drillhall.post.sealing import CONFIRM_ADDRESS, unseal
 from drillhall.store.archive import SUMS, Archive
-from drillhall.store.session import Store
 from drillhall.web.faults import list_faults
 from drillhall.web.learner import answers
 from tests.faults.fuzz import damaging, examples, nasty
 from tests.faults.fuzz.drafts import as_bytes
+from tests.faults.fuzz.engines import EmptyHall
 from tests.faults.fuzz.judging import Verdicts
 from tests.faults.fuzz.stage import Stage
 
@@ -68,7 +68,7 @@ class Place:
 
     folder: Path
     stage: Stage
-    empty: Store
+    empty: EmptyHall
 
     def put(self, name: str, raw: bytes) -> Path:
         """Write a file and return its path."""
@@ -129,7 +129,7 @@ def _import(raw: bytes, place: Place) -> None:
         report = check(folder)
         told = [*report.lines]
     storage = FolderStorage(place.stage.folder / "pictures")
-    with suppress(_TakenBack), Store(place.stage.address).work() as db:
+    with suppress(_TakenBack), place.stage.store.work() as db:
         import_catalogue(db, storage, path, by=1, at=place.stage.ground.clock())
         raise _TakenBack
     if any("Traceback" in line for line in told):
@@ -155,7 +155,8 @@ def _read_answers(raw: bytes, place: Place) -> None:
 def _restore(raw: bytes, place: Place) -> None:
     """Put a backup back into an empty hall."""
     with Archive(place.put("backup.zip", raw)) as archive:
-        restore(place.empty, FolderStorage(place.folder / "restored"), archive, progress=lambda *_: None)
+        restore(place.empty.store, FolderStorage(place.empty.pictures), archive, progress=lambda *_: None)
+    place.empty.renew()
 
 
 def _read_words(raw: bytes, place: Place) -> None:

@@ -49,10 +49,10 @@ class Stage:
     """One hall on one engine, and the folder of its files."""
 
     def __init__(self, ground: Ground, folder: Path, database: Database) -> None:
-        self.ground, self.folder, self.address, self._database = ground, folder, database.address, database
-        self._store = Store(database.address)
+        self.ground, self.folder, self._database = ground, folder, database
+        self.store = Store(database.address)
         settings = Settings(data_folder=folder, database_url=database.address, **SETTINGS)
-        self.app = make_app(settings, self._store, FolderStorage(settings.pictures_folder))
+        self.app = make_app(settings, self.store, FolderStorage(settings.pictures_folder))
         self._faults = _Faults()
         logging.getLogger("drillhall").addHandler(self._faults)
         self._files = Files(folder)
@@ -64,7 +64,7 @@ class Stage:
         """Set the hall back to how it was built, once all of it was read: what changed unseen breaks the drill off."""
         if unseen := self.changes(closely=True):
             raise AssertionError(f"changed after an answer, or unseen: {unseen}")
-        self._database.set_back(self._store.close)
+        self._database.set_back(self.store.close)
         self._files.set_back(self.ground.folder, self._files_at_first)
         self.app.config.update(CLOCK=self.ground.clock, DICE=lambda: dice)
         self._version, self._rows = self._database.version(), self._rows_at_first
@@ -73,7 +73,7 @@ class Stage:
         """Let go of the database and the files."""
         self._database.close()
         self._files.close()
-        self._store.close()
+        self.store.close()
 
     def endpoint_of(self, sent: Sent) -> str:
         """Return which route answers a request; empty where none does."""
