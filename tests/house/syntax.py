@@ -123,6 +123,16 @@ def speaks_in_core(module: Module) -> Iterator[Breach]:
             yield node.lineno, f"calls {node.func.id}()"
 
 
+def changes_answers(module: Module) -> Iterator[Breach]:
+    """Answers are the only truth: they are added, and go with whom they are of, which `erasing` sees to for all tables alike."""
+    if not module.is_in("drillhall/"):
+        return
+    for node in ast.walk(module.tree):
+        changes = isinstance(node, ast.Call) and _last_name(node.func) in {"update", "delete"}
+        if isinstance(node, ast.Call) and changes and any(_root_name(one) == "AnswerRow" for one in node.args[:1]):
+            yield node.lineno, f"would {_last_name(node.func)} answers"
+
+
 def takes_private_names(module: Module) -> Iterator[Breach]:
     """A name that begins with an underscore stays in its module."""
     imported: set[str] = set()
@@ -229,6 +239,7 @@ RULES: tuple[Rule, ...] = (
     makes_secrets_in_core,
     touches_files_in_core,
     speaks_in_core,
+    changes_answers,
     takes_private_names,
     keeps_by_itself,
     catches_everything,

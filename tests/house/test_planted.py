@@ -33,6 +33,8 @@ CAUGHT = [
     (syntax.touches_files_in_core, "drillhall/core/terms.py", "import os.path"),
     (syntax.speaks_in_core, "drillhall/core/terms.py", "print('a')"),
     (syntax.speaks_in_core, "drillhall/core/terms.py", "import logging"),
+    (syntax.changes_answers, "drillhall/practice/answering.py", "db.execute(update(AnswerRow).values(said='1'))"),
+    (syntax.changes_answers, "drillhall/acts/correct_label.py", "sa.delete(AnswerRow.__table__)"),
     (syntax.takes_private_names, "drillhall/web/app.py", "from drillhall.core.pairs import _secret"),
     (syntax.takes_private_names, "drillhall/web/app.py", "from drillhall.core import pairs\npairs._secret()"),
     (syntax.keeps_by_itself, "drillhall/practice/drilling.py", "db.commit()"),
@@ -59,6 +61,7 @@ CAUGHT = [
     (syntax.skips_tests, "tests/core/test_pairs.py", "def test_a():\n    pytest.skip('later')"),
 ]
 LET_PASS = [
+    (syntax.changes_answers, "drillhall/practice/folding.py", "db.execute(delete(TallyRow).where(select(AnswerRow.id).exists()))"),
     (syntax.reads_clock, "drillhall/web/session.py", "from datetime import datetime\ndatetime.now()"),
     (syntax.reads_clock, "drillhall/core/pairs.py", "def due(needs):\n    return needs.today + needs.now"),
     (syntax.throws_dice, "drillhall/core/rounds.py", "from random import Random\ndef deal(dice: Random):\n    dice.shuffle([])"),

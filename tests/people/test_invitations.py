@@ -5,10 +5,12 @@ from __future__ import annotations
 from datetime import UTC, datetime, timedelta
 
 import pytest
+from sqlalchemy import delete
 
 from drillhall.errors import Invalid, NameTaken, NotAllowed, NotFound
 from drillhall.people import accounts, hall, invitations
 from drillhall.people.person import Person
+from drillhall.store.models.people import SettingRow
 from drillhall.store.session import Store
 from tests.cast import KEEPER, LEARNER, STRANGER, Someone
 
@@ -90,4 +92,6 @@ def test_the_secret_of_the_hall_is_made_once_and_long(store: Store) -> None:
         assert hall.find_secret_key(db) is None
         made = hall.make_secret_key(db)
         assert hall.make_secret_key(db) == made
+        db.execute(delete(SettingRow).where(SettingRow.key == hall.KEY_OF_FORMS))
+        assert hall.make_secret_key(db) != made, "another hall has another one"
     assert len(bytes.fromhex(made)) == 32
