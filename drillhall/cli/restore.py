@@ -39,4 +39,4 @@ def restore(file: Path, data: Path | None) -> None:
         click.echo(f"The hall of {archive.head.taken_at} is back: {counted(rows, 'row')} and {counted(files, 'file')} of pictures.")
         if archive.head.missing:
             lost = counted(len(archive.head.missing), "file")
-            click.echo(f"{lost} of pictures were not there when it was taken; `drillhall pictures sweep` names them.", err=True)
+            click.echo(f"{lost} of pictures could not be found when it was taken; `drillhall pictures sweep` names them.", err=True)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Final
 
-from tests.faults import clocks, databases, disks, erased, fuzzing, keeping, killing, many, migrating, outside
+from tests.faults import clocks, databases, disks, erased, fuzzing, keeping, killing, many, migrating, outside, sweeping
 from tests.faults.rows import Row
 
 DRILLS: Final[tuple[Callable[[], list[Row]], ...]] = (
@@ -16,6 +16,7 @@ DRILLS: Final[tuple[Callable[[], list[Row]], ...]] = (
     clocks.rows,
     keeping.rows,
     erased.rows,
+    sweeping.rows,
     fuzzing.rows,
     outside.rows,
     many.rows,

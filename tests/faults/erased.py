@@ -4,6 +4,7 @@ once the hall has done its hourly work, in the bytes of its database's own files
 
 from __future__ import annotations
 
+import tempfile
 import zipfile
 from collections.abc import Iterable, Iterator
 from contextlib import contextmanager, suppress
@@ -54,7 +55,7 @@ def rows() -> list[Row]:
 
 
 @contextmanager
-def _a_hall(engine: str, ground: Ground) -> Iterator[tuple[Hall, Path]]:
+def a_hall(engine: str, ground: Ground) -> Iterator[tuple[Hall, Path]]:
     """Yield a hall, and the folder in which its database has its files; a PostgreSQL of its own, which lets its log go once it may."""
     if engine == "sqlite":
         hall = ground.place.hall(engine)
@@ -62,36 +63,35 @@ def _a_hall(engine: str, ground: Ground) -> Iterator[tuple[Hall, Path]]:
         return
     with engines.a_server() as server:
         server.start(f"{engines.LASTING} -c wal_recycle=off")
-        folder = ground.place.folder / "erased"
-        folder.mkdir()
+        folder = Path(tempfile.mkdtemp(dir=ground.place.folder))
         yield Workplace(folder, {engine: server.dsn}).hall(engine), server.data
 
 
 def _erases(engine: str, ground: Ground, told: Told) -> None:
     ledger, dice = Ledger(), ground.dice(f"erased {engine}")
-    with _a_hall(engine, ground) as (hall, files):
+    with a_hall(engine, ground) as (hall, files):
         hall.environment |= MAIL
         enrol(hall, HER)
         with serving(hall) as (server,):
             her = Visitor(HER, [server.port], dice)
             beside = Learner(Visitor(LEARNERS[0], [server.port], dice), ledger)
             signs = _leaves_signs(hall, her, beside)
-            _let_files_be_written(hall, "ANALYZE")  # so that samples of what stands in columns are kept as well
-            seen = _signs_in([*_places(hall, _backup(hall, "before")), *_files(files)], signs)
+            let_files_be_written(hall, "ANALYZE")  # so that samples of what stands in columns are kept as well
+            seen = signs_in([*_places(hall, _backup(hall, "before")), *files_of(files)], signs)
             told.wants(seen == signs, f"this row looks for what was never there: {signs - seen}")
-            told.wants(_signs_in(_files(files), signs) == signs, "not all of her was in the database's own files")
+            told.wants(signs_in(files_of(files), signs) == signs, "not all of her was in the database's own files")
             gone = her.post_form("/you/erase", passphrase=HER.passphrase, for_good="on", pictures="take")
             told.wants(gone.status == 303, f"erasing answered {gone.status}: {gone.words[:500]}")
             told.count("signs of her", len(signs))
             told.lost += _traces(hall, signs, "after", told)
             if hall.is_sqlite:
-                left = len(_signs_in(_files(files), signs))
+                left = len(signs_in(files_of(files), signs))
                 told.count("of them still in the file at once", left)
                 told.wants(left <= MOST_LEFT * len(signs), f"of {len(signs)} signs of her {left} are in SQLite's file when she is told")
             _do_what_is_hourly(hall, told)
-            told.lost += _left_in_files(hall, files, signs, told)
+            told.lost += left_in_files(hall, files, signs, told)
         told.lost += [*ledger.strange, *losses(hall, ledger)]
-        told.lost += [*_traces(hall, signs, "closed", told), *_left_in_files(hall, files, signs, told)]
+        told.lost += [*_traces(hall, signs, "closed", told), *left_in_files(hall, files, signs, told)]
 
 
 def _leaves_signs(hall: Hall, her: Visitor, beside: Learner) -> frozenset[bytes]:
@@ -124,7 +124,7 @@ def _do_what_is_hourly(hall: Hall, told: Told) -> None:
     told.lost.append(f"in {MOST_HOURS} rounds the hall did not write its files anew")
 
 
-def _let_files_be_written(hall: Hall, *first: str) -> None:
+def let_files_be_written(hall: Hall, *first: str) -> None:
     """Have PostgreSQL write all it holds in memory into its files, and let go what it needs no more of these and of its log."""
     if hall.is_sqlite:
         return
@@ -133,16 +133,16 @@ def _let_files_be_written(hall: Hall, *first: str) -> None:
             connection.exec_driver_sql(words)
 
 
-def _left_in_files(hall: Hall, files: Path, signs: frozenset[bytes], told: Told) -> list[str]:
+def left_in_files(hall: Hall, files: Path, signs: frozenset[bytes], told: Told) -> list[str]:
     """Look for her in every byte of the database's own files."""
-    _let_files_be_written(hall)
-    places = list(_files(files))
+    let_files_be_written(hall)
+    places = list(files_of(files))
     told.count("files of the database searched", len(places))
     told.count("MB of them", sum(len(content) for _, content in places) // 10**6)
-    return [f"{name} holds {sign.decode()}" for name, content in places for sign in _signs_in([(name, content)], signs)]
+    return [f"{name} holds {sign.decode()}" for name, content in places for sign in signs_in([(name, content)], signs)]
 
 
-def _files(folder: Path) -> Iterator[tuple[str, bytes]]:
+def files_of(folder: Path) -> Iterator[tuple[str, bytes]]:
     """Yield every file of a folder with its bytes; one that goes meanwhile is gone."""
     for path in sorted(folder.rglob("*")):
         with suppress(FileNotFoundError):
@@ -150,7 +150,7 @@ def _files(folder: Path) -> Iterator[tuple[str, bytes]]:
                 yield str(path), path.read_bytes()
 
 
-def _signs_in(places: Iterable[tuple[str, bytes]], signs: frozenset[bytes]) -> frozenset[bytes]:
+def signs_in(places: Iterable[tuple[str, bytes]], signs: frozenset[bytes]) -> frozenset[bytes]:
     found: set[bytes] = set()
     for _, content in places:
         lowered = content.lower()
@@ -200,12 +200,12 @@ def _traces(hall: Hall, signs: frozenset[bytes], when: str, told: Told) -> list[
     """Look for her in every file of a hall's folder but its database, and in a backup taken now."""
     places = [place for place in _places(hall, _backup(hall, when)) if "hall.sqlite" not in place[0]]
     told.count("places searched", len(places))
-    return [f"{name} tells of her: {sign.decode()}" for name, content in places for sign in _signs_in([(name, content)], signs)]
+    return [f"{name} tells of her: {sign.decode()}" for name, content in places for sign in signs_in([(name, content)], signs)]
 
 
 def _places(hall: Hall, backup: Path) -> Iterator[tuple[str, bytes]]:
     """Yield every file of a hall's folder and every entry of a backup taken now, with its bytes; the name is searched with them."""
-    for name, content in _files(hall.folder):
+    for name, content in files_of(hall.folder):
         yield name, str(Path(name).relative_to(hall.folder)).encode() + content
     done = hall.command("backup", backup)
     if done.returncode != 0:
