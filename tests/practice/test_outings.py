@@ -6,12 +6,14 @@ from dataclasses import replace
 from datetime import date, timedelta
 
 import pytest
+from sqlalchemy import update
 
 from drillhall.core.values import Why
 from drillhall.errors import Invalid, NotFound
 from drillhall.practice import planning
 from drillhall.practice.assigning import Wanted, assign, the_assignment
 from drillhall.practice.outings import OutingSaid, call_off, change_outing, list_outings, plan_outing, the_outing
+from drillhall.store.models.groups import MembershipRow
 from drillhall.store.models.people import AccountRow
 from drillhall.store.session import Store
 from tests.practice.playing import play
@@ -56,6 +58,11 @@ def test_a_day_out_makes_its_pairs_due_and_claims_a_larger_share(sqlite_store: S
         assert Why.OUTING in {planned.why for planned in plan.rounds} - calm
         call_off(db, group, number, at=NOON)
         assert not planning.plan_for(db, db.get_one(AccountRow, hall.learner), today=day).assigned.outings
+        plan_outing(db, group, OutingSaid("Quay", OUTING, pair_set_id=hall.pair_set), by=hall.stranger, today=TODAY, at=NOON)
+        assert planning.plan_for(db, db.get_one(AccountRow, hall.learner), today=day).assigned.outings
+        db.execute(update(MembershipRow).where(MembershipRow.account_id == hall.learner).values(until=LATER))
+        left = planning.plan_for(db, db.get_one(AccountRow, hall.learner), today=day)
+        assert (left.assigned.outings, Why.OUTING in {planned.why for planned in left.rounds}) == ((), False)
 
 
 def test_a_change_is_counted_and_what_is_off_can_take_place_again(sqlite_store: Store, made: tuple[SmallHall, int]) -> None:

@@ -232,7 +232,9 @@ def test_a_sitting_is_its_sitters_alone_and_ends_with_her_membership_or_the_test
             pages.the_state(db, other, sitting_id, at=NOON)
         with pytest.raises(NotFound):
             begun(db, outsider, test_id)
+        assert len(pages.list_for_her(db, one, at=NOON)) == 1
         db.execute(update(MembershipRow).where(MembershipRow.account_id == one).values(until=NOON))
+        assert pages.list_for_her(db, one, at=NOON) == ()
         for act in (sitting.hand_in, sitting.pause, sitting.go_on):
             with pytest.raises(NotFound):
                 act(db, one, sitting_id, at=NOON)
