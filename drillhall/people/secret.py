@@ -11,7 +11,7 @@ from sqlalchemy.orm import Session
 from drillhall.errors import Conflict, Invalid
 from drillhall.people import hall
 from drillhall.people.hall import KEY_OF_FORMS, MARK_OF_SECRET
-from drillhall.store.models.people import SettingRow
+from drillhall.store.models.people import SettingRow, SignInRow
 from drillhall.words import say
 
 VARIABLE: Final = "DRILLHALL_SECRET_FILE"
@@ -72,10 +72,12 @@ def take_out(db: Session) -> str:
 def renew(db: Session, given: str) -> None:
     """Put another secret in the place of the hall's: `given`, what a file holds, or, where that is empty, a new one in the database.
 
-    It ends what was signed or derived by the old one. Raises Conflict where `given` is the hall's already.
+    It ends what was signed or derived by the old one, and every sign-in: browsers would lose theirs anyway, since cookies are named after
+    the secret, but whoever has stolen one would not. Raises Conflict where `given` is the hall's already.
     """
     if given and mark_of(given) in (_kept(db, MARK_OF_SECRET), mark_of(_kept(db, KEY_OF_FORMS) or "")):
         raise Conflict(say("The file that DRILLHALL_SECRET_FILE names holds the hall's secret. Write another one into it first."))
+    db.execute(delete(SignInRow))
     if given:
         _put(db, MARK_OF_SECRET, mark_of(given), instead_of=KEY_OF_FORMS)
         return

@@ -7,9 +7,11 @@ from sqlalchemy import select
 
 from drillhall.acts.settle_secret import settle_secret
 from drillhall.errors import Conflict, Invalid, Unavailable
-from drillhall.people import hall, secret
+from drillhall.people import accounts, hall, secret
 from drillhall.store.models.people import SettingRow
 from drillhall.store.session import Store
+from tests.cast import LEARNER
+from tests.visits import MORNING
 
 GIVEN = "kD3vQ8mXr0TfYw5uNz1bLh6jPc9gSa2eWo7iKt4xRlE"
 OTHER = GIVEN[::-1]
@@ -78,7 +80,11 @@ def test_a_secret_in_a_file_is_taken_out_of_no_database(sqlite_store: Store) -> 
 def test_another_takes_its_place_from_a_file_or_anew(sqlite_store: Store) -> None:
     made = settle_secret(sqlite_store)
     with sqlite_store.work() as db:
+        who = accounts.make_account(db, name=LEARNER.name, passphrase=LEARNER.passphrase, at=MORNING)
+        token = accounts.sign_in(db, accounts.Recognised(who.id), at=MORNING, stay=True)
+        assert accounts.whoami(db, token, at=MORNING) is not None
         secret.renew(db, GIVEN)
+        assert accounts.whoami(db, token, at=MORNING) is None, "whoever has stolen it has it no more"
     assert settle_secret(sqlite_store, GIVEN) == GIVEN
     with sqlite_store.work() as db, pytest.raises(Conflict, match="Write another one"):
         secret.renew(db, GIVEN)
