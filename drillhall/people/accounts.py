@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import datetime
+from typing import Any
 
-from sqlalchemy import delete, func, select
+from sqlalchemy import Row, delete, func, select
 from sqlalchemy.orm import Session
 
 from drillhall.errors import Conflict, Invalid, NameTaken, NotAllowed, NotFound
@@ -107,8 +108,8 @@ def sign_out(db: Session, token: str, *, at: datetime) -> None:
     """End the sign-in of a token; one that is over already is no fault."""
     found = sign_ins.find_sign_in(db, token, at=at)
     if found is not None:
-        sign_ins.end_sign_in(db, found[1].id, found[0].id)
-        audit.note(db, "signed out", at=at, by=found[1].id)
+        sign_ins.end_sign_in(db, found.id, found.sign_in_id)
+        audit.note(db, "signed out", at=at, by=found.id)
 
 
 def step_in(db: Session, token: str, *, at: datetime, instead_of: str = "") -> str:
@@ -122,7 +123,7 @@ def step_in(db: Session, token: str, *, at: datetime, instead_of: str = "") -> s
 def whoami(db: Session, token: str, *, at: datetime) -> Person | None:
     """Return who is signed in with a token, or None; reads only."""
     found = sign_ins.find_sign_in(db, token, at=at)
-    return _person(found[1], found[0]) if found else None
+    return _person(found, sign_in_id=found.sign_in_id, seen_at=found.seen_at) if found else None
 
 
 def the_person_of(db: Session, account_id: int) -> Person:
@@ -222,7 +223,7 @@ def _account(db: Session, account_id: int) -> AccountRow:
     return row
 
 
-def _person(row: AccountRow, device: SignInRow | None = None) -> Person:
+def _person(row: AccountRow | Row[Any], *, sign_in_id: int = 0, seen_at: datetime | None = None) -> Person:
     wishes = Preferences(
         zone=row.zone,
         language=row.language,
@@ -237,4 +238,4 @@ def _person(row: AccountRow, device: SignInRow | None = None) -> Person:
         in_words=row.in_words,
         keep_originals=row.keep_originals,
     )
-    return Person(row.id, row.name, row.is_keeper, wishes, device.id if device else 0, device.seen_at if device else None)
+    return Person(row.id, row.name, row.is_keeper, wishes, sign_in_id, seen_at)

@@ -2,19 +2,20 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 from datetime import datetime, timedelta
 from functools import cache
-from typing import Final
+from typing import Any, Final
 
-from sqlalchemy import Select, Update, bindparam, delete, select, update
+from sqlalchemy import Row, Select, Update, bindparam, delete, select, update
 from sqlalchemy.orm import Session
 
 from drillhall.errors import NotFound
-from drillhall.people.person import Person
+from drillhall.people.person import Person, Preferences
 from drillhall.people.tokens import hash_token, make_token
 from drillhall.store.base import UtcTime
 from drillhall.store.models.people import AccountRow, SignInRow
+from drillhall.store.queries.many import table_of
 from drillhall.words import say
 
 IDLE: Final = timedelta(hours=12)
@@ -50,22 +51,25 @@ def open_sign_in(db: Session, account: AccountRow, *, stay: bool, at: datetime) 
     return token
 
 
-def find_sign_in(db: Session, token: str, *, at: datetime) -> tuple[SignInRow, AccountRow] | None:
-    """Return the sign-in that a token opens and its account, or None when it is unknown, over, idle or the account is gone."""
-    found = db.execute(_sign_in(), {"token_hash": hash_token(token), "at": at}).one_or_none()
+def find_sign_in(db: Session, token: str, *, at: datetime) -> Row[Any] | None:
+    """Return the account that a token opens, or None when it is unknown, over, idle or the account is gone.
+
+    The columns are those of an account by which everybody above knows her, and sign_in_id, seen_at and stay of the device.
+    """
+    # It is asked with every request, so without the session, which would make two rows of what is found.
+    found = db.connection().execute(_sign_in(), {"token_hash": hash_token(token), "at": at}).one_or_none()
     if found is None:
         return None
-    sign_in, account = found
-    idle = IDLE_STAYING if sign_in.stay else IDLE
-    return (sign_in, account) if sign_in.seen_at + idle > at else None
+    return found if found.seen_at + (IDLE_STAYING if found.stay else IDLE) > at else None
 
 
 @cache
-def _sign_in() -> Select[SignInRow, AccountRow]:
-    """Return the statement, made once: it is sent with every request."""
-    is_open = (SignInRow.token_hash == bindparam("token_hash"), SignInRow.until > bindparam("at", type_=UtcTime()))
-    joined = select(SignInRow, AccountRow).join(AccountRow, AccountRow.id == SignInRow.account_id)
-    return joined.where(*is_open, AccountRow.retired_at.is_(None))
+def _sign_in() -> Select[Any]:
+    hers, its = AccountRow.__table__.c, SignInRow.__table__.c
+    is_open = (its.token_hash == bindparam("token_hash"), its.until > bindparam("at", type_=UtcTime()))
+    known = (hers.id, hers.name, hers.is_keeper, *(hers[wish.name] for wish in fields(Preferences)))
+    found: Select[Any] = select(*known, its.id.label("sign_in_id"), its.seen_at, its.stay)
+    return found.join_from(AccountRow.__table__, SignInRow.__table__, hers.id == its.account_id).where(*is_open, hers.retired_at.is_(None))
 
 
 def is_use_to_note(person: Person, *, at: datetime) -> bool:
@@ -79,13 +83,14 @@ def is_use_to_note(person: Person, *, at: datetime) -> bool:
 def note_use(db: Session, person: Person, *, at: datetime) -> None:
     """Note that somebody's device is in use, unless that was noted a moment ago."""
     if is_use_to_note(person, at=at):
-        db.execute(_touch(), {"sign_in_id": person.sign_in_id, "since": at - TOUCH_EVERY, "seen": at})
+        db.connection().execute(_touch(), {"sign_in_id": person.sign_in_id, "since": at - TOUCH_EVERY, "seen": at})
 
 
 @cache
 def _touch() -> Update:
-    before = (SignInRow.id == bindparam("sign_in_id"), SignInRow.seen_at < bindparam("since", type_=UtcTime()))
-    return update(SignInRow.__table__).where(*before).values(seen_at=bindparam("seen"))  # type: ignore[arg-type]  # a table, as of every row
+    table = table_of(SignInRow)
+    before = (table.c.id == bindparam("sign_in_id"), table.c.seen_at < bindparam("since", type_=UtcTime()))
+    return update(table).where(*before).values(seen_at=bindparam("seen"))
 
 
 def list_devices(db: Session, account_id: int, *, this: int, at: datetime) -> tuple[Device, ...]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import uuid
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from datetime import UTC, datetime, timedelta
 from typing import Any
 
@@ -14,13 +14,14 @@ from sqlalchemy.orm import Session
 
 from drillhall.core.folding import LoggedAnswer
 from drillhall.core.kinds import the_kind
-from drillhall.core.values import Sure
+from drillhall.core.values import Memory, Sure
 from drillhall.errors import BadAnswer, Invalid
 from drillhall.practice.folding import refold_pairs
 from drillhall.practice.folding_on import Given, fold_answers
 from drillhall.practice.logged import asked, logged_answer, new_answer
-from drillhall.store.models.people import AccountRow
+from drillhall.practice.remembering import memory_of
 from drillhall.store.queries import batch, log
+from drillhall.store.queries.batch import Learner
 from drillhall.words import say
 
 MOST_AT_ONCE = 500
@@ -58,12 +59,12 @@ class Refused:
 
 @dataclass(frozen=True, slots=True)
 class Stored:
-    """What became of a batch: ids stored now, ids known already, and refusals; `pair_ids` are the pairs that it touched."""
+    """What became of a batch: ids stored now, ids known already, and refusals; `memories` are those of the pairs touched."""
 
     stored: tuple[str, ...]
     known: tuple[str, ...]
     refused: tuple[Refused, ...]
-    pair_ids: frozenset[int] = frozenset()
+    memories: Mapping[int, Memory | None] = field(default_factory=dict)
 
 
 def store_answers(db: Session, account_id: int, answers: Sequence[NewAnswer], *, received_at: datetime) -> Stored:
@@ -85,7 +86,7 @@ def store_answers(db: Session, account_id: int, answers: Sequence[NewAnswer], *,
     return store_of(db, hold_learner(db, account_id, answers), answers, received_at=received_at)
 
 
-def hold_learner(db: Session, account_id: int, answers: Sequence[NewAnswer]) -> AccountRow:
+def hold_learner(db: Session, account_id: int, answers: Sequence[NewAnswer]) -> Learner:
     """Hold the labels by which a batch is judged, then the learner; raises BadAnswer where the batch is too long.
 
     One batch of hers is folded at a time, else two devices would fold the same pair from half a log each.
@@ -98,14 +99,14 @@ def hold_learner(db: Session, account_id: int, answers: Sequence[NewAnswer]) -> 
     return batch.hold_learner(db, account_id)
 
 
-def store_of(db: Session, account: AccountRow, answers: Sequence[NewAnswer], *, received_at: datetime) -> Stored:
+def store_of(db: Session, learner: Learner, answers: Sequence[NewAnswer], *, received_at: datetime) -> Stored:
     """Store answers, as `store_answers` does, of a learner who is held."""
     answers = [answer if answer.id.islower() else replace(answer, id=answer.id.lower()) for answer in answers]
-    shown = {row.id: row for row in batch.showings(db, account.id, {answer.showing for answer in answers})}
+    shown = {row.id: row for row in batch.showings(db, learner.id, {answer.showing for answer in answers})}
     ids = {answer.id for answer in answers if is_uuid(answer.id)}
     logged = batch.answers(db, shown, ids)
-    known = {row.id for row in logged if row.id in ids and row.account_id == account.id}
-    foreign = {row.id for row in logged if row.account_id != account.id}
+    known = {row.id for row in logged if row.id in ids and row.account_id == learner.id}
+    foreign = {row.id for row in logged if row.account_id != learner.id}
     stored: dict[str, dict[str, Any]] = {}
     refused: list[Refused] = []
     for answer in answers:
@@ -119,26 +120,31 @@ def store_of(db: Session, account: AccountRow, answers: Sequence[NewAnswer], *, 
             stored[answer.id] = _checked(answer, shown.get(answer.showing), received_at=received_at)
         except Invalid as fault:
             refused.append(Refused(answer.id, fault.sentence))
+    memories: Mapping[int, Memory | None] = {}
     if stored:
-        batch.keep_answers(db, [row | {"account_id": account.id} for row in stored.values()])
-        _fold(db, account, shown, logged, stored.values())
+        batch.keep_answers(db, [row | {"account_id": learner.id} for row in stored.values()])
+        memories = _fold(db, learner, shown, logged, stored.values())
     seen = dict.fromkeys(answer.id for answer in answers if answer.id in known)
-    touched = frozenset(shown[row["showing_id"]].pair_id for row in stored.values())
-    return Stored(stored=tuple(stored), known=tuple(seen), refused=tuple(refused), pair_ids=touched)
+    return Stored(stored=tuple(stored), known=tuple(seen), refused=tuple(refused), memories=memories)
 
 
 def _fold(
-    db: Session, account: AccountRow, shown: Mapping[int, Row[Any]], logged: Iterable[Row[Any]], stored: Iterable[dict[str, Any]]
-) -> None:
+    db: Session, learner: Learner, shown: Mapping[int, Row[Any]], logged: Iterable[Row[Any]], stored: Iterable[dict[str, Any]]
+) -> dict[int, Memory | None]:
+    """Fold what is being stored; return the memories of the pairs that it touches, as they are now."""
     before, new = defaultdict[int, list[LoggedAnswer]](list), defaultdict[int, list[LoggedAnswer]](list)
     for row in logged:
         if row.showing_id in shown:
             before[row.showing_id].append(logged_answer(row))
     for told in stored:
         new[told["showing_id"]].append(new_answer(told))
-    whole = fold_answers(db, account, Given(tuple(shown.values()), before, new))
+    memories, whole = fold_answers(db, learner, Given(tuple(shown.values()), before, new))
     if whole:
-        refold_pairs(db, account.id, whole)
+        refold_pairs(db, learner.id, whole)
+        now = batch.memories(db, learner.id, whole)
+        memories |= {shown[one].pair_id: None for one in new if shown[one].pair_id in whole}
+        memories |= {pair_id: memory_of(row) for pair_id, row in now.items() if pair_id in memories}
+    return memories
 
 
 def _checked(answer: NewAnswer, showing: Row[Any] | None, *, received_at: datetime) -> dict[str, Any]:

@@ -6,9 +6,10 @@ from datetime import date, datetime, time
 from zoneinfo import ZoneInfo
 
 from drillhall.store.models.people import AccountRow
+from drillhall.store.queries.batch import Learner
 
 
-def local_day(account: AccountRow, at: datetime) -> date:
+def local_day(account: AccountRow | Learner, at: datetime) -> date:
     """Return the learner's own date at an instant."""
     return at.astimezone(ZoneInfo(account.zone)).date()
 

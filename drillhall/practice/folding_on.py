@@ -14,14 +14,15 @@ from sqlalchemy.orm import Session
 from drillhall.core.folding import LoggedAnswer, LoggedRound
 from drillhall.core.folding_on import FoldedOn, TouchedRound, fold_on
 from drillhall.core.freshness import NewSight
+from drillhall.core.values import Memory
 from drillhall.practice.folding import set_days
 from drillhall.practice.freshness import judge_new, refold_freshness
 from drillhall.practice.keeping_folds import add_folds
 from drillhall.practice.logged import logged_round, logged_showing
-from drillhall.practice.remembering import memory_of, parameters_of
-from drillhall.store.models.people import AccountRow
+from drillhall.practice.remembering import memory_of, parameters_in
 from drillhall.store.models.practice import ShowingRow
 from drillhall.store.queries import batch, sights
+from drillhall.store.queries.batch import Learner
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,21 +50,25 @@ class Given:
         return found
 
 
-def fold_answers(db: Session, account: AccountRow, given: Given) -> set[int]:
-    """Fold new answers on to all that is stored; return the pairs of which memory and counts must be folded whole instead.
+def fold_answers(db: Session, learner: Learner, given: Given) -> tuple[dict[int, Memory | None], set[int]]:
+    """Fold new answers on to all that is stored.
 
     Parameters
     ----------
-    account : the learner; her row is held.
+    learner : her account is held.
+
+    Returns
+    -------
+    The memory of each pair folded, and the pairs of which memory and counts must be folded whole instead.
     """
-    days, whole = _days(db, account.id, given)
+    days, whole = _days(db, learner.id, given)
     seen = _sights(given)
-    stored = batch.sights_of(db, account.id, seen)
-    fresh, otherwise = _freshness(db, account.id, given, stored)
+    stored = batch.sights_of(db, learner.id, seen)
+    fresh, otherwise = _freshness(db, learner.id, given, stored)
     whole |= otherwise
-    whole |= _fold_pairs(db, account, given, days, fresh, but=whole)
-    sights.keep(db, [_brought_forward(account.id, picture, stored.get(picture), new) for picture, new in seen.items()])
-    return whole
+    folded, late = _fold_pairs(db, learner, given, days, fresh, but=whole)
+    sights.keep(db, [_brought_forward(learner.id, picture, stored.get(picture), new) for picture, new in seen.items()])
+    return folded, whole | late
 
 
 def _days(db: Session, account_id: int, given: Given) -> tuple[Mapping[str, date], set[int]]:
@@ -110,26 +115,29 @@ def _freshness(db: Session, account_id: int, given: Given, stored: Mapping[int, 
 
 
 def _fold_pairs(
-    db: Session, account: AccountRow, given: Given, days: Mapping[str, date], fresh: Mapping[int, bool], *, but: Collection[int]
-) -> set[int]:
-    """Fold the answers on to the memories and counts of their pairs, some pairs left out; return the pairs that must be folded whole."""
+    db: Session, learner: Learner, given: Given, days: Mapping[str, date], fresh: Mapping[int, bool], *, but: Collection[int]
+) -> tuple[dict[int, Memory | None], set[int]]:
+    """Fold the answers on to the memories and counts of their pairs, some left out; return these, and the pairs to be folded whole."""
     touched = {pair_id: rounds for pair_id, rounds in _touched(given, days, fresh).items() if pair_id not in but}
     if not touched:
-        return set()
-    parameters = parameters_of(db, account.id)
+        return {}, set()
+    parameters = parameters_in(learner.parameters)
+    stored: dict[int, Memory | None] = dict.fromkeys(touched)
+    stored |= {pair_id: memory_of(row) for pair_id, row in batch.memories(db, learner.id, touched).items()}
     firsts = {pair_id: min(one.first_at for one in rounds) for pair_id, rounds in touched.items()}
     rounds = {one.after.id for found in touched.values() for one in found}
-    others = batch.last_answers(db, account.id, since=min(firsts.values()), but=rounds)
-    stored = batch.memories(db, account.id, touched)
+    since, others = min(firsts.values()), dict[int, datetime]()
+    if learner.last_at is not None and learner.last_at >= since:
+        others = batch.last_answers(db, learner.id, since=since, but=rounds)
     folds: dict[int, FoldedOn] = {}
     for pair_id, found in touched.items():
         if pair_id in others and others[pair_id] >= firsts[pair_id]:
             continue
-        fold = fold_on(memory_of(stored[pair_id]) if pair_id in stored else None, found, parameters=parameters)
+        fold = fold_on(stored[pair_id], found, parameters=parameters)
         if fold is not None:
             folds[pair_id] = fold
-    add_folds(db, account, folds, stored, parameters=parameters)
-    return touched.keys() - folds.keys()
+    add_folds(db, learner, folds, stored, parameters=parameters)
+    return {pair_id: fold.memory for pair_id, fold in folds.items()}, touched.keys() - folds.keys()
 
 
 def _touched(given: Given, days: Mapping[str, date], fresh: Mapping[int, bool]) -> dict[int, list[TouchedRound]]:

@@ -25,7 +25,7 @@ class HandedIn:
 
 def hand_in(db: Session, account_id: int, answers: Sequence[NewAnswer], *, received_at: datetime) -> HandedIn:
     """Store a learner's answers, as `store_answers` does, and say where she stands now."""
-    account = hold_learner(db, account_id, answers)  # held in this name to the end, so that the session knows it and reads it once
-    stored = store_of(db, account, answers, received_at=received_at)
-    standings = standings_of(db, account.id, stored.pair_ids, now=received_at)
-    return HandedIn(stored, standings, list_withdrawn(db, account.id, now=received_at))
+    learner = hold_learner(db, account_id, answers)
+    stored = store_of(db, learner, answers, received_at=received_at)
+    standings = standings_of(db, learner, stored.memories, now=received_at)
+    return HandedIn(stored, standings, list_withdrawn(db, learner, now=received_at))

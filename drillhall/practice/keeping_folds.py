@@ -6,19 +6,18 @@ from collections.abc import Iterable, Mapping
 from functools import cache
 from typing import Any, Final
 
-from sqlalchemy import Insert, Table, and_, bindparam, delete, insert, select, update
-from sqlalchemy import Row as _Row
-from sqlalchemy.dialects import postgresql, sqlite
+from sqlalchemy import JSON, ColumnElement, Insert, Text, and_, bindparam, case, cast, delete, func, insert, select, type_coerce, update
 from sqlalchemy.orm import Session
 
 from drillhall.core.folding import PairFold
 from drillhall.core.folding_on import FoldedOn
 from drillhall.core.memory import Parameters, due_day
 from drillhall.core.values import Memory, TallyKey
-from drillhall.practice.remembering import memory_of
 from drillhall.store.base import Row
 from drillhall.store.models.people import AccountRow
 from drillhall.store.models.practice import BesideTallyRow, MemoryRow, PromptTallyRow, TallyRow
+from drillhall.store.queries.batch import Learner
+from drillhall.store.queries.many import dialect_of, inserting, send, table_of
 
 Cells = Mapping[tuple[Any, ...], tuple[int, ...]]
 """Counts by the rest of a table's key after the learner, the pair first."""
@@ -38,52 +37,56 @@ def keep_folds(db: Session, account: AccountRow, folds: Mapping[int, PairFold], 
 
 
 def add_folds(
-    db: Session, account: AccountRow, folds: Mapping[int, FoldedOn], stored: Mapping[int, _Row[Any]], *, parameters: Parameters
+    db: Session, learner: Learner, folds: Mapping[int, FoldedOn], stored: Mapping[int, Memory | None], *, parameters: Parameters
 ) -> None:
     """Bring the memory and the counts of some pairs of a learner forward by new answers, by pair; `stored` are the memories there are."""
     tally = [(pair_id, *_cell(key), by) for pair_id, fold in folds.items() for key, by in fold.tally.items()]
     prompts = [(pair_id, *key, *by) for pair_id, fold in folds.items() for key, by in fold.prompts.items()]
     besides = [(pair_id, *key, *by) for pair_id, fold in folds.items() for key, by in fold.besides.items()]
-    _add_cells(db, TallyRow, account.id, tally)
-    _add_cells(db, PromptTallyRow, account.id, prompts)
-    _add_cells(db, BesideTallyRow, account.id, besides)
-    memories = []
-    for pair_id, fold in sorted(folds.items()):
-        row = stored.get(pair_id)
-        if fold.memory is None or (row is not None and memory_of(row) == fold.memory):
-            continue
-        told = _remembered(account, pair_id, fold.memory, fold.recalled, parameters, () if row is None else row.recalled)
-        memories.append({"account_id": account.id, "pair_id": pair_id} | told)
-    if memories:
-        db.connection().execute(_replacing(MemoryRow, db.get_bind().dialect.name), memories)
+    _add_cells(db, TallyRow, learner.id, tally)
+    _add_cells(db, PromptTallyRow, learner.id, prompts)
+    _add_cells(db, BesideTallyRow, learner.id, besides)
+    memories = [
+        {"account_id": learner.id, "pair_id": pair_id} | _remembered(learner, pair_id, fold.memory, fold.recalled, parameters)
+        for pair_id, fold in sorted(folds.items())
+        if fold.memory is not None and fold.memory != stored.get(pair_id)
+    ]
+    send(db, _bringing_forward(dialect_of(db)), memories)
 
 
 def _add_cells(db: Session, model: type[Row], account_id: int, cells: Iterable[tuple[Any, ...]]) -> None:
     """Add to the counts of some cells, each told as the key after the learner and by how much every count is higher."""
-    adding, names = _adding(model, db.get_bind().dialect.name)
-    if given := [dict(zip(names, (account_id, *cell), strict=True)) for cell in cells]:
-        db.connection().execute(adding, given)
+    adding, names = _adding(model, dialect_of(db))
+    send(db, adding, [dict(zip(names, (account_id, *cell), strict=True)) for cell in cells])
 
 
 @cache
 def _adding(model: type[Row], dialect: str) -> tuple[Insert, list[str]]:
     """Return the statement that adds to a table's counts, on either engine, and what it is given: the key, then the counts."""
-    table = model.__table__
-    assert isinstance(table, Table)
-    new = (postgresql.insert if dialect == "postgresql" else sqlite.insert)(table)
+    table, new = table_of(model), inserting(model, dialect)
     keys, counts = table.primary_key.columns.keys(), [column.name for column in table.columns if not column.primary_key]
     higher = {name: table.c[name] + new.excluded[name] for name in counts}
     return new.on_conflict_do_update(index_elements=keys, set_=higher), keys + counts
 
 
 @cache
-def _replacing(model: type[Row], dialect: str) -> Insert:
-    """Return the statement that stores rows of a table in place of those of the same key, on either engine."""
-    table = model.__table__
-    assert isinstance(table, Table)
-    new = (postgresql.insert if dialect == "postgresql" else sqlite.insert)(table)
-    other = {column.name: new.excluded[column.name] for column in table.columns if not column.primary_key}
+def _bringing_forward(dialect: str) -> Insert:
+    """Return the statement that stores memories in place of those of the same pair, what they have recalled put behind what those had."""
+    table, new = table_of(MemoryRow), inserting(MemoryRow, dialect)
+    other: dict[str, Any] = {column.name: new.excluded[column.name] for column in table.columns if not column.primary_key}
+    other["recalled"] = _one_behind_the_other(table.c.recalled, new.excluded.recalled, dialect)
     return new.on_conflict_do_update(index_elements=table.primary_key.columns.keys(), set_=other)
+
+
+def _one_behind_the_other(list_before: ColumnElement[Any], more: ColumnElement[Any], dialect: str) -> ColumnElement[Any]:
+    """Return the JSON list that begins with one and goes on with another, as the text that it would be had it been written whole.
+
+    It is longer the longer she has drilled, so it is neither read nor written by us to be added to.
+    """
+    as_text = type_coerce if dialect == "sqlite" else cast  # SQLite keeps JSON as text, and would make a number of it
+    one, other = as_text(list_before, Text), as_text(more, Text)
+    both = func.substr(one, 1, func.length(one) - 1).concat(", ").concat(func.substr(other, 2))
+    return as_text(case((other == "[]", one), (one == "[]", other), else_=both), JSON)
 
 
 def _cell(key: TallyKey) -> tuple[Any, ...]:
@@ -93,8 +96,7 @@ def _cell(key: TallyKey) -> tuple[Any, ...]:
 
 def _keep_cells(db: Session, model: type[Row], account_id: int, pair_ids: Iterable[int], cells: Cells) -> None:
     """Bring the counts of some pairs to these; no session holds rows of these tables while it stores answers."""
-    table = model.__table__
-    assert isinstance(table, Table)
+    table = table_of(model)
     keys = [column.name for column in table.primary_key][1:]
     columns = keys + [column.name for column in table.columns if not column.primary_key]
     hers = and_(table.c.account_id == account_id, table.c.pair_id.in_(list(pair_ids)))
@@ -130,12 +132,7 @@ def _keep_memories(db: Session, account: AccountRow, folds: Mapping[int, PairFol
 
 
 def _remembered(
-    account: AccountRow,
-    pair_id: int,
-    memory: Memory,
-    recalled: Iterable[tuple[float, bool]],
-    parameters: Parameters,
-    before: Iterable[list[float]] = (),
+    account: AccountRow | Learner, pair_id: int, memory: Memory, recalled: Iterable[tuple[float, bool]], parameters: Parameters
 ) -> dict[str, Any]:
     """Return what the row of a memory holds beside its key."""
     due = due_day(memory, target_recall=account.target_recall, account_id=account.id, pair_id=pair_id, parameters=parameters)
@@ -147,5 +144,5 @@ def _remembered(
         "held_running": memory.held_running,
         "last_outcome": memory.last.value,
         "due_day": due,
-        "recalled": [*before, *([chance, int(held)] for chance, held in recalled)],
+        "recalled": [[chance, int(held)] for chance, held in recalled],
     }

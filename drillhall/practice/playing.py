@@ -29,8 +29,9 @@ from drillhall.practice.side_by_side import two_question
 from drillhall.practice.views import picture_views
 from drillhall.store.models.people import AccountRow
 from drillhall.store.models.practice import AnswerRow, RoundRow, ShowingRow
-from drillhall.store.queries import batch, log
 from drillhall.store.queries import learner as reading
+from drillhall.store.queries import log
+from drillhall.store.queries.batch import Learner
 from drillhall.words import Said, joined, say, within
 
 WHY_WORDS: Mapping[Why, Said] = {
@@ -97,14 +98,9 @@ def the_packet(db: Session, account_id: int, drill_id: str, *, now: datetime) ->
     )
 
 
-def list_withdrawn(db: Session, account_id: int, *, now: datetime) -> tuple[str, ...]:
+def list_withdrawn(db: Session, learner: Learner, *, now: datetime) -> tuple[str, ...]:
     """Return the pictures of the learner's open drill that she may no longer be shown: a device deletes them."""
-    shown = batch.open_showings(db, account_id, now=now)
-    if not shown:
-        return ()
-    today, two = local_day(db.get_one(AccountRow, account_id), now), any(row.beside_id for row in shown)
-    gone = reading.withdrawn(db, account_id, [row.id for row in shown], on=today, two=two)
-    return tuple(reading.public_ids(db, frozenset[int]().union(*gone.values())))
+    return tuple(reading.withdrawn_of_open_drill(db, learner.id, now=now, on=local_day(learner, now)))
 
 
 def find_open_drill(db: Session, account_id: int, *, now: datetime) -> str | None:

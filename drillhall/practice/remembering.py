@@ -2,16 +2,16 @@
 
 from __future__ import annotations
 
-from functools import cache
+from collections.abc import Sequence
 from typing import Any
 
-from sqlalchemy import Row, Select, select
+from sqlalchemy import Row
 from sqlalchemy.orm import Session
 
 from drillhall.core.memory import USUAL_PARAMETERS, Parameters
 from drillhall.core.values import Memory, Outcome
-from drillhall.store.models.practice import MemoryRow, ParameterSetRow
-from drillhall.store.queries.given import ACCOUNT
+from drillhall.store.models.practice import MemoryRow
+from drillhall.store.queries import batch
 
 
 def memory_of(row: MemoryRow | Row[Any]) -> Memory:
@@ -28,15 +28,9 @@ def memory_of(row: MemoryRow | Row[Any]) -> Memory:
 
 def parameters_of(db: Session, account_id: int) -> Parameters:
     """Return the numbers by which a learner's rounds are folded now: those she has taken, else the usual ones."""
-    numbers = db.scalars(_taken_parameters(), {"account_id": account_id}).first()
-    return USUAL_PARAMETERS if numbers is None else tuple(numbers)
+    return parameters_in(batch.taken_parameters(db, account_id))
 
 
-@cache
-def _taken_parameters() -> Select[list[float]]:
-    return (
-        select(ParameterSetRow.parameters)
-        .where(ParameterSetRow.account_id == ACCOUNT, ParameterSetRow.taken_at.is_not(None), ParameterSetRow.ended_at.is_(None))
-        .order_by(ParameterSetRow.taken_at.desc(), ParameterSetRow.id.desc())
-        .limit(1)
-    )
+def parameters_in(taken: Sequence[float] | None) -> Parameters:
+    """Return the numbers by which rounds are folded, be they hers, or None for the usual ones."""
+    return USUAL_PARAMETERS if taken is None else tuple(taken)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter, defaultdict
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime
 from typing import Any
@@ -14,7 +14,7 @@ from sqlalchemy.orm import Session
 from drillhall.core.confusion import CalibrationLine, calibration
 from drillhall.core.memory import Parameters
 from drillhall.core.pairs import fresh_lacking, standing
-from drillhall.core.values import Direction, FreshAnswer, Pair, PairLore, Standing, Sure
+from drillhall.core.values import Direction, FreshAnswer, Memory, Pair, PairLore, Standing, Sure
 from drillhall.practice.behind import in_words, traits_behind
 from drillhall.practice.cautioning import banners_of
 from drillhall.practice.days import local_day
@@ -23,12 +23,13 @@ from drillhall.practice.logged import asked
 from drillhall.practice.lore import lore_of_pairs
 from drillhall.practice.needs import list_fresh
 from drillhall.practice.reader import reader_of
-from drillhall.practice.remembering import memory_of, parameters_of
+from drillhall.practice.remembering import memory_of, parameters_in, parameters_of
 from drillhall.practice.side_by_side import BesideStanding, standings_beside
 from drillhall.practice.skill import Skill, the_skill
 from drillhall.store.models.people import AccountRow
-from drillhall.store.queries import batch, log
 from drillhall.store.queries import learner as reading
+from drillhall.store.queries import log
+from drillhall.store.queries.batch import Learner
 from drillhall.store.queries.standing import sure_answers
 from drillhall.words import Said, say
 
@@ -108,20 +109,18 @@ def the_standing(db: Session, account_id: int, *, now: datetime) -> StandingPage
     )
 
 
-def standings_of(db: Session, account_id: int, pair_ids: Collection[int], *, now: datetime) -> dict[int, Standing]:
-    """Return the standing of some pairs that the learner has met."""
-    account = db.get_one(AccountRow, account_id)
-    today, parameters = local_day(account, now), parameters_of(db, account_id)
-    memories = {pair_id: memory_of(row) for pair_id, row in batch.memories(db, account_id, pair_ids).items()}
+def standings_of(db: Session, learner: Learner, memories: Mapping[int, Memory | None], *, now: datetime) -> dict[int, Standing]:
+    """Return the standing of some pairs that the learner has met, told with her memories of them."""
+    today, parameters = local_day(learner, now), parameters_in(learner.parameters)
 
     def where(pair_id: int, fresh: Sequence[FreshAnswer] = ()) -> Standing:
-        known = memories.get(pair_id)
-        return standing(known, met=True, today=today, target_recall=account.target_recall, fresh=fresh, parameters=parameters)
+        known, target = memories[pair_id], learner.target_recall
+        return standing(known, met=True, today=today, target_recall=target, fresh=fresh, parameters=parameters)
 
-    found = {pair_id: where(pair_id) for pair_id in pair_ids}
+    found = {pair_id: where(pair_id) for pair_id in memories}
     # Only of a steady pair do fresh answers say more.
     if steady := [pair_id for pair_id, known in found.items() if known is Standing.STEADY]:
-        fresh = list_fresh(db, account_id, steady, today=today)
+        fresh = list_fresh(db, learner.id, steady, today=today)
         found |= {pair_id: where(pair_id, fresh.get(pair_id, [])) for pair_id in steady}
     return found
 

@@ -30,14 +30,14 @@ class UtcTime(TypeDecorator[datetime]):
             return None
         if value.tzinfo is None:
             raise ValueError("a stored time must say its zone")
-        return value.astimezone(UTC)
+        return value if value.tzinfo is UTC else value.astimezone(UTC)
 
     def process_result_value(self, value: Any, dialect: Dialect) -> datetime | None:
         """Give the instant back as aware UTC; SQLite hands it over naive."""
         if value is None:
             return None
-        aware: datetime = value if value.tzinfo else value.replace(tzinfo=UTC)
-        return aware.astimezone(UTC)
+        given: datetime = value
+        return given.astimezone(UTC) if given.tzinfo else given.replace(tzinfo=UTC)
 
 
 class Row(DeclarativeBase):

@@ -38,7 +38,8 @@ class Store:
         # Readers must not queue for the write lock, so on SQLite they begin without it.
         self._reader = _engine(url, begin="BEGIN") if self.is_sqlite else self._writer
         self._work = sessionmaker(self._writer, expire_on_commit=False)
-        self._look = sessionmaker(self._reader, expire_on_commit=False)
+        looking = self._reader if self.is_sqlite else self._reader.execution_options(postgresql_readonly=True)
+        self._look = sessionmaker(looking, expire_on_commit=False)
 
     def carry(self, secret: str) -> None:
         """Have every session from now on carry the hall's secret."""
@@ -61,9 +62,13 @@ class Store:
 
     @contextmanager
     def look(self) -> Iterator[Session]:
-        """Yield a session for reading; whatever it changed is rolled back when it closes."""
+        """Yield a session for reading: PostgreSQL refuses whatever it would change, SQLite rolls it back when it closes."""
         with translated(), self._look() as db:
             yield db
+            if not self.is_sqlite and db.in_transaction():
+                # Nothing can have changed; and at a rollback the driver has PostgreSQL forget every statement that it prepared.
+                db.expunge_all()
+                db.commit()
 
     @contextmanager
     def snapshot(self) -> Iterator[Connection]:

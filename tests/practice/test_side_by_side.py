@@ -20,7 +20,7 @@ from drillhall.practice.packets import Packet, ShowingView
 from drillhall.practice.reviewing import the_standing
 from drillhall.store.models.pictures import LabelChangeRow, PictureRow
 from drillhall.store.models.practice import AnswerRow, BesideTallyRow, ShowingRow, SightRow, TallyRow
-from drillhall.store.queries import log
+from drillhall.store.queries import batch, log
 from drillhall.store.queries.standing import sure_answers
 from drillhall.store.session import Store
 from tests.practice.playing import answers_to, play
@@ -133,7 +133,7 @@ def test_its_round_is_left_out_once_either_picture_is_withdrawn(sqlite_store: St
         assert row.round_id in {view.id for view in packet.rounds}
         assert row.round_id not in {view.id for view in again.rounds}
         assert picture.public_id in again.withdrawn
-        assert picture.public_id in playing.list_withdrawn(db, quick_hall.learner, now=LATER)
+        assert picture.public_id in playing.list_withdrawn(db, batch.hold_learner(db, quick_hall.learner), now=LATER)
 
 
 def test_relabelling_the_second_picture_judges_its_answers_anew(sqlite_store: Store, quick_hall: SmallHall) -> None:

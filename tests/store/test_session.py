@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import sqlite3
 import threading
+from contextlib import suppress
 from datetime import UTC, datetime
 
 import psycopg
@@ -70,15 +71,31 @@ def test_a_commit_of_which_nothing_is_known_leaves_what_may_belong_to_it(postgre
 
     with pytest.raises(Unavailable), postgresql_store.work() as db:
         keeps(db)
+    monkeypatch.undo()
     assert setting(postgresql_store, "colour") == "grey"
     assert undone == []
 
 
 def test_what_is_changed_while_looking_is_not_kept(store: Store) -> None:
-    with store.look() as db:
+    with suppress(Unavailable), store.look() as db:  # PostgreSQL refuses: the transaction only reads
         db.add(SettingRow(key="colour", value="grey"))
         db.flush()
+    with store.look() as db:
+        db.add(SettingRow(key="colour", value="green"))
     assert setting(store, "colour") is None
+    with store.work() as db:  # on the very connection that has looked
+        db.add(SettingRow(key="colour", value="blue"))
+    assert setting(store, "colour") == "blue"
+
+
+def test_postgresql_keeps_what_it_has_prepared_from_one_look_to_the_next(postgresql_store: Store) -> None:
+    asked = text("SELECT value FROM setting WHERE key = :key")
+    for _ in range(8):  # the driver has a statement prepared once it has been sent five times
+        with postgresql_store.look() as db:
+            db.execute(asked, {"key": "colour"}).all()
+    with postgresql_store.look() as db:
+        prepared = db.scalars(text("SELECT statement FROM pg_prepared_statements")).all()
+    assert any("FROM setting" in one for one in prepared)
 
 
 def test_what_was_read_may_be_used_after_the_look_is_over(store: Store) -> None:

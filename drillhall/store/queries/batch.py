@@ -7,21 +7,36 @@ from datetime import date, datetime
 from functools import cache
 from typing import Any, Final, NamedTuple
 
-from sqlalchemy import Insert, Row, Select, Table, Update, and_, bindparam, func, insert, or_, select, update
+from sqlalchemy import Executable, Row, Select, TextClause, Update, bindparam, func, or_, select, text, union_all, update
 from sqlalchemy.orm import Session
 
 from drillhall.store.base import UtcTime
 from drillhall.store.models.people import AccountRow
 from drillhall.store.models.pictures import PictureRow
-from drillhall.store.models.practice import AnswerRow, DrillRow, MemoryRow, RoundRow, ShowingRow, SightRow
+from drillhall.store.models.practice import AnswerRow, DrillRow, MemoryRow, ParameterSetRow, RoundRow, ShowingRow, SightRow
 from drillhall.store.queries.given import ACCOUNT, PAIRS, SHOWINGS
-from drillhall.store.queries.log import judging, open_drill_id
+from drillhall.store.queries.log import judging
+from drillhall.store.queries.many import as_json, dialect_of, inserting, send, table_of
 
 _SINCE: Final[Any] = bindparam("since", type_=UtcTime())
 _IDS: Final[Any] = bindparam("ids", expanding=True, type_=AnswerRow.__table__.c.id.type)
+_PICTURES: Final[Any] = bindparam("picture_ids", expanding=True)
+_REMEMBERED: Final = ("stability_days", "difficulty", "last_day", "rounds", "held_running", "last_outcome")
 _ROUNDS: Final[Any] = bindparam("round_ids", expanding=True)
 _TIMES: Final[Any] = bindparam("times", expanding=True, type_=UtcTime())
-_PICTURES: Final[Any] = bindparam("picture_ids", expanding=True)
+
+
+class Learner(NamedTuple):
+    """Whose batch it is: her zone, the recall that she aims at, and the scheduling numbers of her own, None for the usual ones.
+
+    `last_at` is when she gave the last of the answers that are stored before the batch is; None without any.
+    """
+
+    id: int
+    zone: str
+    target_recall: float
+    parameters: list[float] | None
+    last_at: datetime | None
 
 
 class DrillDay(NamedTuple):
@@ -33,14 +48,39 @@ class DrillDay(NamedTuple):
     local_day: date | None
 
 
-def hold_learner(db: Session, account_id: int) -> AccountRow:
-    """Return the learner's account, held until this work is kept: one batch of hers is folded at a time."""
-    return db.scalars(_learner(), {"account_id": account_id}).one()
+def hold_learner(db: Session, account_id: int) -> Learner:
+    """Return the learner, her account held until this work is kept: one batch of hers is folded at a time."""
+    (held,) = _rows(db, _learner(), account_id=account_id)
+    # What another batch of hers may have changed is asked once she is held.
+    (known,) = _rows(db, _known_of_her(), account_id=account_id)
+    return Learner(held.id, held.zone, held.target_recall, known.parameters, known.last_at)
 
 
 @cache
-def _learner() -> Select[AccountRow]:
-    return select(AccountRow).where(AccountRow.id == ACCOUNT).with_for_update()
+def _learner() -> Select[int, str, float]:
+    columns = (AccountRow.id, AccountRow.zone, AccountRow.target_recall)
+    return select(*columns).where(AccountRow.id == ACCOUNT).with_for_update()
+
+
+@cache
+def _known_of_her() -> Select[Any]:
+    last = select(func.max(AnswerRow.at, type_=UtcTime())).where(AnswerRow.account_id == ACCOUNT)
+    return select(_taken_parameters().scalar_subquery().label("parameters"), last.scalar_subquery().label("last_at"))
+
+
+def taken_parameters(db: Session, account_id: int) -> list[float] | None:
+    """Return the scheduling numbers of her own that a learner has taken, or None."""
+    return next((row.parameters for row in _rows(db, _taken_parameters(), account_id=account_id)), None)
+
+
+@cache
+def _taken_parameters() -> Select[Any]:
+    return (
+        select(ParameterSetRow.parameters)
+        .where(ParameterSetRow.account_id == ACCOUNT, ParameterSetRow.taken_at.is_not(None), ParameterSetRow.ended_at.is_(None))
+        .order_by(ParameterSetRow.taken_at.desc(), ParameterSetRow.id.desc())
+        .limit(1)
+    )
 
 
 def showings(db: Session, account_id: int, showing_ids: Collection[int]) -> Sequence[Row[Any]]:
@@ -48,7 +88,7 @@ def showings(db: Session, account_id: int, showing_ids: Collection[int]) -> Sequ
 
     The columns are those of `log.judging`, and picture_id, first_sight, owner_id, drill_id, zone, planned_at, first_at.
     """
-    return db.execute(_showings(), {"account_id": account_id, "showing_ids": list(showing_ids)}).all()
+    return _rows(db, _showings(), account_id=account_id, showing_ids=list(showing_ids))
 
 
 @cache
@@ -62,7 +102,7 @@ def _showings() -> Select[Any]:
 
 def answers(db: Session, showing_ids: Collection[int], ids: Collection[str]) -> Sequence[Row[Any]]:
     """Return the answers to some showings and those of some ids: whose they are, showing, and what is judged of an answer."""
-    return db.execute(_answers(), {"showing_ids": list(showing_ids), "ids": list(ids)}).all()
+    return _rows(db, _answers(), showing_ids=list(showing_ids), ids=list(ids))
 
 
 @cache
@@ -74,24 +114,19 @@ def _answers() -> Select[Any]:
 
 def keep_answers(db: Session, told: list[dict[str, Any]]) -> None:
     """Add answers to the log, each a row of the table."""
-    db.connection().execute(_new_answers(), told)
-
-
-@cache
-def _new_answers() -> Insert:
-    return insert(_table(AnswerRow))
+    send(db, inserting(AnswerRow, dialect_of(db)), told)
 
 
 def last_answers(db: Session, account_id: int, *, since: datetime, but: Collection[int]) -> dict[int, datetime]:
     """Return when the learner last answered in rounds of each pair, since then, some rounds left out; by pair."""
-    found = db.execute(_last_answers(), {"account_id": account_id, "since": since, "round_ids": list(but)})
-    return {pair_id: at for pair_id, at in found if at is not None}
+    found = _rows(db, _last_answers(), account_id=account_id, since=since, round_ids=list(but))
+    return {row.pair_id: row.last_at for row in found}
 
 
 @cache
 def _last_answers() -> Select[int, datetime]:
     return (
-        select(RoundRow.pair_id, func.max(AnswerRow.at))
+        select(RoundRow.pair_id, func.max(AnswerRow.at, type_=UtcTime()).label("last_at"))
         .join(ShowingRow, ShowingRow.round_id == RoundRow.id)
         .join(AnswerRow, AnswerRow.showing_id == ShowingRow.id)
         .where(AnswerRow.account_id == ACCOUNT, AnswerRow.at >= _SINCE, RoundRow.id.not_in(_ROUNDS))
@@ -101,22 +136,21 @@ def _last_answers() -> Select[int, datetime]:
 
 def drills_since(db: Session, account_id: int, since: datetime) -> tuple[date | None, list[DrillDay]]:
     """Return the local day of the learner's last drill begun before a time, or None, and her drills begun since."""
-    told = {"account_id": account_id, "since": since}
-    before = db.execute(_day_before(), told).scalar()
-    return before, [DrillDay(*row) for row in db.execute(_later_drills(), told)]
+    found = [
+        DrillDay(row.id, row.zone, row.first_at, row.local_day) for row in _rows(db, _drills_around(), account_id=account_id, since=since)
+    ]
+    later = [one for one in found if one.first_at is not None and one.first_at >= since]
+    return next((one.local_day for one in found if one not in later), None), later
 
 
 @cache
-def _day_before() -> Select[Any]:
+def _drills_around() -> Select[Any]:
+    """Return the statement that finds the last drill begun before a time that has its day, and all drills begun since."""
     one = DrillRow.__table__.c
-    earlier = and_(one.account_id == ACCOUNT, one.first_at < _SINCE, one.local_day.is_not(None))
-    return select(one.local_day).where(earlier).order_by(one.first_at.desc()).limit(1)
-
-
-@cache
-def _later_drills() -> Select[Any]:
-    one = DrillRow.__table__.c
-    return select(one.id, one.zone, one.first_at, one.local_day).where(one.account_id == ACCOUNT, one.first_at >= _SINCE)
+    told = select(one.id, one.zone, one.first_at, one.local_day).where(one.account_id == ACCOUNT)
+    last = told.where(one.first_at < _SINCE, one.local_day.is_not(None)).order_by(one.first_at.desc()).limit(1).subquery()
+    both = union_all(select(*last.c), told.where(one.first_at >= _SINCE)).subquery()
+    return select(*both.c)
 
 
 def keep_days(db: Session, drills: Iterable[DrillDay]) -> None:
@@ -127,7 +161,7 @@ def keep_days(db: Session, drills: Iterable[DrillDay]) -> None:
 
 @cache
 def _days() -> Update:
-    table = _table(DrillRow)
+    table = table_of(DrillRow)
     return update(table).where(table.c.id == bindparam("given_id")).values(first_at=bindparam("first_at"), local_day=bindparam("local_day"))
 
 
@@ -138,30 +172,43 @@ def pairs_of_drills(db: Session, drill_ids: Collection[str]) -> set[int]:
 
 def keep_freshness(db: Session, told: Mapping[int, tuple[bool, bool]]) -> None:
     """Store of showings whether each was first sight, and whether it was fresh."""
-    if rows := [{"given_id": showing_id, "first_sight": first, "fresh": fresh} for showing_id, (first, fresh) in told.items()]:
+    rows = [{"given_id": showing_id, "first_sight": first, "fresh": fresh} for showing_id, (first, fresh) in told.items()]
+    if rows and dialect_of(db) == "sqlite":
         db.connection().execute(_freshness(), rows)
+    elif rows:
+        db.connection().execute(_freshness_at_once(), {"rows": as_json(rows)})
 
 
 @cache
 def _freshness() -> Update:
-    table = _table(ShowingRow)
+    table = table_of(ShowingRow)
     return update(table).where(table.c.id == bindparam("given_id")).values(first_sight=bindparam("first_sight"), fresh=bindparam("fresh"))
+
+
+@cache
+def _freshness_at_once() -> TextClause:
+    """Return the same for PostgreSQL, of many showings; `many.inserting` says why."""
+    return text(
+        "UPDATE showing SET first_sight = told.first_sight, fresh = told.fresh "
+        "FROM json_to_recordset(CAST(:rows AS json)) AS told(given_id integer, first_sight boolean, fresh boolean) "
+        "WHERE showing.id = told.given_id"
+    )
 
 
 def sights_of(db: Session, account_id: int, picture_ids: Collection[int]) -> dict[int, Row[Any]]:
     """Return the learner's sights of some pictures, by picture."""
-    return {row.picture_id: row for row in db.execute(_sights(), {"account_id": account_id, "picture_ids": list(picture_ids)})}
+    return {row.picture_id: row for row in _rows(db, _sights(), account_id=account_id, picture_ids=list(picture_ids))}
 
 
 @cache
 def _sights() -> Select[Any]:
-    table = _table(SightRow)
+    table = table_of(SightRow)
     return select(table).where(table.c.account_id == ACCOUNT, table.c.picture_id.in_(_PICTURES))
 
 
 def begun_of_answers_at(db: Session, account_id: int, times: Collection[datetime]) -> Sequence[Row[Any]]:
     """Return for each showing that the learner answered at one of some times its pictures and when it was answered first."""
-    return db.execute(_begun(), {"account_id": account_id, "times": list(times)}).all()
+    return _rows(db, _begun(), account_id=account_id, times=list(times))
 
 
 @cache
@@ -178,28 +225,16 @@ def _begun() -> Select[Any]:
 
 
 def memories(db: Session, account_id: int, pair_ids: Collection[int]) -> dict[int, Row[Any]]:
-    """Return the learner's memories of some pairs, by pair, with the columns of the table."""
-    return {row.pair_id: row for row in db.execute(_memories(), {"account_id": account_id, "pair_ids": list(pair_ids)})}
+    """Return the learner's memories of some pairs, by pair; what each of their rounds recalled is not read."""
+    return {row.pair_id: row for row in _rows(db, _memories(), account_id=account_id, pair_ids=list(pair_ids))}
 
 
 @cache
 def _memories() -> Select[Any]:
-    table = _table(MemoryRow)
-    return select(table).where(table.c.account_id == ACCOUNT, table.c.pair_id.in_(PAIRS))
+    one = MemoryRow.__table__.c
+    return select(one.pair_id, *(one[name] for name in _REMEMBERED)).where(one.account_id == ACCOUNT, one.pair_id.in_(PAIRS))
 
 
-def open_showings(db: Session, account_id: int, *, now: datetime) -> Sequence[Row[int, int | None]]:
-    """Return the id of each showing of the learner's open drill, and the picture that stands beside its own, or None."""
-    return db.execute(_open_showings(), {"account_id": account_id, "now": now}).all()
-
-
-@cache
-def _open_showings() -> Select[int, int | None]:
-    one = select(ShowingRow.id, ShowingRow.beside_id).join(RoundRow, RoundRow.id == ShowingRow.round_id)
-    return one.where(RoundRow.drill_id == open_drill_id())
-
-
-def _table(model: type[Any]) -> Table:
-    table = model.__table__
-    assert isinstance(table, Table)
-    return table
+def _rows(db: Session, statement: Executable, **given: Any) -> Sequence[Row[Any]]:
+    """Return what a statement finds, asked without the session, which would take as long again to see that no row of it is mapped."""
+    return db.connection().execute(statement, given).all()

@@ -9,7 +9,7 @@ from datetime import date, datetime
 from functools import cache, lru_cache
 from typing import Any, NamedTuple
 
-from sqlalchemy import ColumnElement, Row, Select, Text, and_, case, cast, exists, func, not_, or_, select
+from sqlalchemy import ColumnElement, CompoundSelect, Row, Select, Text, and_, case, cast, exists, func, not_, or_, select, union
 from sqlalchemy.orm import Session
 
 from drillhall.core.regions import clipped
@@ -27,7 +27,7 @@ from drillhall.store.models.concepts import FormRow, PairRow
 from drillhall.store.models.pictures import MarkRow, PictureRow, RightsRow
 from drillhall.store.models.practice import MemoryRow, RoundRow, ShowingRow, SightRow, TallyRow
 from drillhall.store.queries.given import ACCOUNT, CATALOGUE, FORMS, ON, SHOWINGS
-from drillhall.store.queries.log import OTHER_FORM
+from drillhall.store.queries.log import OTHER_FORM, open_drill_id
 from drillhall.store.queries.marks import frame_of
 from drillhall.store.queries.sets import sets_of
 from drillhall.store.queries.sharing import may_be_drilled_by
@@ -222,23 +222,38 @@ def marked_traits(db: Session, picture_ids: Iterable[int], *, catalogue_id: int)
     return {picture_id: frozenset(traits) for picture_id, traits in found.items()}
 
 
-def withdrawn(db: Session, account_id: int, showing_ids: Iterable[int], *, on: date, two: bool = True) -> dict[int, frozenset[int]]:
+def withdrawn(db: Session, account_id: int, showing_ids: Iterable[int], *, on: date) -> dict[int, frozenset[int]]:
     """Return those showings of which a picture may no longer be asked of the learner, with the pictures of each that may not.
-
-    `two`: whether any of them shows two pictures.
 
     It is retired, no longer for practice, relabelled since, of several without a mark, its permission has ended, or it is neither
     hers, nor accepted in the round's catalogue, nor shared with a group of hers.
     """
     told, found = {"account_id": account_id, "on": on, "showing_ids": list(showing_ids)}, defaultdict[int, set[int]](set)
-    for beside in (False, True) if two else (False,):
+    for beside in (False, True):
         for showing_id, picture_id in db.execute(_withdrawn(beside), told):
             found[showing_id].add(picture_id)
     return {showing_id: frozenset(pictures) for showing_id, pictures in found.items()}
 
 
+def withdrawn_of_open_drill(db: Session, account_id: int, *, now: datetime, on: date) -> list[str]:
+    """Return the names in addresses, sorted, of the pictures that are `withdrawn` of the showings of the learner's open drill."""
+    told = {"account_id": account_id, "now": now, "on": on}
+    return sorted(name for (name,) in db.connection().execute(_withdrawn_of_open_drill(), told))
+
+
+@cache
+def _withdrawn_of_open_drill() -> CompoundSelect[str]:
+    # Two pictures side by side are looked for apart from the first ones, so that either is found by an index.
+    one, beside = (_gone(beside).where(RoundRow.drill_id == open_drill_id()) for beside in (False, True))
+    return union(*(each.with_only_columns(PictureRow.public_id) for each in (one, beside.where(ShowingRow.beside_id.is_not(None)))))
+
+
 @cache
 def _withdrawn(beside: bool) -> Select[int, int]:
+    return _gone(beside).where(ShowingRow.id.in_(SHOWINGS))
+
+
+def _gone(beside: bool) -> Select[int, int]:
     accepted = and_(
         CataloguePictureRow.picture_id == PictureRow.id,
         CataloguePictureRow.catalogue_id == RoundRow.catalogue_id,
@@ -258,11 +273,5 @@ def _withdrawn(beside: bool) -> Select[int, int]:
         .join(PictureRow, PictureRow.id == place)
         .join(RightsRow, RightsRow.picture_id == PictureRow.id)
         .outerjoin(CataloguePictureRow, accepted)
-        .where(ShowingRow.id.in_(SHOWINGS), gone)
+        .where(gone)
     )
-
-
-def public_ids(db: Session, picture_ids: Iterable[int]) -> list[str]:
-    """Return the names that some pictures bear in addresses, sorted."""
-    wanted = list(picture_ids)
-    return list(db.scalars(select(PictureRow.public_id).where(PictureRow.id.in_(wanted)).order_by(PictureRow.public_id))) if wanted else []

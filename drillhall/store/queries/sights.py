@@ -7,11 +7,11 @@ from datetime import datetime
 from functools import cache
 from typing import Any, Final, NamedTuple
 
-from sqlalchemy import Insert, Table, func, select
-from sqlalchemy.dialects import postgresql, sqlite
+from sqlalchemy import Insert, func, select
 from sqlalchemy.orm import Session
 
 from drillhall.store.models.practice import AnswerRow, BesideTallyRow, ShowingRow, SightRow
+from drillhall.store.queries.many import dialect_of, inserting, send
 
 _PLACES: Final = (ShowingRow.picture_id, ShowingRow.beside_id)
 
@@ -67,13 +67,11 @@ def beside_sums(db: Session, account_id: int) -> dict[int, tuple[int, int]]:
 
 def keep(db: Session, told: list[dict[str, Any]]) -> None:
     """Store sights, each a row of the table, in place of those of the same learner and picture."""
-    db.connection().execute(_keeping(db.get_bind().dialect.name), told)
+    send(db, _keeping(dialect_of(db)), told)
 
 
 @cache
 def _keeping(dialect: str) -> Insert:
-    table = SightRow.__table__
-    assert isinstance(table, Table)
-    new = (postgresql.insert if dialect == "postgresql" else sqlite.insert)(table)
+    new = inserting(SightRow, dialect)
     later = {name: new.excluded[name] for name in ("first_at", "last_at", "times")}
     return new.on_conflict_do_update(index_elements=["account_id", "picture_id"], set_=later)

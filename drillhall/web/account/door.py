@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from datetime import timedelta
 from typing import Any, Final
 
 from flask import Response, jsonify, redirect, render_template, request, url_for
@@ -11,20 +10,7 @@ from flask_wtf.csrf import generate_csrf
 from werkzeug.wrappers import Response as BaseResponse
 
 from drillhall.errors import Invalid, NameTaken, NotFound
-from drillhall.people import (
-    accounts,
-    audit,
-    hall,
-    invitations,
-    limits,
-    links,
-    passphrases,
-    preferences,
-    resets,
-    roster_slips,
-    second_step,
-    sign_ins,
-)
+from drillhall.people import accounts, audit, hall, invitations, limits, links, passphrases, preferences, resets, roster_slips, second_step
 from drillhall.people.names import fold_name
 from drillhall.people.person import Preferences
 from drillhall.web import forms, invited, session
@@ -190,12 +176,10 @@ def _first_wishes() -> Preferences:
 
 
 def sign_in_page(wanted: str, wrong: Invalid | None = None) -> str:
-    """Return the page on which one signs in; whose browser still shows a sign-in, of whatever account or none, is told why it is over."""
+    """Return the page on which one signs in."""
     with store().look() as db:
         has_keeper, is_open = hall.has_keeper(db), hall.is_open(db)
-    is_over = bool(session.sign_in_token()) and session.find_person() is None
-    ends = {"hours": sign_ins.IDLE // timedelta(hours=1), "days": sign_ins.IDLE_STAYING.days} if is_over else None
-    return render_template("account/sign_in.html", next=wanted, wrong=wrong, has_keeper=has_keeper, is_open=is_open, ends=ends)
+    return render_template("account/sign_in.html", next=wanted, wrong=wrong, has_keeper=has_keeper, is_open=is_open)
 
 
 def _invited_page(token: str, invitation: invitations.Invitation) -> str:

@@ -14,9 +14,11 @@ from drillhall.core.values import Standing
 from drillhall.people.accounts import list_accounts
 from drillhall.pictures.storage import FolderStorage
 from drillhall.practice import own_numbers
+from drillhall.practice.remembering import memory_of
 from drillhall.practice.reviewing import standings_of
 from drillhall.store.models.people import AccountRow
 from drillhall.store.models.practice import FittingRow, MemoryRow, ParameterSetRow
+from drillhall.store.queries import batch
 from tests import cast
 from tests.practice.small_hall import SmallHall
 from tests.practice.test_own_numbers import OFFER
@@ -114,5 +116,6 @@ def test_how_long_a_pair_stays_steady_follows_from_her_own_numbers(hall: Hall, s
         with hall.store.work() as db:
             db.scalars(select(ParameterSetRow)).one().taken_at = hall.clock() if taken else None
         with hall.store.look() as db:
-            found.append(standings_of(db, account, [pair], now=hall.clock())[pair])
+            her, memory = batch.hold_learner(db, account), memory_of(batch.memories(db, account, [pair])[pair])
+            found.append(standings_of(db, her, {pair: memory}, now=hall.clock())[pair])
     assert found == [Standing.SHAKY, Standing.STEADY]
