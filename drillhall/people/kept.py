@@ -142,7 +142,10 @@ SUBJECTS: Final[tuple[Subject, ...]] = (
     Subject(
         say("Your pictures"),
         say("pictures"),
-        say("Files, the file as it came where you keep it, what they show, rights and credit, whom you share them with, and marks."),
+        say(
+            "Files, the file as it came where you keep it, what they show, rights and credit, whom you share them with, and marks. "
+            "The zip of a catalogue waits a day at most until you import it."
+        ),
         say("whom their rights and your sharing allow; the file as it came: you alone"),
         say("until you take it back, or are erased"),
         say("gone at once; those in a catalogue under an open licence as is chosen then"),
