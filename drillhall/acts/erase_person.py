@@ -5,8 +5,10 @@ from __future__ import annotations
 from contextlib import suppress
 from datetime import datetime
 from math import inf
+from pathlib import Path
 from uuid import NAMESPACE_URL, uuid5
 
+from drillhall.catalogues import staging
 from drillhall.catalogues.stewards import hand_over
 from drillhall.errors import Unavailable
 from drillhall.people import accounts, audit, erasing
@@ -17,12 +19,14 @@ from drillhall.store.rewriting import MOST_BYTES, write_anew
 from drillhall.store.session import Store
 
 
-def erase_person(store: Store, storage: Storage, account_id: int, *, leave_licensed: bool, by: int | None, at: datetime) -> None:
+def erase_person(
+    store: Store, storage: Storage, account_id: int, *, leave_licensed: bool, by: int | None, at: datetime, uploads: Path | None = None
+) -> None:
     """Erase a person in one work, then delete her files.
 
     `leave_licensed`: pictures that a catalogue holds under an open licence stay, with their credit and without an owner. `by` is
-    whose act it is: herself, her teacher, the keeper, or None for the hall's own keeping. Raises NotFound, or Conflict where the
-    hall would be without a keeper; then nothing has changed.
+    whose act it is: herself, her teacher, the keeper, or None for the hall's own keeping; `uploads` the folder of zips that wait to be
+    imported, where the hall has one. Raises NotFound, or Conflict where the hall would be without a keeper; then nothing has changed.
     """
     with store.work() as db:
         erasing.close_for_good(db, account_id, at=at)
@@ -35,6 +39,9 @@ def erase_person(store: Store, storage: Storage, account_id: int, *, leave_licen
         erasing.erase_account(db, account_id, by=by, at=at)
         erasing.note_in_files(db)
         forget_gone(db)
+    if uploads is not None:
+        with suppress(OSError):  # what cannot go now is swept a day later
+            staging.drop_of(uploads, account_id)
     with suppress(Unavailable):  # she is erased, and is told so: files that cannot go now are noted, and go with the next round of work
         finish_erasing(store, storage)
 

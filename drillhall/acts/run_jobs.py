@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import datetime, timedelta
+from pathlib import Path
 from typing import Final
 
 from sqlalchemy.orm import Session
@@ -14,6 +15,7 @@ from drillhall.acts.mail_open_questions import mail_open_questions
 from drillhall.acts.refresh_hall_rates import refresh_hall_rates
 from drillhall.acts.remind import remind
 from drillhall.acts.send_mail import send_waiting
+from drillhall.catalogues import staging
 from drillhall.people import addresses, retention
 from drillhall.pictures import sweeping
 from drillhall.pictures.storage import Storage, drop_unfinished, orphans
@@ -27,12 +29,13 @@ from drillhall.store.session import Store
 
 @dataclass(frozen=True, slots=True)
 class Workshop:
-    """What a worker works with; `office` is None where the hall sends no mail."""
+    """What a worker works with; `office` is None where the hall sends no mail, `uploads` where no zips wait to be imported."""
 
     store: Store
     storage: Storage
     office: Office | None
     clock: Callable[[], datetime]
+    uploads: Path | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,7 +101,7 @@ def _keep_no_longer(shop: Workshop) -> None:
         retention.forget_past(db, at=shop.clock())
         closed = retention.list_past_closing(db, at=shop.clock())
     for account_id in closed:
-        erase_person(shop.store, shop.storage, account_id, leave_licensed=True, by=None, at=shop.clock())
+        erase_person(shop.store, shop.storage, account_id, leave_licensed=True, by=None, at=shop.clock(), uploads=shop.uploads)
     finish_erasing(shop.store, shop.storage)
 
 
@@ -126,8 +129,10 @@ def _fit_numbers(shop: Workshop) -> None:
 
 
 def _sweep_broken_off(shop: Workshop) -> None:
-    """Let go what uploads that were broken off a day ago or more have left in the storage."""
+    """Let go what uploads that were broken off a day ago or more have left in the storage, and zips that nobody imported in a day."""
     at = shop.clock()
+    if shop.uploads is not None:
+        staging.sweep(shop.uploads, at=at)
     drop_unfinished(shop.storage, before=at - sweeping.BROKEN_OFF)
     with shop.store.look() as db:
         left = orphans(db, shop.storage)

@@ -62,6 +62,12 @@ def sweep(folder: Path, *, at: datetime) -> None:
             path.unlink(missing_ok=True)
 
 
+def drop_of(folder: Path, account_id: int) -> None:
+    """Let go of all uploads of an account."""
+    for path in folder.glob(f"{account_id}-*.zip"):
+        path.unlink(missing_ok=True)
+
+
 def _path(folder: Path, account_id: int, token: str) -> Path:
     return folder / f"{account_id}-{token}.zip"
 

@@ -109,7 +109,8 @@ def erase(name: str, data: Path | None, leave_licensed: bool, yes: bool) -> None
         if not yes:
             click.confirm(f"Erase {whom.name} for good?", abort=True)
         storage, at = the_storage(settings), datetime.now(UTC)
-        erase_person(store, storage, whom.id, leave_licensed=leave_licensed, by=None, at=at)
+        uploads = settings.uploads_folder
+        erase_person(store, storage, whom.id, leave_licensed=leave_licensed, by=None, at=at, uploads=uploads)
     click.echo("Erased. Backups from before still hold her: let them go in time.", err=True)
 
 

@@ -48,7 +48,7 @@ def work(data: Path | None, once: bool) -> None:
 def the_workshop(settings: Settings, store: Store) -> Workshop:
     """Return what a worker of a hall works with."""
     office = office_of(settings, settle_secret(store, settings.secret))
-    return Workshop(store, the_storage(settings), office, lambda: datetime.now(UTC))
+    return Workshop(store, the_storage(settings), office, lambda: datetime.now(UTC), settings.uploads_folder)
 
 
 def start_working(shop: Workshop) -> Event:

@@ -63,6 +63,11 @@ class Settings:
         return self.data_folder / "pictures"
 
     @property
+    def uploads_folder(self) -> Path:
+        """Where zips of catalogues wait, a day at most, until they are imported."""
+        return self.data_folder / "uploads"
+
+    @property
     def log_file(self) -> Path:
         """Where faults are written down for the keeper."""
         return self.data_folder / "faults.log"

@@ -3,10 +3,14 @@
 from __future__ import annotations
 
 from datetime import timedelta
+from io import BytesIO
+from pathlib import Path
 
 from sqlalchemy import select, update
 
+from drillhall.acts.erase_person import erase_person
 from drillhall.acts.run_jobs import Workshop, run_round
+from drillhall.catalogues import staging
 from drillhall.people import audit, retention
 from drillhall.people.person import Person, Preferences
 from drillhall.people.retention import Retention
@@ -69,6 +73,25 @@ def test_the_job_keeps_that_a_letter_went_as_long_as_the_keeper_has_set(sqlite_s
         run_round(Workshop(sqlite_store, storage, None, lambda days=days: AT + timedelta(days=days, seconds=1)))  # type: ignore[misc]
         with sqlite_store.look() as db:
             assert len(db.scalars(select(LetterRow.id)).all()) == left
+
+
+def test_zips_that_wait_are_let_go_after_a_day_and_with_whoever_is_erased(
+    sqlite_store: Store, storage: FolderStorage, tmp_path: Path
+) -> None:
+    fill(sqlite_store)
+    uploads = tmp_path / "uploads"
+    paths = [
+        staging.stage(uploads, BytesIO(b"zip"), account_id=account_id, token=f"{number:032x}", at=AT + timedelta(hours=3 * number))
+        for number, account_id in enumerate((1, CLOSED, CLOSED * 10))
+    ]
+
+    def there() -> list[bool]:
+        return [path.exists() for path in paths]
+
+    run_round(Workshop(sqlite_store, storage, None, lambda: AT + staging.KEPT + timedelta(hours=1), uploads))
+    assert there() == [False, True, True]
+    erase_person(sqlite_store, storage, CLOSED, leave_licensed=False, by=None, at=AT, uploads=uploads)
+    assert there() == [False, False, True]
 
 
 def test_the_job_finishes_an_erasing_that_was_broken_off(sqlite_store: Store, storage: FolderStorage) -> None:

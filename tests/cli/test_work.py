@@ -99,6 +99,11 @@ def test_a_job_that_breaks_is_noted_and_the_others_run_next_round(
         assert [(job.name, job.fault) for job in jobs.list_jobs(db)] == [("breaks", "ZeroDivisionError"), ("runs", "")]
 
 
+def test_a_worker_knows_where_zips_wait(sqlite_store: Store, tmp_path: Path) -> None:
+    settings = read_settings({}, data=tmp_path)
+    assert the_workshop(settings, sqlite_store).uploads == settings.uploads_folder
+
+
 def test_a_worker_outlives_a_bad_round(sqlite_store: Store, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     stop, rounds = Event(), []
 

@@ -13,6 +13,7 @@ from sqlalchemy.orm import Session
 
 from drillhall.core.field_tests import Lacking, PairAsked, Spare, compose
 from drillhall.core.values import Form, Pair, PairLore
+from drillhall.core.wanted import HELD_OUT
 from drillhall.errors import Invalid, NotFound
 from drillhall.practice.lore import lore_of_pairs
 from drillhall.practice.walling import the_set
@@ -28,6 +29,9 @@ LONGEST_OPEN: Final = timedelta(days=92)
 MOST_AHEAD: Final = timedelta(days=366)
 FIELD_ODDS: Final = (3, 5, 10, 20)
 """One picture in so many may be asked to show the rare form."""
+
+ENOUGH: Final = HELD_OUT
+"""A pair with fewer held-out pictures of a form would make every pair be asked on as few, so it is not proposed beside others."""
 
 EXTRA_PERCENT: Final = (25, 50, 100, 900)
 """More time for one learner, in percent; 900 is ten times the time. Source: WCAG 2.2, success criterion 2.2.1, "adjust"."""
@@ -67,9 +71,15 @@ class Offer:
     extras: Mapping[int, int | None]
 
     @property
+    def proposed(self) -> tuple[PairOnOffer, ...]:
+        """The pairs to begin with: those with ENOUGH held-out pictures of each form; where none has, those that can be asked at all."""
+        enough = tuple(one for one in self.pairs if one.most_a_form >= ENOUGH)
+        return enough or tuple(one for one in self.pairs if one.most_a_form)
+
+    @property
     def most_in_all(self) -> int:
-        """How many pictures a form there are, scenes apart, if every pair that can be asked is; a form in two pairs is shared by them."""
-        stocked = [side for one in self.pairs if one.most_a_form for side in (one.first, one.second)]
+        """How many pictures a form there are, scenes apart, if every proposed pair is asked; a form in two pairs is shared by them."""
+        stocked = [side for one in self.proposed for side in (one.first, one.second)]
         shared = Counter(side.form.id for side in stocked)
         return max(1, min((side.pictures // shared[side.form.id] for side in stocked), default=1))
 

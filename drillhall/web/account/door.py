@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import timedelta
 from typing import Any, Final
 
 from flask import Response, jsonify, redirect, render_template, request, url_for
@@ -10,7 +11,20 @@ from flask_wtf.csrf import generate_csrf
 from werkzeug.wrappers import Response as BaseResponse
 
 from drillhall.errors import Invalid, NameTaken, NotFound
-from drillhall.people import accounts, audit, hall, invitations, limits, links, passphrases, preferences, resets, roster_slips, second_step
+from drillhall.people import (
+    accounts,
+    audit,
+    hall,
+    invitations,
+    limits,
+    links,
+    passphrases,
+    preferences,
+    resets,
+    roster_slips,
+    second_step,
+    sign_ins,
+)
 from drillhall.people.names import fold_name
 from drillhall.people.person import Preferences
 from drillhall.web import forms, invited, session
@@ -176,10 +190,12 @@ def _first_wishes() -> Preferences:
 
 
 def sign_in_page(wanted: str, wrong: Invalid | None = None) -> str:
-    """Return the page on which one signs in."""
+    """Return the page on which one signs in; whose browser still shows a sign-in, of whatever account or none, is told why it is over."""
     with store().look() as db:
         has_keeper, is_open = hall.has_keeper(db), hall.is_open(db)
-    return render_template("account/sign_in.html", next=wanted, wrong=wrong, has_keeper=has_keeper, is_open=is_open)
+    is_over = bool(session.sign_in_token()) and session.find_person() is None
+    ends = {"hours": sign_ins.IDLE // timedelta(hours=1), "days": sign_ins.IDLE_STAYING.days} if is_over else None
+    return render_template("account/sign_in.html", next=wanted, wrong=wrong, has_keeper=has_keeper, is_open=is_open, ends=ends)
 
 
 def _invited_page(token: str, invitation: invitations.Invitation) -> str:

@@ -17,7 +17,7 @@ from drillhall.errors import Invalid, NotFound
 from drillhall.people import accounts, audit, kept, limits
 from drillhall.pictures import erasing, own_files
 from drillhall.web import forms
-from drillhall.web.session import now, storage, store, the_person
+from drillhall.web.session import now, settings, storage, store, the_person
 from drillhall.words import say
 
 blueprint: Final = Blueprint("privacy", __name__)
@@ -88,8 +88,8 @@ def erase(whom: Whom) -> None:
         raise Invalid(say("Say what becomes of the pictures that catalogues hold."), field="pictures")
     if not forms.ticked("for_good"):
         raise Invalid(say("Tick that you mean it: nothing brings it back."), field="for_good")
-    leaves = pictures == LEAVE
-    erase_person(store(), storage(), whom.account_id, leave_licensed=leaves, by=asks.id, at=now())
+    leaves, uploads = pictures == LEAVE, settings().uploads_folder
+    erase_person(store(), storage(), whom.account_id, leave_licensed=leaves, by=asks.id, at=now(), uploads=uploads)
 
 
 def _packed(whom: Whom) -> IO[bytes]:

@@ -135,7 +135,7 @@ def _refused(preview: Preview) -> BadImport:
 
 
 def _folder() -> Path:
-    return session.settings().data_folder / "uploads"
+    return session.settings().uploads_folder
 
 
 def _staged(token: str) -> Path:

@@ -97,7 +97,7 @@ def _form(group_key: str, set_id: int, wrong: Invalid | None = None) -> str:
         known = find_known(db, group.id, pair_ids, kind=group.kind, is_paid=group.is_paid, at=now())
     here = now().astimezone(ZoneInfo(the_person().zone)).replace(second=0, microsecond=0, tzinfo=None)
     times = {"opens_at": here.isoformat()[:16], "until": (here + timedelta(days=7)).isoformat()[:16]}
-    words = {"extra_words": EXTRA_WORDS, "field_odds": setting.FIELD_ODDS, "zone": the_person().zone}
+    words = {"extra_words": EXTRA_WORDS, "field_odds": setting.FIELD_ODDS, "zone": the_person().zone, "enough": setting.ENOUGH}
     return render_template("teacher/set_field_test.html", group=group, offer=offer, known=known, times=times, wrong=wrong, **words)
 
 

@@ -8,10 +8,11 @@ from datetime import date, timedelta
 import pytest
 from sqlalchemy import func, select, update
 
+from drillhall.core.values import Form, Pair
 from drillhall.errors import Conflict, Invalid, NotFound
 from drillhall.practice.field_tests import keeping
 from drillhall.practice.field_tests.asked import the_questions
-from drillhall.practice.field_tests.setting import PairWanted, the_offer
+from drillhall.practice.field_tests.setting import Offer, PairOnOffer, PairWanted, Stocked, the_offer
 from drillhall.store.models.catalogue import CataloguePictureRow
 from drillhall.store.models.field_tests import FieldTestExtraRow, FieldTestQuestionRow, FieldTestRow
 from drillhall.store.models.pictures import PictureRow, RightsRow
@@ -180,6 +181,20 @@ def test_another_groups_test_is_not_there(sqlite_store: Store) -> None:
         for act in acts:
             with pytest.raises(NotFound):
                 act()
+
+
+@pytest.mark.parametrize(
+    ("held", "proposed", "most"),
+    [([(9, 4), (8, 3), (0, 9)], [0], 4), ([(9, 3), (2, 1), (0, 9)], [0, 1], 1), ([(0, 0)], [], 1), ([(20, 20), (4, 4)], [0, 1], 4)],
+)
+def test_pairs_with_enough_pictures_are_proposed_and_others_beside_them_are_not(
+    held: list[tuple[int, int]], proposed: list[int], most: int
+) -> None:
+    forms = iter(Form(number, "A fiddler", "") for number in range(9))
+    sides = [[Stocked(next(forms), count, count) for count in counts] for counts in held]
+    pairs = tuple(PairOnOffer(Pair(number, one.form, two.form), one, two) for number, (one, two) in enumerate(sides))
+    offer = Offer(1, "The fiddlers", pairs, learners=(), extras={})
+    assert ([one.pair.id for one in offer.proposed], offer.most_in_all) == (proposed, most)
 
 
 def test_pairs_that_share_a_form_share_its_pictures(sqlite_store: Store) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 from pathlib import Path
 
@@ -34,6 +35,38 @@ def test_the_way_out_stands_on_every_page_of_whoever_is_in(hall: Hall, address: 
     way_out = '<form method="post" action="/sign-out">'
     assert hall.enter(LEARNER).get(address).text.count(way_out) == 1
     assert way_out not in hall.visitor().get(address).text
+
+
+ENDED = "Your sign-in here has ended."
+
+
+def test_whoever_is_signed_out_by_the_hall_is_told_why_and_what_for(hall: Hall) -> None:
+    visitor = hall.enter(LEARNER)
+    hall.clock.move(hours=13)
+    page = visitor.get(visitor.get("/standing").location).text
+    assert ENDED in page
+    assert "after 12 hours without use or 45 days" in page
+    assert ENDED not in visitor.post("/sign-in", {"name": "nobody", "passphrase": "a wrong one"}).text
+
+
+def test_a_sign_in_that_never_was_is_told_the_same_as_one_that_is_over(hall: Hall) -> None:
+    """What a browser shows may be anybody's, or nobody's: the page tells no stranger which accounts there are."""
+    over, made_up = hall.enter(LEARNER), hall.visitor()
+    for name in over.cookies():
+        made_up.client.set_cookie(name, "made-up")
+    hall.clock.move(hours=13)
+    pages = [re.sub(r'value="[^"]+"', "", one.get("/sign-in").text) for one in (over, made_up)]
+    assert pages[0] == pages[1]
+    assert ENDED in pages[0]
+
+
+def test_nothing_is_said_of_an_end_to_a_stranger_nor_after_signing_out(hall: Hall) -> None:
+    hall.add(KEEPER, is_keeper=True)
+    visitor = hall.enter(LEARNER)
+    assert ENDED not in visitor.get("/sign-in").text
+    visitor.post("/sign-out")
+    assert ENDED not in visitor.get("/sign-in").text
+    assert ENDED not in hall.visitor().get("/sign-in").text
 
 
 def test_a_wrong_passphrase_keeps_the_name_and_never_the_passphrase(hall: Hall) -> None:

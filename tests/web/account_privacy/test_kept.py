@@ -11,6 +11,7 @@ from sqlalchemy import select
 from werkzeug.test import TestResponse
 
 from drillhall.acts.export_person import TOP
+from drillhall.catalogues import staging
 from drillhall.people import accounts, groups, invitations
 from drillhall.people.kept import SUBJECTS
 from drillhall.store.models.groups import MembershipRow
@@ -72,7 +73,9 @@ def test_she_reads_all_that_is_kept_takes_it_along_and_is_erased(hall: Hall, tea
     answer = learner.get("/you/everything.zip")
     assert name_in(answer) == LEARNER.name
     assert answer.headers["Content-Disposition"] == f"attachment; filename={TOP}.zip"
+    staging.stage(hall.folder / "uploads", BytesIO(b"zip"), account_id=account_of(hall, LEARNER), token="a" * 32, at=hall.clock())
     gone = learner.post("/you/erase", MEANT)
+    assert list((hall.folder / "uploads").iterdir()) == []
     assert (gone.status_code, gone.location) == (303, "/gone")
     assert gone.headers["Clear-Site-Data"] == '"cache", "storage"'
     assert learner.get("/gone").status_code == 200

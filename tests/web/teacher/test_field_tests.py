@@ -28,7 +28,7 @@ def test_from_setting_to_item_analysis(room: Class) -> None:
     form = room.teacher.get(f"{room.base}/field-tests/new/{room.set_id}").text
     assert "3 held out, 3 unseen" in form
     pairs, each = form.count('name="pair"'), int(form.partition('name="per_form"')[2].partition('value="')[2].partition('"')[0])
-    assert f"all {pairs} pairs with {each} a form make {pairs * each * 2} questions" in form
+    assert f"the {pairs} pairs ticked, with {each} a form, make {pairs * each * 2} questions" in form
     test = room.set_test()
     assert "Nobody has answered yet" in room.teacher.get(test).text
     room.sit(test)
