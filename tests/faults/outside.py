@@ -30,7 +30,9 @@ TRIES: Final = 10
 
 def rows() -> list[Row]:
     """Return the row."""
-    return [Row("proxy:https", "the README's nginx before a hall, over https, with forged headers and large uploads", _looks)]
+    return [
+        Row("proxy:https", "the README's nginx before a hall, over https, with forged headers, large uploads and lines cut off", _looks)
+    ]
 
 
 def _looks(ground: Ground, told: Told) -> None:
@@ -44,6 +46,7 @@ def _looks(ground: Ground, told: Told) -> None:
         _is_redirected(proxy, told)
         _is_checked(browser, proxy, told)
         _takes_files(browser, told)
+        _is_cut_off(proxy, servers[0].port, hall, told)
         _believes_nobody(Browser(LEARNERS[1], [proxy.https], dice, proxy=proxy, place="127.0.9.1"), hall, told)
         _passed_by(Visitor(LEARNERS[2], [servers[0].port], dice), told)
         browser.close()
@@ -104,6 +107,30 @@ def _takes_files(browser: Browser, told: Told) -> None:
         answer = browser.post_file("/my-pictures/send", "file", "large.jpg", bytes(size))
         told.wants(answer.status == wanted, f"{size:,} bytes are answered {answer.status}: {answer.words[:300]}")
         told.wants("nginx" not in answer.words, "a large file is refused by the proxy, not by the hall")
+
+
+def _is_cut_off(proxy: Proxy, port: int, hall: Hall, told: Told) -> None:
+    """Who goes in the midst of sending a picture, or before her answer, leaves no file, makes no fault, and keeps nobody waiting."""
+    before = set(hall.storage.keys())
+    large = "Content-Type: multipart/form-data; boundary=x\r\nContent-Length: 5000000"
+    sends = f"POST /my-pictures/send HTTP/1.1\r\nHost: {NAME}\r\n{large}\r\n\r\n"
+    asks = f"GET /static/js/drill/player.js HTTP/1.1\r\nHost: {NAME}\r\n\r\n"
+    for _ in range(TRIES):
+        for said in (sends.encode() + bytes(200_000), asks.encode()):
+            with socket.create_connection(("127.0.0.1", port)) as past:
+                past.sendall(said)
+            with (
+                socket.create_connection(("127.0.0.1", proxy.https)) as bare,
+                proxy.trust.wrap_socket(bare, server_hostname=NAME) as through,
+            ):
+                through.sendall(said)
+    line = http.client.HTTPConnection("127.0.0.1", port, timeout=10)
+    line.request("GET", "/ready")
+    told.wants(line.getresponse().status == 200, "after many were cut off the hall is not ready")
+    line.close()
+    told.count("cut off", 4 * TRIES)
+    told.wants(set(hall.storage.keys()) == before, "an upload that broke off left a file")
+    told.wants(not (hall.folder / "faults.log").exists(), "who goes in the midst makes a fault")
 
 
 def _believes_nobody(browser: Browser, hall: Hall, told: Told) -> None:
