@@ -53,6 +53,15 @@ def test_a_group_is_made_and_said_in_words(hall: Hall) -> None:
     assert "Sluice watchers" in leader.get("/groups").text
 
 
+def test_in_a_hall_without_a_pair_set_each_page_that_needs_one_leads_to_where_it_is_made(hall: Hall) -> None:
+    leader = hall.enter(LEADER)
+    group = make(leader)
+    for page in ("assignments", "outings", "wall", "field-tests", "open-questions"):
+        words = leader.get(f"{group}/{page}").text
+        assert 'no pair set in this hall yet. <a href="/catalogues">' in words, page
+        assert "<select" not in words, page
+
+
 def test_a_group_without_a_name_is_asked_for_again(hall: Hall) -> None:
     answer = hall.enter(LEADER).post("/groups", {"title": " ", "kind": "club"})
     assert answer.status_code == 422
