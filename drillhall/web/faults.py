@@ -8,11 +8,13 @@ from __future__ import annotations
 
 import json
 import logging
+import os
 import sys
 from collections import deque
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from datetime import UTC, datetime
+from io import TextIOWrapper
 from logging.handlers import RotatingFileHandler
 from pathlib import Path
 from traceback import format_tb
@@ -47,15 +49,32 @@ class JsonLines(logging.Formatter):
 
 
 class LogFile(RotatingFileHandler):
-    """A log that goes on without a line it cannot write: a full disk must neither stop the hall nor flood its terminal with tracebacks."""
+    """A log that goes on without a line it cannot write: a full disk must neither stop the hall nor flood its terminal with tracebacks.
+
+    Several processes may write one: whichever finds it full begins another, and the rest follow it there.
+    """
 
     _is_told = False
+
+    def shouldRollover(self, record: logging.LogRecord) -> bool | int:  # noqa: N802 - the name is the library's
+        """Whether another file is to be begun; goes on in the one that bears the name, where somebody else has begun it."""
+        if self.stream and not _lies_at(self.stream, self.baseFilename):
+            self.stream.close()
+            self.stream = self._open()
+        return super().shouldRollover(record)
 
     def handleError(self, record: logging.LogRecord) -> None:  # noqa: N802 - the name is the library's
         """Say once that lines are missing."""
         if not self._is_told:
             sys.stderr.write(f"{self.baseFilename} cannot be written; lines are missing in it.\n")
             self._is_told = True
+
+
+def _lies_at(stream: TextIOWrapper, path: str) -> bool:
+    try:
+        return os.path.samestat(os.fstat(stream.fileno()), os.stat(path))
+    except FileNotFoundError:
+        return False
 
 
 def write_faults_to(path: Path) -> None:

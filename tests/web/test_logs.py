@@ -149,6 +149,21 @@ def test_a_host_that_is_not_ours_is_logged_without_its_name(sqlite_store: Store,
     assert "oda" not in line
 
 
+def test_two_processes_go_on_in_the_file_that_either_has_begun(tmp_path: Path) -> None:
+    path, number = tmp_path / "requests.log", 0
+    logs = [LogFile(path, maxBytes=200, backupCount=2, encoding="utf-8", delay=True) for _ in range(2)]
+    for number in range(60):  # the first one writes most, and begins most files
+        logs[number % 5 == 4].emit(logging.LogRecord("x", logging.INFO, "", 0, f"line {number:06}", (), None))
+        assert path.read_text(encoding="utf-8").endswith(f"line {number:06}\n")
+    last = "".join((tmp_path / name).read_text(encoding="utf-8") for name in ("requests.log.2", "requests.log.1", "requests.log"))
+    assert last.split("\n")[:-1] == [f"line {n:06}" for n in range(number - last.count("\n") + 1, number + 1)]
+    path.rename(tmp_path / "taken away")  # as a keeper's own rotation does
+    logs[0].emit(logging.LogRecord("x", logging.INFO, "", 0, "line after", (), None))
+    assert path.read_text(encoding="utf-8") == "line after\n"
+    for log in logs:
+        log.close()
+
+
 def test_a_log_that_cannot_be_written_is_told_of_once_and_stops_nothing(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     log = LogFile(tmp_path / "gone" / "faults.log", delay=True)
     for number in range(3):
