@@ -19,7 +19,7 @@ def renamed_ask(ask: Ask, stands_for: StandsFor) -> Ask:
     >>> renamed_ask(Ask(kind=form.KEY, choices=("3", "5", "0"), key="3"), {"3": "2"}).choices
     ('2', '5', '0')
     """
-    if ask.kind != form.KEY:
+    if ask.kind != form.KEY or not stands_for:
         return ask
     choices = tuple(stands_for.get(choice, choice) for choice in ask.choices)
     return replace(ask, choices=choices, key=stands_for.get(ask.key, ask.key))

@@ -62,6 +62,6 @@ def told_ask(showing: ShowingRow, place: int) -> Ask:
     return renamed_ask(ask_of(showing.asks[place]), showing.renamed or {})
 
 
-def form_said(showing: ShowingRow, said: str) -> int:
+def form_said(showing: Shown, said: str) -> int:
     """Return the id of the form that an answer named, or of the one that stands for it now; NEITHER for neither."""
     return int((showing.renamed or {}).get(said, said))

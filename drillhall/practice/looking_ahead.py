@@ -16,7 +16,7 @@ from drillhall.errors import Invalid
 from drillhall.practice.days import local_day
 from drillhall.practice.planning import DrillPlan, plan_for
 from drillhall.practice.recalibrating import the_recalibration
-from drillhall.practice.remembering import memory_of, parameters_of
+from drillhall.practice.remembering import memories_of, parameters_of
 from drillhall.practice.reviewing import named_pairs
 from drillhall.store.models.people import AccountRow
 from drillhall.store.queries import ahead
@@ -114,7 +114,7 @@ def look_ahead(db: Session, account_id: int, *, by: date | None, now: datetime) 
 
 
 def _every(db: Session, account_id: int) -> dict[int, Memory]:
-    return {pair_id: memory_of(row) for pair_id, row in reading.memories(db, account_id).items()}
+    return memories_of(reading.memories(db, account_id).values())
 
 
 def _named(pairs: Mapping[int, Pair], faded: tuple[Faded, ...]) -> tuple[FadedPair, ...]:

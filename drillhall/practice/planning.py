@@ -9,7 +9,7 @@ from collections.abc import Set as AbstractSet
 from dataclasses import dataclass
 from datetime import date
 from statistics import median
-from typing import Any
+from typing import Any, Final
 
 from sqlalchemy import Row
 from sqlalchemy.orm import Session
@@ -23,7 +23,7 @@ from drillhall.core.stages import PicturesHeld, StagePictures, reached, stage_ho
 from drillhall.core.values import DrillWish, Memory, Outing, PairToday, PlannedRound
 from drillhall.practice.assigned import AssignedToHer, pairs_by_set, the_assigned
 from drillhall.practice.few_pictures import Looks, Stages, pictures_for, why_short
-from drillhall.practice.remembering import memory_of, parameters_of
+from drillhall.practice.remembering import memories_of, parameters_of
 from drillhall.practice.skill import Skill, skill_for_planning
 from drillhall.store.models.people import AccountRow
 from drillhall.store.queries import lately
@@ -37,6 +37,8 @@ READING_SECONDS = 4.0
 
 MOST_AGAIN = 45
 """So many pictures, about, a further drill on one day holds at most: a quick learner's minutes would make it far longer."""
+
+NONE: Final = frozenset[int]()
 
 FADES = 0.93
 """What each drill since leaves of a picture's weight in the share of turns."""
@@ -81,7 +83,7 @@ def plan_for(db: Session, account: AccountRow, *, today: date) -> DrillPlan:
     every, stored = _once_each(rows), reading.memories(db, account.id)
     skill = skill_for_planning(db, account.id, {row.id for row in rows}, today=today)
     assigned = the_assigned(db, account, today=today, known=pairs_by_set(rows))
-    memories = {pair_id: memory_of(row) for pair_id, row in stored.items()}
+    memories = memories_of(stored.values())
     looks, own = _looks(db, account.id, every, on=today)
     stages = stages_reached(rows, memories, looks)
     taken = _with_pictures(every, looks, stages)
@@ -89,7 +91,7 @@ def plan_for(db: Session, account: AccountRow, *, today: date) -> DrillPlan:
     today_count = Counter(pair_id for pair_id, _ in {(one.pair_id, one.round_id) for one in shown})
     due = _due_days(account, stored, memories, assigned, parameters_of(db, account.id))
     pictures, anew = pictures_for(taken, looks, stages, shown)
-    known = _Known(skill, memories, due, recent, today_count, _relatives(taken), own, pictures)
+    known = _Known(skill, memories, due, recent, today_count, _relatives(taken, skill, memories), own, pictures)
     pairs = {row.id: known.of(row, place) for place, row in taken}
     pace = the_pace(lately.recent_seconds(db, account.id))
     wish = _wish(account, pace, again=bool(today_count))
@@ -136,7 +138,7 @@ class _Known:
             mixup_rate=(self.skill.rate(pair_id, first) + self.skill.rate(pair_id, second)) / 2,
             recent_pictures=self.recent.get(pair_id, 0.0),
             rounds_today=self.rounds_today.get(pair_id, 0),
-            after=self.relatives[pair_id],
+            after=self.relatives.get(pair_id, NONE),
             own=first in own and second in own,
             pictures=self.pictures[pair_id],
         )
@@ -256,8 +258,10 @@ def _due_days(
     return {pair_id: row.due_day for pair_id, row in stored.items()} | sooner
 
 
-def _relatives(taken: Sequence[tuple[int, reading.TakenPair]]) -> Mapping[int, frozenset[int]]:
-    """Return, for each pair, those of easier stages of the same set that share a species with it."""
+def _relatives(
+    taken: Sequence[tuple[int, reading.TakenPair]], skill: Skill, memories: Mapping[int, Memory]
+) -> Mapping[int, frozenset[int]]:
+    """Return, for each pair that she has not met, those of easier stages of the same set that share a species with it."""
     sharing: dict[tuple[int, int], list[tuple[int, int]]] = defaultdict(list)
     for _, row in taken:
         for concept_id in {row.first_concept_id, row.second_concept_id}:
@@ -270,13 +274,19 @@ def _relatives(taken: Sequence[tuple[int, reading.TakenPair]]) -> Mapping[int, f
             if stage < row.stage
         )
         for _, row in taken
+        if not skill.has_met(row.id) and row.id not in memories
     }
 
 
 def _recent(counts: Sequence[tuple[str, int, int]]) -> dict[int, float]:
-    order: dict[str, int] = {}
-    weights: dict[int, float] = defaultdict(float)
+    """Return of each pair how many pictures it had lately, from those of each round: each drill since leaves 0.93 of one."""
+    drills: dict[str, dict[int, int]] = {}
     for drill_id, pair_id, count in counts:
-        age = order.setdefault(drill_id, len(order))
-        weights[pair_id] += count * FADES**age
-    return dict(weights)
+        of_drill = drills.setdefault(drill_id, {})
+        of_drill[pair_id] = of_drill.get(pair_id, 0) + count
+    weights: dict[int, float] = defaultdict(float)
+    for age, of_drill in enumerate(filter(lambda one: any(one.values()), drills.values())):
+        weight = FADES**age
+        for pair_id, count in of_drill.items():
+            weights[pair_id] += count * weight
+    return weights

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from typing import Any
+from collections.abc import Iterable, Sequence
+from typing import Any, Final
 
 from sqlalchemy import Row
 from sqlalchemy.orm import Session
@@ -12,6 +12,8 @@ from drillhall.core.memory import USUAL_PARAMETERS, Parameters
 from drillhall.core.values import Memory, Outcome
 from drillhall.store.models.practice import MemoryRow
 from drillhall.store.queries import batch
+
+_OUTCOMES: Final = {outcome.value: outcome for outcome in Outcome}
 
 
 def memory_of(row: MemoryRow | Row[Any]) -> Memory:
@@ -22,8 +24,13 @@ def memory_of(row: MemoryRow | Row[Any]) -> Memory:
         last_day=row.last_day,
         rounds=row.rounds,
         held_running=row.held_running,
-        last=Outcome(row.last_outcome),
+        last=_OUTCOMES[row.last_outcome],
     )
+
+
+def memories_of(rows: Iterable[Any]) -> dict[int, Memory]:
+    """Return stored memories as plain values, by pair; the rows are those of `learner.memories`."""
+    return {pair_id: Memory(days, hard, day, rounds, held, _OUTCOMES[last]) for pair_id, _, days, hard, day, rounds, held, last in rows}
 
 
 def parameters_of(db: Session, account_id: int) -> Parameters:

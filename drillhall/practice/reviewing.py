@@ -136,7 +136,7 @@ def told_pairs(db: Session, account_id: int, *, on: date) -> dict[int, tuple[int
     reader = reader_of(db.get_one(AccountRow, account_id))
     for row in reading.taken_pairs(db, account_id, on=on):
         catalogue_of.setdefault(row.id, row.catalogue_id)
-    for pair_id, catalogue_id in log.drilled_pairs(db, account_id):
+    for pair_id, catalogue_id in log.drilled_pairs(db, account_id, besides=catalogue_of):
         catalogue_of.setdefault(pair_id, catalogue_id)
     wanted: dict[int, list[int]] = defaultdict(list)
     for pair_id, catalogue_id in catalogue_of.items():
@@ -202,15 +202,15 @@ def _times(rate: float) -> Said:
 
 def _said(db: Session, account_id: int) -> Mapping[Sure, tuple[int, int]]:
     """Return how often each word was said of a showing with two choices, and how often rightly; repeats count nowhere."""
-    said: Counter[Sure] = Counter()
-    right: Counter[Sure] = Counter()
+    said: Counter[str] = Counter()
+    right: Counter[str] = Counter()
     for one in sure_answers(db, account_id):
         asks = asked(one.asks)
         counts_as = judged_asks(asks, one, one.form_now) if len(asks[one.ask].choices) == 2 else None
         if counts_as is not None:
-            said[Sure(one.sure)] += one.times
-            right[Sure(one.sure)] += one.times if one.said == counts_as.key else 0
-    return {sure: (said[sure], right[sure]) for sure in Sure}
+            said[one.sure] += one.times
+            right[one.sure] += one.times if one.said == counts_as.key else 0
+    return {sure: (said[sure.value], right[sure.value]) for sure in Sure}
 
 
 def how_sure_in_words(lines: Sequence[CalibrationLine]) -> str:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from collections.abc import Set as AbstractSet
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import date, timedelta
 from typing import Final
 
@@ -59,12 +59,11 @@ def the_skill(db: Session, account_id: int, *, today: date) -> Skill:
     """Return a learner's counts of all times, and her rates of mix-up and priors as of her local day."""
     taken = {row.id for row in reading.taken_pairs(db, account_id, on=today)}
     of_late, own = _of_late(db, account_id, today)
-    counts = {cell: replace(counted, right=0, shown=0) for cell, counted in of_late.items()}
+    counts = {cell: counted._replace(right=0, shown=0) for cell, counted in of_late.items()}
     for one in tallied.ever(db, account_id):
-        was = counts.get((one.pair_id, one.shown_form_id), Counted())
+        was = counts.get((one.pair_id, one.shown_form_id), UNCOUNTED)
         right, fresh_right = (one.times, one.fresh) if one.is_right else (0, 0)
-        counts[one.pair_id, one.shown_form_id] = replace(
-            was,
+        counts[one.pair_id, one.shown_form_id] = was._replace(
             right=was.right + right,
             shown=was.shown + one.times,
             fresh_right=was.fresh_right + fresh_right,
@@ -89,21 +88,25 @@ def _of_late(db: Session, account_id: int, today: date) -> tuple[Cells, Misses]:
     """Return a learner's counts of the weeks that weigh in a rate, and her misses of showings with two choices over all of them."""
     right: dict[tuple[int, int], tuple[int, float]] = {}
     wrong: dict[tuple[int, int], tuple[int, float]] = {}
-    missed = plain = 0
-    for one in tallied.lately(db, account_id, since_week=week_of(today - REMEMBERED), week_now=week_of(today)):
-        (right if one.is_right else wrong)[one.pair_id, one.shown_form_id] = one.times, decayed_of_phases(one.phases)
-        missed += 0 if one.is_right else one.plain
-        plain += one.plain
-    counts: Cells = {}
-    for cell in right.keys() | wrong.keys():
-        (hits, kept), (misses, lost) = right.get(cell, (0, 0.0)), wrong.get(cell, (0, 0.0))
+    hit = missed = 0
+    rows = tallied.lately(db, account_id, since_week=week_of(today - REMEMBERED), week_now=week_of(today))
+    for pair_id, form_id, is_right, times, plain, *phases in rows:
+        if is_right:
+            right[pair_id, form_id] = times, decayed_of_phases(phases)
+            hit += plain
+        else:
+            wrong[pair_id, form_id] = times, decayed_of_phases(phases)
+            missed += plain
+    counts = {cell: Counted(hits, hits, kept=kept) for cell, (hits, kept) in right.items()}
+    for cell, (misses, lost) in wrong.items():
+        hits, kept = right.get(cell, (0, 0.0))
         counts[cell] = Counted(hits, hits + misses, missed=lost, kept=kept)
-    return counts, Misses(missed, plain)
+    return counts, Misses(missed, hit + missed)
 
 
 def _skill(db: Session, counts: Cells, own: Misses, *, pairs: AbstractSet[int], met: AbstractSet[int]) -> Skill:
-    hall = {cell: Misses(missed, shown) for cell, (missed, shown) in hall_rates.kept_misses(db, pairs).items()}
-    everyone = Misses(sum(cell.missed for cell in hall.values()), sum(cell.shown for cell in hall.values()))
+    hall = hall_rates.kept_misses(db, pairs)
+    everyone = Misses(sum([missed for missed, _ in hall.values()]), sum([shown for _, shown in hall.values()]))
     return Skill(counts=counts, hall=hall, expected=Expected(own=own, everyone=everyone), met=frozenset(met))
 
 

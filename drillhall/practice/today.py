@@ -11,7 +11,7 @@ from functools import partial
 from sqlalchemy.orm import Session
 
 from drillhall.core.folding import fold_pair
-from drillhall.core.joining import asks_nothing
+from drillhall.core.joining import asks_nothing, renamed_ask
 from drillhall.core.kinds import form
 from drillhall.core.memory import Parameters
 from drillhall.core.pairs import standing
@@ -24,9 +24,9 @@ from drillhall.practice.assigned import SetForHer
 from drillhall.practice.cautioning import banners_of, cautions_of
 from drillhall.practice.days import local_day
 from drillhall.practice.explaining import explained, the_portraits
-from drillhall.practice.judging import Judged, form_said, judged, told_ask
+from drillhall.practice.judging import Judged, form_said, judged
 from drillhall.practice.left import pictures_left
-from drillhall.practice.logged import logged_rounds
+from drillhall.practice.logged import asked, logged_rounds
 from drillhall.practice.lore import lore_of_pairs
 from drillhall.practice.needs import list_fresh
 from drillhall.practice.packets import DrillEnd, Explained, MixedUp, PictureView, RoundEnded
@@ -175,18 +175,18 @@ def _coming(plan: DrillPlan, account: AccountRow, today: date) -> tuple[ComingDa
 
 
 def _look_again(db: Session, account: AccountRow, *, today: date, now: datetime) -> LookAgain | None:
-    for answer, showing, logged in log.certain_answers(db, account.id, since=now - LOOK_BACK):
-        ask = told_ask(showing, answer.ask)
-        said = form_said(showing, answer.said) if ask.kind == form.KEY and not asks_nothing(ask) else None
-        if said is not None and str(said) != ask.key and not showing.third:
-            days_ago = (today - local_day(account, answer.at)).days
-            return _explain(db, account, said, showing, logged, today=today, days_ago=days_ago)
+    for one in lately.certain_answers(db, account.id, since=now - LOOK_BACK):
+        ask = renamed_ask(asked(one.asks)[one.ask], one.renamed or {})
+        said = form_said(one, one.said) if ask.kind == form.KEY and not asks_nothing(ask) else None
+        if said is not None and str(said) != ask.key and not one.third:
+            showing = db.get_one(ShowingRow, one.showing_id)
+            days_ago = (today - local_day(account, one.at)).days
+            return _explain(db, account, said, showing, today=today, days_ago=days_ago)
     return None
 
 
-def _explain(
-    db: Session, account: AccountRow, said: int, showing: ShowingRow, logged: RoundRow, *, today: date, days_ago: int
-) -> LookAgain | None:
+def _explain(db: Session, account: AccountRow, said: int, showing: ShowingRow, *, today: date, days_ago: int) -> LookAgain | None:
+    logged = db.get_one(RoundRow, showing.round_id)
     if reading.withdrawn(db, account.id, [showing.id], on=today):
         return None
     lores = lore_of_pairs(db, logged.catalogue_id, [logged.pair_id], as_shown=[showing.form_id], reader=reader_of(account))

@@ -10,25 +10,32 @@ from collections.abc import Iterable
 from datetime import date, timedelta
 from functools import partial
 from pathlib import Path
+from statistics import median
 from tempfile import TemporaryDirectory
 from typing import Any
 
-from sqlalchemy import insert, text
+from sqlalchemy import func, insert, select, text
 from sqlalchemy.orm import Session
 
 from drillhall.core.confusion import week_of
+from drillhall.practice.hall_rates import refresh_hall_rates
 from drillhall.practice.planning import DrillPlan, plan_for
 from drillhall.store.models.people import AccountRow
 from drillhall.store.models.practice import AnswerRow, DrillRow, MemoryRow, RoundRow, ShowingRow, TallyRow
 from drillhall.store.session import Store
 from tests.bench.growing import FEW, OWN
-from tests.bench.grown.founders import LEARNER, NOW
-from tests.bench.grown.halls import Sort, to_read
-from tests.bench.rows import Measured, Row, Size, at_most_times, interleaved
+from tests.bench.grown.founders import A_DRILL, LEARNER, NOW, ROUNDS
+from tests.bench.grown.halls import Sort, a_hall, to_read
+from tests.bench.grown.visiting import cores_of
+from tests.bench.rows import Measured, Row, Size, at_most, at_most_times, interleaved
 from tests.engines import make_empty_sqlite
 from tests.practice.small_hall import NOON, SmallHall, make_small_hall
 
 TODAY = NOON.date()
+TIMES = 16
+ROUNDS_EACH = 2
+"""So often is each of a thousand pairs drilled, five a day: for more than a year."""
+
 DUE = "SELECT * FROM memory WHERE account_id = :learner AND due_day <= :today"
 
 
@@ -45,6 +52,10 @@ def rows(size: Size) -> Iterable[Row]:
         (f"after {own.own:,} answers of her own beside {OWN.own}", OWN, own),
     ):
         yield Row(f"planning: {told}", "s", flat, partial(_grown, few, sort))
+    for engine in ("sqlite", "postgresql"):
+        pairs = size.of(1000, 100)
+        told = f"planning: among {pairs:,} pairs, each begun, on {engine}"
+        yield Row(told, "ms", at_most(20), partial(_among, engine, Sort(own=A_DRILL * ROUNDS_EACH * pairs // ROUNDS, pairs=pairs)))
 
 
 def _due(years: int) -> Measured:
@@ -71,6 +82,20 @@ def _grown(few: Sort, many: Sort) -> Measured:
     return interleaved(
         lambda: _plan_of(one, LEARNER, NOW.date()), lambda: _plan_of(other, LEARNER, NOW.date()), repeats=25, clock=time.process_time
     )
+
+
+def _among(engine: str, sort: Sort) -> Measured:
+    """Measure the plan as Today and the drill ask for it, with the hall's rates kept as its job keeps them."""
+    with a_hall(engine, sort) as store:
+        with store.work() as db:
+            refresh_hall_rates(db, today=NOW.date())
+            assert db.scalar(select(func.count()).select_from(MemoryRow).where(MemoryRow.account_id == LEARNER)) == sort.pairs
+        clock, took = cores_of(store), []
+        for _ in range(TIMES):
+            began = clock()
+            _plan_of(store, LEARNER, NOW.date())
+            took.append(1000 * (clock() - began))
+        return Measured(median(took[1:]))
 
 
 def _read_due(store: Store, hall: SmallHall) -> int:

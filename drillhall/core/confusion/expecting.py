@@ -47,7 +47,7 @@ def prior_rate(*, own: Misses, pair: Misses, everyone: Misses) -> float:
 
 
 class Expected:
-    """What to expect of one learner about any pair, as `prior_rate` says; what is the same for all pairs is worked out once.
+    """What to expect of one learner about any pair, as `prior_rate` says; what is the same for many pairs is worked out once.
 
     Parameters
     ----------
@@ -59,6 +59,7 @@ class Expected:
         self._overall = mixup_rate(everyone.missed, everyone.shown, prior=STARTING_RATE, weight=POOL_WEIGHT)
         self._own = mixup_rate(own.missed, own.shown, prior=self._overall, weight=POOL_WEIGHT)
         self._own_logit, self._overall_logit = _logit(self._own), _logit(self._overall)
+        self._most = max(GUESSING_RATE, self._own)
         self._untold = self.of(Misses())
 
     def of(self, pair: Misses | None) -> float:
@@ -67,7 +68,7 @@ class Expected:
             return self._untold
         pair_rate = mixup_rate(pair.missed, pair.shown, prior=self._overall, weight=POOL_WEIGHT)
         odds = exp(self._own_logit + _logit(pair_rate) - self._overall_logit)
-        return min(odds / (1 + odds), max(GUESSING_RATE, self._own, pair_rate))
+        return min(odds / (1 + odds), max(self._most, pair_rate))
 
 
 def _logit(rate: float) -> float:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date
 from enum import StrEnum
-from typing import Final
+from typing import Final, NamedTuple
 
 from drillhall.core.values.forms import Rendition
 from drillhall.words import Said, say
@@ -109,8 +109,7 @@ class RatedRound:
     outcome: Outcome
 
 
-@dataclass(frozen=True, slots=True)
-class Misses:
+class Misses(NamedTuple):
     """How many showings were missed; decayed counts need not be whole."""
 
     missed: float = 0.0
@@ -156,8 +155,7 @@ class Direction:
     mixup_rate: float
 
 
-@dataclass(frozen=True, slots=True)
-class Counted:
+class Counted(NamedTuple):
     """Answers given when one form of a pair was shown; `missed` and `kept` are decayed, and of showings with two choices alone."""
 
     right: int = 0

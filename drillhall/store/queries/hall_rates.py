@@ -8,7 +8,7 @@ from functools import cache
 from sqlalchemy import Select, func, select
 from sqlalchemy.orm import Session
 
-from drillhall.core.values import Rendition
+from drillhall.core.values import Misses, Rendition
 from drillhall.store.models.practice import HallRateRow, TallyRow
 from drillhall.store.queries.given import PAIRS
 
@@ -24,10 +24,10 @@ def sum_misses(db: Session, *, since_week: int) -> list[tuple[int, int, int, int
     return [(pair_id, form_id, int(wrong), int(shown)) for pair_id, form_id, wrong, shown in db.execute(query)]
 
 
-def kept_misses(db: Session, pair_ids: Iterable[int]) -> dict[tuple[int, int], tuple[int, int]]:
-    """Return (missed, shown) of some pairs by pair and form shown, as they were last summed."""
+def kept_misses(db: Session, pair_ids: Iterable[int]) -> dict[tuple[int, int], Misses]:
+    """Return the misses of some pairs by pair and form shown, as they were last summed."""
     kept = db.execute(_kept_misses(), {"pair_ids": list(pair_ids)})
-    return {(pair_id, form_id): (missed, shown) for pair_id, form_id, missed, shown in kept}
+    return {(pair_id, form_id): Misses(missed, shown) for pair_id, form_id, missed, shown in kept}
 
 
 @cache

@@ -1,14 +1,17 @@
-"""What planning reads of a learner's log: of so many latest drills or answers, or of one day, by statements that are made once."""
+"""What planning and the first page read of a learner's log: of so many latest drills or answers, or of one day, as statements made once."""
 
 from __future__ import annotations
 
-from datetime import date
+from collections.abc import Iterator
+from datetime import date, datetime
 from functools import cache
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
-from sqlalchemy import Select, func, select
+from sqlalchemy import Integer, Select, String, Text, bindparam, cast, exists, func, select
 from sqlalchemy.orm import Session
 
+from drillhall.core.values import Sure
+from drillhall.store.base import UtcTime
 from drillhall.store.models.practice import AnswerRow, DrillRow, RoundRow, ShowingRow
 from drillhall.store.queries.given import ACCOUNT, ON
 from drillhall.store.queries.log import counts
@@ -20,8 +23,8 @@ RECENT_ANSWERS = 120
 
 
 def recent_pictures(db: Session, account_id: int) -> list[tuple[str, int, int]]:
-    """Return (drill, pair, pictures answered) of the learner's latest drills, the latest drill first."""
-    return [(drill_id, pair_id, int(count)) for drill_id, pair_id, count in db.execute(_recent_pictures(), {"account_id": account_id})]
+    """Return (drill, pair, pictures answered) of each round of the learner's latest drills, the latest drill first."""
+    return [(drill_id, pair_id, count) for drill_id, pair_id, count in db.execute(_recent_pictures(), {"account_id": account_id})]
 
 
 def rounds_on(db: Session, account_id: int, day: date) -> dict[int, int]:
@@ -48,8 +51,22 @@ def recent_seconds(db: Session, account_id: int) -> list[tuple[int, float, bool]
     return [(showing_id, seconds, bool(named)) for showing_id, seconds, named in db.execute(_recent_seconds(), {"account_id": account_id})]
 
 
+def certain_answers(db: Session, account_id: int, *, since: datetime, limit: int = 60) -> Iterator[Any]:
+    """Yield the learner's latest answers given as certain, the latest first.
+
+    Columns (showing_id, ask, said, at, asks as the text stored, renamed, third), and no more than are asked for: what is looked for is
+    mostly among the first.
+    """
+    told = {"account_id": account_id, "sure": Sure.CERTAIN.value, "since": since, "limit": limit}
+    rows = db.execute(_certain_answers(), told)
+    try:
+        yield from rows
+    finally:
+        rows.close()
+
+
 @cache
-def _recent_pictures() -> Select[str, int, int]:
+def _recent_pictures() -> Select[Any]:
     latest = (
         select(DrillRow.id, DrillRow.first_at)
         .where(DrillRow.account_id == ACCOUNT, DrillRow.first_at.is_not(None))
@@ -57,14 +74,11 @@ def _recent_pictures() -> Select[str, int, int]:
         .limit(RECENT_DRILLS)
         .subquery()
     )
-    return (
-        select(latest.c.id, RoundRow.pair_id, func.count(func.distinct(ShowingRow.id)))
-        .join(RoundRow, RoundRow.drill_id == latest.c.id)
-        .join(ShowingRow, ShowingRow.round_id == RoundRow.id)
-        .join(AnswerRow, AnswerRow.showing_id == ShowingRow.id)
-        .group_by(latest.c.id, latest.c.first_at, RoundRow.pair_id)
-        .order_by(latest.c.first_at.desc())
-    )
+    # Counted round by round, nothing is sorted but the drills.
+    answered = exists().where(AnswerRow.showing_id == ShowingRow.id)
+    count = select(func.count()).where(ShowingRow.round_id == RoundRow.id, answered).scalar_subquery()
+    columns: list[Any] = [latest.c.id, RoundRow.pair_id, count]
+    return select(*columns).join(RoundRow, RoundRow.drill_id == latest.c.id).order_by(latest.c.first_at.desc())
 
 
 @cache
@@ -99,3 +113,12 @@ def _recent_seconds() -> Select[int, float, bool]:
         .order_by(AnswerRow.at.desc())
         .limit(RECENT_ANSWERS)
     )
+
+
+@cache
+def _certain_answers() -> Select[Any]:
+    given, one = AnswerRow, ShowingRow
+    columns: list[Any] = [given.showing_id, given.ask, given.said, given.at, cast(one.asks, Text).label("asks"), one.renamed, one.third]
+    hers = (given.account_id == ACCOUNT, given.sure == bindparam("sure", type_=String()), given.at >= bindparam("since", type_=UtcTime()))
+    latest = select(*columns).join(one, one.id == given.showing_id).where(*hers, counts()).order_by(given.at.desc())
+    return latest.limit(bindparam("limit", type_=Integer()))

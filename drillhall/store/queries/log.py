@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Collection, Iterable, Sequence
 from datetime import datetime
 from functools import cache
 from typing import Any
@@ -25,7 +25,6 @@ from sqlalchemy import (
 )
 from sqlalchemy.orm import Session, aliased
 
-from drillhall.core.values import Sure
 from drillhall.store.models.concepts import FormRow, PairRow
 from drillhall.store.models.pictures import LabelChangeRow, PictureRow
 from drillhall.store.models.practice import AnswerRow, DrillRow, RoundRow, ShowingRow
@@ -81,23 +80,23 @@ def open_drill_id() -> ScalarSelect[Any]:
     return select(DrillRow.id).where(is_open).order_by(DrillRow.planned_at.desc()).limit(1).scalar_subquery()
 
 
-def certain_answers(db: Session, account_id: int, *, since: datetime, limit: int = 60) -> list[tuple[AnswerRow, ShowingRow, RoundRow]]:
-    """Return the learner's latest answers given as certain, the latest first, with what was shown."""
-    query = (
-        select(AnswerRow, ShowingRow, RoundRow)
-        .join(ShowingRow, ShowingRow.id == AnswerRow.showing_id)
-        .join(RoundRow, RoundRow.id == ShowingRow.round_id)
-        .where(AnswerRow.account_id == account_id, AnswerRow.sure == Sure.CERTAIN.value, AnswerRow.at >= since, counts())
-        .order_by(AnswerRow.at.desc())
-        .limit(limit)
-    )
-    return [(answer, showing, logged) for answer, showing, logged in db.execute(query)]
-
-
-def drilled_pairs(db: Session, account_id: int) -> list[tuple[int, int]]:
-    """Return (pair, catalogue) of every pair that the learner was ever asked about, the latest catalogue of each."""
-    query = select(RoundRow.pair_id, func.max(RoundRow.catalogue_id)).where(RoundRow.account_id == account_id).group_by(RoundRow.pair_id)
+def drilled_pairs(db: Session, account_id: int, *, besides: Collection[int]) -> list[tuple[int, int]]:
+    """Return (pair, catalogue) of every pair but some that the learner was ever asked about, the latest catalogue of each."""
+    others = sorted(set(db.scalars(_drilled_pairs(), {"account_id": account_id})).difference(besides))
+    if not others:
+        return []
+    those = RoundRow.account_id == account_id, RoundRow.pair_id.in_(others)
+    query = select(RoundRow.pair_id, func.max(RoundRow.catalogue_id)).where(*those).group_by(RoundRow.pair_id)
     return [(pair_id, catalogue_id) for pair_id, catalogue_id in db.execute(query)]
+
+
+@cache
+def _drilled_pairs() -> Select[int]:
+    """Return the statement that finds a learner's pairs by the index, from one to the next: of their rounds none else is read."""
+    hers = select(func.min(RoundRow.pair_id).label("pair_id")).where(RoundRow.account_id == ACCOUNT).cte("hers", recursive=True)
+    later = select(func.min(RoundRow.pair_id)).where(RoundRow.account_id == ACCOUNT, RoundRow.pair_id > hers.c.pair_id).scalar_subquery()
+    every = hers.union_all(select(later).where(hers.c.pair_id.is_not(None)))
+    return select(every.c.pair_id).where(every.c.pair_id.is_not(None))
 
 
 def prompted_answers(

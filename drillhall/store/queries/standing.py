@@ -36,7 +36,8 @@ class SureAnswers(NamedTuple):
 def sure_answers(db: Session, account_id: int, *, limit: int = 2000) -> Iterator[SureAnswers]:
     """Yield the learner's latest answers that tell how sure she was, those that tell the same as one; of repeats the first."""
     for row in db.execute(_sure_answers(), {"account_id": account_id, "limit": limit}):
-        yield SureAnswers(*row)._replace(renamed=json.loads(row.renamed or "null"))
+        told = SureAnswers._make(row)
+        yield told._replace(renamed=json.loads(row.renamed)) if row.renamed else told
 
 
 @cache
@@ -46,7 +47,10 @@ def _sure_answers() -> Select[Any]:
     one = hers.order_by(AnswerRow.at.desc(), AnswerRow.id.desc()).limit(bindparam("limit", type_=Integer())).subquery().c
     other = aliased(AnswerRow)
     earlier = or_(other.at < one.at, and_(other.at == one.at, other.id < one.id))
-    repeats = exists().where(other.showing_id == one.showing_id, other.ask == one.ask, other.sure.is_not(None), earlier)
+    same = other.showing_id == one.showing_id, other.ask == one.ask
+    # Mostly there is one answer, which the index tells alone.
+    repeated = select(func.count()).where(*same).scalar_subquery() > 1
+    repeats = and_(repeated, exists().where(*same, other.sure.is_not(None), earlier))
     # PostgreSQL compares texts, and no JSON.
     asks, renamed = cast(ShowingRow.asks, Text), cast(ShowingRow.renamed, Text)
     judged_by = (asks, renamed.label("renamed"), ShowingRow.form_id, ShowingRow.third, PictureRow.form_id)

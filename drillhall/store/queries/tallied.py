@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from functools import cache
 from typing import Any, Final, NamedTuple
 
-from sqlalchemy import ColumnElement, Integer, Select, and_, bindparam, case, func, select
+from sqlalchemy import BigInteger, ColumnElement, Integer, Select, and_, bindparam, case, cast, func, select
 from sqlalchemy.orm import Session
 
 from drillhall.core.confusion.halving import HALVINGS, PHASES, weeks_ago_from
@@ -19,20 +19,6 @@ _NEW_YEAR: Final[Any] = bindparam("new_year", type_=Integer())
 _YEAR_BEFORE: Final[Any] = bindparam("year_before", type_=Integer())
 
 
-class Lately(NamedTuple):
-    """Answers to one form of a pair, the right ones or the wrong ones, since some week and to pictures as taken.
-
-    `plain` are those with two choices, `phases` their sums as `decayed_of_phases` takes them.
-    """
-
-    pair_id: int
-    shown_form_id: int
-    is_right: bool
-    times: int
-    plain: int
-    phases: tuple[int, ...]
-
-
 class Ever(NamedTuple):
     """Answers to one form of a pair, the right ones or the wrong ones, of all times and to pictures as taken; `fresh` of them are so."""
 
@@ -43,12 +29,15 @@ class Ever(NamedTuple):
     fresh: int
 
 
-def lately(db: Session, account_id: int, *, since_week: int, week_now: int) -> Iterator[Lately]:
-    """Yield a learner's counts from an ISO week (year * 100 + week), a year ago at most, on; a week to come counts as this one."""
+def lately(db: Session, account_id: int, *, since_week: int, week_now: int) -> Iterable[Any]:
+    """Yield a learner's counts from an ISO week (year * 100 + week), a year ago at most, on; a week to come counts as this one.
+
+    Of answers to pictures as taken, for each form of a pair, the right ones apart: (pair, form shown, whether right, answers, those of
+    them with two choices, and the sums of these that `decayed_of_phases` takes, one by one). Columns: there may be thousands.
+    """
     _, before = weeks_ago_from(week_now)
     told = {"account_id": account_id, "since_week": since_week, "week_now": week_now, "new_year": week_now // 100 * 100}
-    for pair_id, form_id, is_right, times, plain, *phases in db.execute(_lately(), told | {"year_before": before}):
-        yield Lately(pair_id, form_id, bool(is_right), int(times), int(plain), tuple(map(int, phases)))
+    return db.execute(_lately(), told | {"year_before": before})
 
 
 @cache
@@ -59,7 +48,7 @@ def _lately() -> Select[Any]:
     scaled = tally["count"].bitwise_lshift(HALVINGS - ago // PHASES)
     phases = (_sum_where(and_(plain, ago % PHASES == phase), scaled) for phase in range(PHASES))
     return (
-        select(tally.pair_id, tally.shown_form_id, right, func.sum(tally["count"]), _sum_where(plain, tally["count"]), *phases)
+        select(tally.pair_id, tally.shown_form_id, right, _whole(func.sum(tally["count"])), _sum_where(plain, tally["count"]), *phases)
         .where(tally.account_id == ACCOUNT, tally.week >= SINCE_WEEK, tally.rendition == Rendition.AS_TAKEN.value)
         .group_by(tally.pair_id, tally.shown_form_id, right)
     )
@@ -68,7 +57,7 @@ def _lately() -> Select[Any]:
 def ever(db: Session, account_id: int) -> Iterator[Ever]:
     """Yield a learner's counts of all times, for a form said each; one without a picture as taken counts nothing, and is yielded."""
     for pair_id, shown, said, times, fresh in db.execute(_ever(), {"account_id": account_id}):
-        yield Ever(pair_id, shown, said == shown, int(times), int(fresh))
+        yield Ever(pair_id, shown, said == shown, times, fresh)
 
 
 @cache
@@ -81,4 +70,9 @@ def _ever() -> Select[Any]:
 
 
 def _sum_where(those: ColumnElement[bool], value: ColumnElement[int]) -> ColumnElement[int]:
-    return func.sum(case((those, value), else_=0))
+    return _whole(func.coalesce(func.sum(value).filter(those), 0))
+
+
+def _whole(value: ColumnElement[int]) -> ColumnElement[int]:
+    """Return a sum as a whole number: PostgreSQL makes another kind of it."""
+    return cast(value, BigInteger)
