@@ -30,6 +30,7 @@ LIKE_BITS: Final = 0.1
 """Traits within this of the best one left are of like worth, and told by their kind."""
 
 _ROUNDING: Final = 1e-9
+_PLACES: Final = {kind: place for place, kind in enumerate(TraitKind)}
 
 
 @dataclass(frozen=True, slots=True)
@@ -231,7 +232,10 @@ def order_of_telling(lore: PairLore) -> tuple[TraitWorth, ...]:
     The most informative comes first; traits within 0.1 bit of the best one left are told by kind: structure, size, pattern,
     behaviour, colour. What whoever it is told to cannot see comes behind all that she can.
     """
-    return in_order_of_telling([worth for trait in lore.traits if (worth := _worth(lore, trait))])
+    if not lore.in_order:
+        lore.in_order.append(in_order_of_telling([worth for trait in lore.traits if (worth := _worth(lore, trait))]))
+    told: tuple[TraitWorth, ...] = lore.in_order[0]
+    return told
 
 
 class _Telling(Protocol):
@@ -254,7 +258,7 @@ def in_order_of_telling(worths: Sequence[_Worth]) -> tuple[_Worth, ...]:
     told: list[_Worth] = []
     while left:
         like = [worth for worth in left if worth.bits >= left[0].bits - LIKE_BITS - _ROUNDING]
-        first = min(like, key=lambda worth: list(TraitKind).index(worth.trait.kind))
+        first = min(like, key=lambda worth: _PLACES[worth.trait.kind])
         told.append(first)
         left.remove(first)
     return tuple(sorted(told, key=lambda worth: worth.hard_to_see))
@@ -284,17 +288,8 @@ def _worth(lore: PairLore, trait: Trait) -> TraitWorth | None:
     second = lore.chances.get(lore.pair.second.id, {}).get(trait.key)
     if not first or not second:
         return None
-    bits = information_bits(first, second)
-    first_state, second_state = likeliest(trait, first), likeliest(trait, second)
+    bits, rate = information_bits(first, second), right_rate(first, second)
+    states = likeliest(trait, first), likeliest(trait, second)
+    decides = bits >= DECIDES_BITS and states[0].key != states[1].key
     third_ids = tuple(third.form_id for third in lore.thirds if third.trait == trait.key)
-    return TraitWorth(
-        trait=trait,
-        bits=bits,
-        right_rate=right_rate(first, second),
-        first_state=first_state,
-        second_state=second_state,
-        decides=bits >= DECIDES_BITS and first_state.key != second_state.key,
-        misleads=bool(third_ids),
-        third_ids=third_ids,
-        hard_to_see=trait.key in lore.hard_to_see,
-    )
+    return TraitWorth(trait, bits, rate, *states, decides, bool(third_ids), third_ids, trait.key in lore.hard_to_see)

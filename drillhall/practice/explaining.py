@@ -2,23 +2,24 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence, Set
 from dataclasses import dataclass
 from datetime import date, datetime
+from types import MappingProxyType
 
 from sqlalchemy.orm import Session
 
 from drillhall.core.measure_words import cut_in_words, measure_in_words
 from drillhall.core.measure_worth import MeasureWorth, measured_worths
 from drillhall.core.traits import TraitWorth, deciding, likeliest, misleading, order_of_telling
-from drillhall.core.values import Form, Mark, PairLore, Use
+from drillhall.core.values import Form, Mark, PairLore, Rendition, Use
 from drillhall.errors import NotFound
 from drillhall.practice.cautioning import banners_of, cautions_of
 from drillhall.practice.days import local_day
-from drillhall.practice.lore import lore_of_pairs
+from drillhall.practice.lore import has_retired_traits, lore_of_pairs
 from drillhall.practice.packets import CloseUp, Explained, MeasureTold, Meeting, PictureView, TraitTold
 from drillhall.practice.reader import reader_of
-from drillhall.practice.views import picture_views
+from drillhall.practice.views import views_in_renditions
 from drillhall.store.models.catalogue import CatalogueRow
 from drillhall.store.models.people import AccountRow
 from drillhall.store.queries import learner as reading
@@ -27,9 +28,10 @@ from drillhall.words import Said, say, within
 
 @dataclass(frozen=True, slots=True)
 class Portraits:
-    """The pictures that stand for forms, by form id, in a steady order."""
+    """The pictures that stand for forms, by form id, in a steady order; `form_ids` are those of which they have been looked for."""
 
     by_form: Mapping[int, Sequence[PictureView]]
+    form_ids: Set[int] = frozenset()
 
     def of(self, form_id: int, *, trait: str = "", turn: int = 0) -> PictureView | None:
         """Return a portrait of a form, one on which the trait is marked if there is any; `turn` takes them by turns."""
@@ -38,15 +40,25 @@ class Portraits:
         return fitting[turn % len(fitting)] if fitting else None
 
 
+@dataclass(frozen=True, slots=True)
+class KnownPair:
+    """What has been read of a pair that was shown, by which catalogue, with portraits of all its forms."""
+
+    lore: PairLore
+    portraits: Portraits
+    catalogue_id: int
+
+
 def the_portraits(db: Session, account_id: int, catalogue_id: int, form_ids: set[int], *, on: date) -> Portraits:
     """Return the portraits of some forms that the learner may be shown."""
     rows = reading.drillable(db, account_id, catalogue_id=catalogue_id, form_ids=form_ids, use=Use.PORTRAIT.value, on=on)
-    views = picture_views(db, [picture.id for picture, _, _ in rows], catalogue_id=catalogue_id, viewer_id=account_id, on=on)
+    wanted, known = {(picture.id, Rendition.AS_TAKEN) for picture, _, _ in rows}, [(picture, rights) for picture, rights, _ in rows]
+    views = views_in_renditions(db, wanted, catalogue_id=catalogue_id, viewer_id=account_id, on=on, known=known)
     by_form: dict[int, list[PictureView]] = {}
-    for picture, _, _ in rows:
-        if picture.id in views and picture.form_id is not None:
-            by_form.setdefault(picture.form_id, []).append(views[picture.id])
-    return Portraits(by_form)
+    for picture, _ in known:
+        if picture.form_id is not None and (view := views.get((picture.id, Rendition.AS_TAKEN))):
+            by_form.setdefault(picture.form_id, []).append(view)
+    return Portraits(by_form, form_ids)
 
 
 def explained(lore: PairLore, truth: Form, picture: PictureView, portraits: Portraits, *, turn: int = 0) -> Explained:
@@ -85,9 +97,12 @@ def the_meeting(db: Session, account_id: int, pair_id: int, *, now: datetime) ->
     return list_meetings(db, account_id, [pair_id], now=now)[pair_id]
 
 
-def list_meetings(db: Session, account_id: int, pair_ids: Collection[int], *, now: datetime) -> dict[int, Meeting]:
+def list_meetings(
+    db: Session, account_id: int, pair_ids: Collection[int], *, now: datetime, known: Mapping[int, KnownPair] = MappingProxyType({})
+) -> dict[int, Meeting]:
     """Return the meetings with some pairs, by pair, in as many statements as one pair of each catalogue takes.
 
+    `known` has been read by pair, and is not read again where the same would come of it.
     Raises NotFound where one of the pairs is in no set of the learner's.
     """
     account = db.get_one(AccountRow, account_id)
@@ -98,13 +113,22 @@ def list_meetings(db: Session, account_id: int, pair_ids: Collection[int], *, no
     found: dict[int, Meeting] = {}
     for catalogue_id in sorted({taken[pair_id] for pair_id in pair_ids}):
         here = [pair_id for pair_id in pair_ids if taken[pair_id] == catalogue_id]
-        lores = lore_of_pairs(db, catalogue_id, here, reader=reader_of(account))
+        lores = _lores_read(db, catalogue_id, here, known) or lore_of_pairs(db, catalogue_id, here, reader=reader_of(account))
         every = {form_id for lore in lores.values() for form_id in lore.forms}
-        portraits = the_portraits(db, account_id, catalogue_id, every, on=today)
+        portraits = next((known[pair_id].portraits for pair_id in here if pair_id in known), None)
+        if portraits is None or not every <= portraits.form_ids:
+            portraits = the_portraits(db, account_id, catalogue_id, every, on=today)
         list_name = db.get_one(CatalogueRow, catalogue_id).list_name
         warned = banners_of(db, [catalogue_id]), cautions_of(db, [catalogue_id], "print")
         found |= {pair_id: _meeting(lore, portraits, list_name, *warned) for pair_id, lore in lores.items()}
     return found
+
+
+def _lores_read(db: Session, catalogue_id: int, pair_ids: Collection[int], known: Mapping[int, KnownPair]) -> dict[int, PairLore]:
+    """Return what is known of some pairs, or nothing where it is not what their meeting tells: that has no trait or state retired."""
+    if not all(pair_id in known and known[pair_id].catalogue_id == catalogue_id for pair_id in pair_ids):
+        return {}
+    return {} if has_retired_traits(db, catalogue_id) else {pair_id: known[pair_id].lore for pair_id in pair_ids}
 
 
 def _meeting(lore: PairLore, portraits: Portraits, list_name: str, banners: tuple[str, ...], on_print: tuple[str, ...]) -> Meeting:

@@ -183,6 +183,13 @@ def lore_of_pairs(
     return {pair_id: replace(lore, hard_to_see=hard_to_see(lore, reader.sight)) for pair_id, lore in lores.items()}
 
 
+def has_retired_traits(db: Session, catalogue_id: int) -> bool:
+    """Whether a catalogue has a trait, or a state of one, that is retired: then what was shown is told otherwise than what will be."""
+    retired = or_(TraitRow.retired_at.is_not(None), StateRow.retired_at.is_not(None))
+    query = select(TraitRow.id).outerjoin(StateRow, StateRow.trait_id == TraitRow.id).where(TraitRow.catalogue_id == catalogue_id, retired)
+    return db.execute(query.limit(1)).first() is not None
+
+
 def _thirds(db: Session, catalogue_pair_ids: Sequence[int]) -> dict[int, list[Third]]:
     query = (
         select(ThirdRow.catalogue_pair_id, CatalogueFormRow.form_id, TraitRow.key)
@@ -232,16 +239,15 @@ def _chances(
     db: Session, catalogue_id: int, form_ids: Iterable[int], traits: Sequence[Trait], keys: Mapping[int, tuple[str, str]]
 ) -> dict[int, FormTraits]:
     query = (
-        select(CatalogueFormRow.form_id, FormTraitRow)
+        select(CatalogueFormRow.form_id, FormTraitRow.state_id, FormTraitRow.word, FormTraitRow.shown, FormTraitRow.of)
         .join(FormTraitRow, FormTraitRow.catalogue_form_id == CatalogueFormRow.id)
         .where(CatalogueFormRow.catalogue_id == catalogue_id, CatalogueFormRow.form_id.in_(list(form_ids)))
     )
     said: dict[int, dict[str, dict[str, float]]] = defaultdict(lambda: defaultdict(dict))
-    for form_id, row in db.execute(query):
-        if row.state_id in keys:
-            trait, state = keys[row.state_id]
-            chance = chance_of_word(row.word) if row.word else chance_of_count(row.shown or 0, row.of or 0)
-            said[form_id][trait][state] = chance
+    for form_id, state_id, word, shown, of in db.execute(query):
+        if state_id in keys:
+            trait, state = keys[state_id]
+            said[form_id][trait][state] = chance_of_word(word) if word else chance_of_count(shown or 0, of or 0)
     by_key = {trait.key: trait for trait in traits}
     return {
         form_id: {trait: fill_chances(states, [state.key for state in by_key[trait].states]) for trait, states in spoken.items()}

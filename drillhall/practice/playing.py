@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Collection, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import date, datetime
 from types import MappingProxyType
 
@@ -20,13 +20,13 @@ from drillhall.practice.asks import ask_of
 from drillhall.practice.assigned import says_of_pairs
 from drillhall.practice.cautioning import banners_of
 from drillhall.practice.days import local_day
-from drillhall.practice.explaining import Portraits, explained, hint_for, the_portraits
+from drillhall.practice.explaining import KnownPair, Portraits, explained, hint_for, list_meetings, the_portraits
 from drillhall.practice.left import left_to_show
 from drillhall.practice.lore import lore_of_pairs
-from drillhall.practice.packets import Choice, Given, Packet, PictureView, Question, RoundView, ShowingView
+from drillhall.practice.packets import Choice, Given, Meeting, Packet, PictureView, Question, RoundView, ShowingView
 from drillhall.practice.reader import reader_of
 from drillhall.practice.side_by_side import two_question
-from drillhall.practice.views import picture_views
+from drillhall.practice.views import views_in_renditions
 from drillhall.store.models.people import AccountRow
 from drillhall.store.models.practice import AnswerRow, RoundRow, ShowingRow
 from drillhall.store.queries import learner as reading
@@ -48,19 +48,24 @@ Views = Mapping[tuple[int, Rendition], PictureView]
 """Pictures as they are shown, by id and rendition."""
 
 
-@dataclass(frozen=True, slots=True)
-class _Lore:
-    """What one pair of a drill is shown with."""
-
-    lore: PairLore
-    portraits: Portraits
-
-
 def the_packet(db: Session, account_id: int, drill_id: str, *, now: datetime) -> Packet:
     """Return a learner's drill, whole; raises NotFound where it is none of hers.
 
     A round with a picture that has been withdrawn since and not been answered yet is left out, not marked wrong.
     """
+    return _packet(db, account_id, drill_id, now=now)[0]
+
+
+def packet_to_keep(db: Session, account_id: int, drill_id: str, *, now: datetime) -> tuple[Packet, dict[int, Meeting]]:
+    """Return a learner's drill with the meetings that it begins its new pairs with, by pair: all that a device keeps.
+
+    Raises NotFound as `the_packet` does, and where one of these pairs is in no set of hers any more.
+    """
+    packet, lores = _packet(db, account_id, drill_id, now=now)
+    return packet, list_meetings(db, account_id, {view.pair.id for view in packet.rounds if view.meet}, now=now, known=lores)
+
+
+def _packet(db: Session, account_id: int, drill_id: str, *, now: datetime) -> tuple[Packet, dict[int, KnownPair]]:
     drill = log.the_drill(db, account_id, drill_id)
     if drill is None:
         raise NotFound(say("There is no such drill. Start today's drill from the first page."))
@@ -83,7 +88,7 @@ def the_packet(db: Session, account_id: int, drill_id: str, *, now: datetime) ->
     rounds_shown = (
         _round(logged, by_round[logged.id], lores[logged.pair_id], views, given, left, set_by.get(logged.pair_id)) for logged in played
     )
-    return Packet(
+    packet = Packet(
         drill_id=drill.id,
         planned_at=drill.planned_at,
         until=drill.until,
@@ -96,6 +101,7 @@ def the_packet(db: Session, account_id: int, drill_id: str, *, now: datetime) ->
         letter_keys=account.letter_keys,
         banners=banners_of(db, {logged.catalogue_id for logged in rounds}),
     )
+    return packet, lores
 
 
 def list_withdrawn(db: Session, learner: Learner, *, now: datetime) -> tuple[str, ...]:
@@ -122,36 +128,34 @@ def _given(answers: Sequence[AnswerRow]) -> dict[int, dict[int, Given]]:
     return dict(found)
 
 
-def _lores(db: Session, account: AccountRow, rounds: Sequence[RoundRow], shown: set[int], *, now: datetime) -> dict[int, _Lore]:
+def _lores(db: Session, account: AccountRow, rounds: Sequence[RoundRow], shown: set[int], *, now: datetime) -> dict[int, KnownPair]:
     by_catalogue: dict[int, set[int]] = defaultdict(set)
     for logged in rounds:
         by_catalogue[logged.catalogue_id].add(logged.pair_id)
-    found: dict[int, _Lore] = {}
+    found: dict[int, KnownPair] = {}
     for catalogue_id, pair_ids in by_catalogue.items():
         lores = lore_of_pairs(db, catalogue_id, pair_ids, as_shown=shown, reader=reader_of(account))
         every = {form_id for lore in lores.values() for form_id in lore.forms}
         portraits = the_portraits(db, account.id, catalogue_id, every, on=local_day(account, now))
-        found.update({pair_id: _Lore(lore, portraits) for pair_id, lore in lores.items()})
+        found.update({pair_id: KnownPair(lore, portraits, catalogue_id) for pair_id, lore in lores.items()})
     return found
 
 
 def _views(db: Session, account: AccountRow, rounds: Sequence[RoundRow], showings: Sequence[ShowingRow], *, on: date) -> Views:
     catalogue_of = {logged.id: logged.catalogue_id for logged in rounds}
-    wanted: dict[tuple[int, Rendition], set[int]] = defaultdict(set)
+    wanted: dict[int, set[tuple[int, Rendition]]] = defaultdict(set)
     for showing in showings:
-        wanted[catalogue_of[showing.round_id], Rendition(showing.rendition)].update(_pictures_of(showing))
+        wanted[catalogue_of[showing.round_id]].update(_shown(showing))
     found: dict[tuple[int, Rendition], PictureView] = {}
-    for (catalogue_id, rendition), picture_ids in wanted.items():
-        renditions = dict.fromkeys(picture_ids, rendition)
-        views = picture_views(db, picture_ids, catalogue_id=catalogue_id, viewer_id=account.id, on=on, renditions=renditions)
-        found.update({(picture_id, rendition): view for picture_id, view in views.items()})
+    for catalogue_id, here in wanted.items():
+        found.update(views_in_renditions(db, here, catalogue_id=catalogue_id, viewer_id=account.id, on=on))
     return found
 
 
 def _round(
     logged: RoundRow,
     showings: Sequence[ShowingRow],
-    known: _Lore,
+    known: KnownPair,
     views: Views,
     given: Mapping[int, Mapping[int, Given]],
     left: Collection[int],
@@ -184,7 +188,7 @@ def _shown(row: ShowingRow) -> list[tuple[int, Rendition]]:
     return shown[::-1] if row.beside_id is not None and row.asks[0]["key"] != beside_kind.PLACES[0] else shown
 
 
-def _showing(row: ShowingRow, known: _Lore, shown: Sequence[PictureView], given: Mapping[int, Given], *, is_left: bool) -> ShowingView:
+def _showing(row: ShowingRow, known: KnownPair, shown: Sequence[PictureView], given: Mapping[int, Given], *, is_left: bool) -> ShowingView:
     rendition = Rendition(row.rendition)
     pictures = [replace(one, shows=survivors(known.lore, one.shows, rendition)) for one in shown]
     second = pictures[1] if len(pictures) > 1 else None
@@ -201,7 +205,7 @@ def _showing(row: ShowingRow, known: _Lore, shown: Sequence[PictureView], given:
     )
 
 
-def _question(row: ShowingRow, place: int, known: _Lore, picture: PictureView, second: PictureView | None) -> Question:
+def _question(row: ShowingRow, place: int, known: KnownPair, picture: PictureView, second: PictureView | None) -> Question:
     ask = ask_of(row.asks[place])
     if second is not None:
         return two_question(place, ask, row.form_id, known.lore, (picture, second))

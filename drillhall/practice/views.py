@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
+from functools import cache
+from typing import Any
 
-from sqlalchemy import select
+from sqlalchemy import Select, bindparam, select
 from sqlalchemy.orm import Session
 
 from drillhall.core.regions import Rectangle, Region, clipped, in_cut, in_pixels
@@ -16,9 +18,9 @@ from drillhall.core.term_words import told_alt
 from drillhall.core.values import Mark, Rendition
 from drillhall.practice.packets import PictureView, Size
 from drillhall.store.models.catalogue import TraitRow
-from drillhall.store.models.pictures import FileRow, MarkRow, PictureRow, RightsRow
+from drillhall.store.models.pictures import MarkRow, PictureRow, RightsRow
 from drillhall.store.queries.marks import frame_of, subjects_of
-from drillhall.store.queries.pictures import files_in_renditions, rights_of
+from drillhall.store.queries.pictures import Stored, rights_of, sizes_in_renditions
 from drillhall.words import Said, joined, say
 
 AS_TAKEN = Rendition.AS_TAKEN.value
@@ -29,7 +31,7 @@ CUT = "cut"
 class _Shown:
     """What of a picture is shown: its files, in which rendition, and whether they may be altered copies at all."""
 
-    files: Sequence[FileRow]
+    files: Sequence[Stored]
     rendition: str
     may_alter: bool
 
@@ -50,20 +52,39 @@ def picture_views(
     A framed picture comes as its cut where the viewer may have an altered copy, else whole with the frame as a zoom. `renditions`
     says of which pictures a rendition is wanted; where that may not be had, or is not there, the picture comes as taken.
     """
-    wanted = sorted(set(picture_ids))
-    found = db.execute(
-        select(PictureRow, RightsRow).join(RightsRow, RightsRow.picture_id == PictureRow.id).where(PictureRow.id.in_(wanted))
-    ).all()
-    files, marks, subjects = files_in_renditions(db, wanted), _marks(db, wanted, catalogue_id), subjects_of(db, wanted)
+    wanted = {(one, (renditions or {}).get(one, Rendition.AS_TAKEN)) for one in picture_ids}
+    views = views_in_renditions(db, wanted, catalogue_id=catalogue_id, viewer_id=viewer_id, on=on)
+    return {picture_id: view for (picture_id, _), view in views.items()}
+
+
+def views_in_renditions(
+    db: Session,
+    wanted: Collection[tuple[int, Rendition]],
+    *,
+    catalogue_id: int,
+    viewer_id: int | None,
+    on: date,
+    known: Sequence[tuple[PictureRow, RightsRow]] | None = None,
+) -> dict[tuple[int, Rendition], PictureView]:
+    """Return what `picture_views` does of pictures that are wanted in one rendition or in several; `known` are their rows, if read."""
+    ids = sorted({picture_id for picture_id, _ in wanted})
+    found = {row.id: (row, rights) for row, rights in (_rows(db, ids) if known is None else known)}
+    sizes, marks, subjects = sizes_in_renditions(db, ids), _marks(db, ids, catalogue_id), subjects_of(db, ids)
+    judged = {picture_id: (said := rights_of(rights), _may_alter(said, row, viewer_id, on)) for picture_id, (row, rights) in found.items()}
     views = {}
-    for row, rights in found:
-        said = rights_of(rights)
-        may_alter = _may_alter(said, row, viewer_id, on)
-        shown = _chosen(files.get(row.id, ()), (renditions or {}).get(row.id, Rendition.AS_TAKEN), may_alter)
+    for picture_id, rendition in sorted(one for one in wanted if one[0] in found):
+        row, (said, may_alter) = found[picture_id][0], judged[picture_id]
+        shown = _chosen(sizes.get(picture_id, ()), rendition, may_alter)
         if shown.files:
-            subject = subjects.get(row.id)
-            views[row.id] = _view(row, said, shown, marks.get(row.id), _mark("", subject) if row.several and subject else None)
+            subject = subjects.get(picture_id)
+            seen = _mark("", subject) if row.several and subject else None
+            views[picture_id, rendition] = _view(row, said, shown, marks.get(picture_id), seen)
     return views
+
+
+def _rows(db: Session, picture_ids: Sequence[int]) -> Sequence[tuple[PictureRow, RightsRow]]:
+    query = select(PictureRow, RightsRow).join(RightsRow, RightsRow.picture_id == PictureRow.id).where(PictureRow.id.in_(picture_ids))
+    return [(row, rights) for row, rights in db.execute(query)]
 
 
 def _may_alter(rights: Rights, row: PictureRow, viewer_id: int | None, on: date) -> bool:
@@ -72,7 +93,7 @@ def _may_alter(rights: Rights, row: PictureRow, viewer_id: int | None, on: date)
     return may(rights, owner_id=row.owner_id, viewer_id=viewer_id, purpose=Purpose.ALTERED, on=on).allowed
 
 
-def _chosen(files: Sequence[FileRow], wanted: Rendition, may_alter: bool) -> _Shown:
+def _chosen(files: Sequence[Stored], wanted: Rendition, may_alter: bool) -> _Shown:
     """Return the first of what is wanted, the cut and the whole that is there and may be shown."""
     for rendition in (wanted.value, CUT) if may_alter else ():
         if rendition != AS_TAKEN and (fitting := [file for file in files if file.rendition == rendition]):
@@ -124,13 +145,15 @@ def _mark(trait: str, region: Rectangle) -> Mark:
 
 
 def _marks(db: Session, picture_ids: list[int], catalogue_id: int) -> dict[int, dict[str, Mark]]:
-    one = MarkRow
-    query = (
-        select(one.picture_id, TraitRow.key, one.x, one.y, one.width, one.height)
-        .join(TraitRow, TraitRow.id == MarkRow.trait_id)
-        .where(MarkRow.picture_id.in_(picture_ids), TraitRow.catalogue_id == catalogue_id)
-    )
     found: dict[int, dict[str, Mark]] = defaultdict(dict)
-    for picture_id, trait, x, y, width, height in db.execute(query):
-        found[picture_id][trait] = Mark(trait=trait, x=x, y=y, width=width, height=height)
+    for picture_id, *mark in db.execute(_marked(), {"picture_ids": picture_ids, "catalogue_id": catalogue_id}):
+        found[picture_id][mark[0]] = Mark(*mark)
     return found
+
+
+@cache
+def _marked() -> Select[Any]:
+    of: tuple[Any, ...] = (MarkRow.picture_id, TraitRow.key, MarkRow.x, MarkRow.y, MarkRow.width, MarkRow.height)
+    of_these = MarkRow.picture_id.in_(bindparam("picture_ids", expanding=True))
+    of_catalogue = TraitRow.catalogue_id == bindparam("catalogue_id")
+    return select(*of).join(TraitRow, TraitRow.id == MarkRow.trait_id).where(of_these, of_catalogue)

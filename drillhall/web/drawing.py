@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Final
 
+from markupsafe import Markup
+
 from drillhall.core.values import Mark
 
 RING_SLACK: Final = 1.3
@@ -56,6 +58,13 @@ def ring_of(mark: Mark, width_px: int, height_px: int, seen_px: int | None = Non
         rx=round(max(mark.width * width_px / 2 * RING_SLACK, least)),
         ry=round(max(mark.height * height_px / 2 * RING_SLACK, least)),
     )
+
+
+def ring_drawn(ring: Ring, misleads: bool = False) -> Markup:
+    """Return the two strokes of a ring: the dark casing, and the ring on it, seen on any plumage. A packet has hundreds of them."""
+    at = f'cx="{ring.cx}" cy="{ring.cy}" rx="{ring.rx}" ry="{ring.ry}"/>'
+    kind = "ring ring-misleads" if misleads else "ring"
+    return Markup(f'<ellipse class="ring-casing" {at}<ellipse class="{kind}" {at}')  # noqa: S704 - whole numbers, and words of ours
 
 
 def detail_of(mark: Mark, width_px: int, height_px: int) -> Detail:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from enum import StrEnum
-from typing import Final
+from typing import Any, Final
 
 from drillhall.core.values.worn import worn_words
 from drillhall.words import Said, say
@@ -166,6 +166,7 @@ class PairLore:
     `measures` are by form id, as chances are; `note_language` is that of the note.
 
     `hard_to_see` are keys of the traits whose colours look alike to whoever it is told to: told last, and not asked for.
+    `in_order` is where `traits.order_of_telling` keeps what it has made of it, for it is asked for with every picture.
     """
 
     pair: Pair
@@ -177,6 +178,7 @@ class PairLore:
     hard_to_see: frozenset[str] = frozenset()
     measures: Mapping[int, FormMeasures] = field(default_factory=dict)
     note_language: str = ""
+    in_order: list[Any] = field(default_factory=list, init=False, repr=False, compare=False)
 
     @property
     def forms(self) -> dict[int, Form]:

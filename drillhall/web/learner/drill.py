@@ -61,8 +61,7 @@ def packet(drill_id: str) -> Response:
     """Give the whole drill as a packet, to be played without the network."""
     person = the_person()
     with store().look() as db:
-        whole = playing.the_packet(db, person.id, drill_id, now=now())
-        meetings = explaining.list_meetings(db, person.id, {view.pair.id for view in whole.rounds if view.meet}, now=now())
+        whole, meetings = playing.packet_to_keep(db, person.id, drill_id, now=now())
     with speak(speaking()):  # asked for once: a packet has thousands of sentences
         return jsonify(packet_json(whole, TemplateRender(meetings)))
 

@@ -93,8 +93,12 @@ def of_panel(sample: PictureView) -> tuple[Specimen, ...]:
         _panel(
             "asked_panel", "two pictures", two, question, silent, "Which one is Mere piper?", "One of each.", "#", None, False, body=ANSWERS
         ),
-        _panel("answered_panel", "answered", told, "Right: Mere piper", "Decides: bill, ringed.", "Next picture", body=ANSWERS),
-        _panel("answered_panel", "the end", silent, "Missed", "No trait listed here parts these two.", "End the drill", body=ANSWERS),
+        _panel("above_answered", "answered", "Right: Mere piper", "Decides: bill, ringed."),
+        _panel("above_answered", "with the room of its question", "Missed", "Bill: straight.", "Tap what you see."),
+        _panel("below_asked", "with a hint", told, True),
+        _panel("below_asked", "without one", silent, False),
+        _panel("below_answered", "it goes on", told, "Next picture"),
+        _panel("below_answered", "the end", silent, "End the drill"),
         _panel("why", "said", told),
         _panel("why", "nothing to say: nothing", silent),
         _panel("verdict", "right", True),
