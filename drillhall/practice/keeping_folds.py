@@ -6,7 +6,24 @@ from collections.abc import Iterable, Mapping
 from functools import cache
 from typing import Any, Final
 
-from sqlalchemy import JSON, ColumnElement, Insert, Text, and_, bindparam, case, cast, delete, func, insert, select, type_coerce, update
+from sqlalchemy import (
+    JSON,
+    ColumnElement,
+    Insert,
+    Integer,
+    Text,
+    and_,
+    bindparam,
+    case,
+    cast,
+    delete,
+    func,
+    insert,
+    literal_column,
+    select,
+    type_coerce,
+    update,
+)
 from sqlalchemy.orm import Session
 
 from drillhall.core.folding import PairFold
@@ -85,8 +102,11 @@ def _one_behind_the_other(list_before: ColumnElement[Any], more: ColumnElement[A
     """
     as_text = type_coerce if dialect == "sqlite" else cast  # SQLite keeps JSON as text, and would make a number of it
     one, other = as_text(list_before, Text), as_text(more, Text)
-    both = func.substr(one, 1, func.length(one) - 1).concat(", ").concat(func.substr(other, 2))
-    return as_text(case((other == "[]", one), (one == "[]", other), else_=both), JSON)
+    # Written out, since `many.send` gives the statement nothing but the rows.
+    none: ColumnElement[str] = literal_column("'[]'")
+    first, second = (literal_column(place, Integer()) for place in ("1", "2"))
+    both = func.substr(one, first, func.length(one) - first).concat(literal_column("', '")).concat(func.substr(other, second))
+    return as_text(case((other == none, one), (one == none, other), else_=both), JSON)
 
 
 def _cell(key: TallyKey) -> tuple[Any, ...]:

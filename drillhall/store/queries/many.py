@@ -9,6 +9,7 @@ from typing import Any
 
 from sqlalchemy import Insert, Table, Text, bindparam, cast, column, func, literal_column, select
 from sqlalchemy.dialects import postgresql, sqlite
+from sqlalchemy.engine import Dialect
 from sqlalchemy.orm import Session
 
 from drillhall.store.base import Row
@@ -50,9 +51,23 @@ def inserting(model: type[Row], dialect: str) -> sqlite.Insert | postgresql.Inse
 
 def send(db: Session, statement: Insert, rows: Told) -> None:
     """Send a statement of `inserting`, or one made from it, with some rows; without any nothing is sent."""
-    if rows:
-        given = list(rows) if dialect_of(db) == "sqlite" else {"rows": as_json(rows)}
-        db.connection().execute(statement, given)
+    if rows and dialect_of(db) == "sqlite":
+        told, columns = _sent(statement, db.get_bind().dialect)
+        given = [tuple(row[name] if bind is None else bind(row[name]) for name, bind in columns) for row in rows]
+        db.connection().exec_driver_sql(told, given)
+    elif rows:
+        db.connection().execute(statement, {"rows": as_json(rows)})
+
+
+@cache
+def _sent(statement: Insert, dialect: Dialect) -> tuple[str, list[tuple[str, Any]]]:
+    """Return a statement of `inserting` as SQLite reads it, and by column, in order, what makes the driver's value of ours, or None.
+
+    Made once for all rows that are ever sent: to look it up for each of them takes longer than to write them. The statement holds what else
+    it is given: it must not ask for anything but the columns.
+    """
+    columns = [(one.name, one.type.dialect_impl(dialect).bind_processor(dialect)) for one in statement.table.columns]
+    return str(statement.compile(dialect=dialect)), columns
 
 
 def as_json(rows: Told) -> str:
