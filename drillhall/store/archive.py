@@ -9,6 +9,7 @@ SHA256SUMS           a sum and a name a line for all of the above, as `sha256sum
 
 from __future__ import annotations
 
+import errno
 import hashlib
 import json
 import re
@@ -163,6 +164,10 @@ class Archive:
             raise Invalid(DAMAGED.format(what=f"{name} is missing"), field="file") from None
         except (zipfile.BadZipFile, zlib.error, EOFError, NotImplementedError, RuntimeError):
             raise Invalid(DAMAGED.format(what=f"{name} cannot be read"), field="file") from None
+        except OSError as error:
+            if error.errno != errno.EINVAL:
+                raise
+            raise Invalid(DAMAGED.format(what=f"{name} is said to lie before the file begins"), field="file") from None
 
 
 def _head(content: bytes) -> Head:

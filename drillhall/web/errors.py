@@ -141,7 +141,10 @@ def _onward(status: int) -> str:
     """Return where the one next step leads: the same page again, the page that the form was on, or "" for Today or the door."""
     if status in ONCE_MORE and request.method == "GET":
         return safe_next(request.full_path.rstrip("?"))
-    came_from = urlsplit(request.referrer or "")
+    try:
+        came_from = urlsplit(request.referrer or "")
+    except ValueError:  # brackets of an IPv6 address without one within: whatever sends that wants nothing back
+        came_from = urlsplit("")
     back = came_from._replace(scheme="", netloc="", fragment="").geturl() if came_from.netloc == request.host else ""
     return safe_next(back) if back != request.full_path.rstrip("?") and status not in {403, 404} else ""
 

@@ -106,6 +106,14 @@ def test_one_that_was_cut_short_is_refused(taken: Path, bare: Kept, tmp_path: Pa
         put_back(bare, tmp_path / "short.zip")
 
 
+def test_one_whose_entries_are_said_to_lie_before_it_begins_is_refused(taken: Path, bare: Kept, tmp_path: Path) -> None:
+    raw = bytearray(taken.read_bytes())
+    raw[-6:-2] = (int.from_bytes(raw[-6:-2], "little") + 10**9).to_bytes(4, "little")  # where the directory begins (APPNOTE 4.3.16)
+    (tmp_path / "moved.zip").write_bytes(raw)
+    with pytest.raises(Invalid, match="damaged or was cut short"):
+        put_back(bare, tmp_path / "moved.zip")
+
+
 @pytest.mark.parametrize("seed", range(5))
 def test_any_flipped_bit_is_found_or_harmless(taken: Path, bare: Kept, tmp_path: Path, seed: int) -> None:
     """Bits of the zip's own tables, such as times, mean nothing to the hall; then what comes out is what went in."""

@@ -187,6 +187,7 @@ def test_what_is_not_there_is_said_although_the_database_is_away(hall: Hall, mon
         ("http://localhost/join/x?a=1#b", "/join/x?a=1"),
         ("http://elsewhere.example/join/x", "/sign-in"),
         ("http://localhost//elsewhere.example", "/sign-in"),
+        ("http://[", "/sign-in"),
         ("", "/sign-in"),
     ],
 )
