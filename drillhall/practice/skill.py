@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from collections.abc import Set as AbstractSet
 from dataclasses import dataclass
 from datetime import date, timedelta
+from operator import add
 from typing import Final
 
 from sqlalchemy.orm import Session
@@ -20,6 +21,9 @@ REMEMBERED = timedelta(weeks=52)
 """A count a year old weighs 2 ** -13 of a new one; older ones are not read for rates."""
 
 UNCOUNTED: Final = Counted()
+NO_SUMS: Final = [0] * 7
+"""Of no answers: what `tallied.ever` sums."""
+
 Cells = dict[tuple[int, int], Counted]
 """Counts by pair and form shown."""
 
@@ -58,19 +62,23 @@ class Skill:
 def the_skill(db: Session, account_id: int, *, today: date) -> Skill:
     """Return a learner's counts of all times, and her rates of mix-up and priors as of her local day."""
     taken = {row.id for row in reading.taken_pairs(db, account_id, on=today)}
-    of_late, own = _of_late(db, account_id, today)
-    counts = {cell: counted._replace(right=0, shown=0) for cell, counted in of_late.items()}
-    for one in tallied.ever(db, account_id):
-        was = counts.get((one.pair_id, one.shown_form_id), UNCOUNTED)
-        right, fresh_right = (one.times, one.fresh) if one.is_right else (0, 0)
-        counts[one.pair_id, one.shown_form_id] = was._replace(
-            right=was.right + right,
-            shown=was.shown + one.times,
-            fresh_right=was.fresh_right + fresh_right,
-            fresh_shown=was.fresh_shown + one.fresh,
-        )
+    right: dict[tuple[int, int], list[int]] = {}
+    wrong: dict[tuple[int, int], list[int]] = {}
+    for pair_id, shown, said, *sums in tallied.ever(db, account_id, **_weeks(today)):
+        told, cell = right if said == shown else wrong, (pair_id, shown)
+        told[cell] = list(map(add, told[cell], sums)) if cell in told else sums
+    counts: Cells = {}
+    for cell in right.keys() | wrong.keys():
+        (hits, fresh_hits, _, *kept), (misses, fresh_misses, _, *lost) = right.get(cell, NO_SUMS), wrong.get(cell, NO_SUMS)
+        ever = hits, hits + misses, fresh_hits, fresh_hits + fresh_misses
+        counts[cell] = Counted(*ever, missed=decayed_of_phases(lost), kept=decayed_of_phases(kept))
+    missed, hit = (sum([plain for _, _, plain, *_ in told.values()]) for told in (wrong, right))
     met = {pair_id for pair_id, _ in counts}
-    return _skill(db, counts, own, pairs=met | taken, met=met)
+    return _skill(db, counts, Misses(missed, hit + missed), pairs=met | taken, met=met)
+
+
+def _weeks(today: date) -> dict[str, int]:
+    return {"since_week": week_of(today - REMEMBERED), "week_now": week_of(today)}
 
 
 def skill_for_planning(db: Session, account_id: int, taken: AbstractSet[int], *, today: date) -> Skill:
@@ -89,8 +97,7 @@ def _of_late(db: Session, account_id: int, today: date) -> tuple[Cells, Misses]:
     right: dict[tuple[int, int], tuple[int, float]] = {}
     wrong: dict[tuple[int, int], tuple[int, float]] = {}
     hit = missed = 0
-    rows = tallied.lately(db, account_id, since_week=week_of(today - REMEMBERED), week_now=week_of(today))
-    for pair_id, form_id, is_right, times, plain, *phases in rows:
+    for pair_id, form_id, is_right, times, plain, *phases in tallied.lately(db, account_id, **_weeks(today)):
         if is_right:
             right[pair_id, form_id] = times, decayed_of_phases(phases)
             hit += plain
