@@ -5,13 +5,14 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Mapping
 from typing import Final
 
-from tests.bench import growing, learning, many, pages, pictures, planning, starting, storing, weak_spots
+from tests.bench import growing, learning, many, packets, pages, pictures, planning, starting, storing, weak_spots
 from tests.bench.rows import Row, Size
 
 SUBJECTS: Final[Mapping[str, Callable[[Size], Iterable[Row]]]] = {
     "growing": growing.rows,
     "learning": learning.rows,
     "many": many.rows,
+    "packets": packets.rows,
     "pages": pages.rows,
     "pictures": pictures.rows,
     "planning": planning.rows,
