@@ -36,7 +36,7 @@ def killed(built_hall: Path, tmp_path_factory: pytest.TempPathFactory) -> tuple[
     folder = Path(shutil.copytree(built_hall, tmp_path_factory.mktemp("faults") / "hall"))
     hall, told = Hall(folder, f"sqlite:///{folder / 'hall.sqlite'}"), Told()
     enrol(hall, *LEARNERS)
-    return hall, told, kill_some(hall, Random(5), told, kills=1, busy=12)
+    return hall, told, kill_some(hall, Random(5), told, kills=1, busy=30)
 
 
 def test_a_kill_loses_nothing(killed: tuple[Hall, Told, Ledger]) -> None:
