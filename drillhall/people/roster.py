@@ -113,10 +113,8 @@ def carry_out(db: Session, group: Group, *, by: Person, mark: str, adds_only: bo
         groups.add_member(db, group.id, one.account_id, at=at)
     for one in plan.rest:
         _rest(db, group, one.account_id, by=by, at=at)
-    waiting = db.scalars(
-        select(GivenPassphraseRow.account_id).where(GivenPassphraseRow.account_id.in_([one.account_id for one in plan.back]))
-    ).all()
-    wanted = [*made, *waiting]
+    back = {one.account_id for one in plan.back}
+    wanted = [*made, *(one for one in unused_slips(db, group, by=by.id) if one in back)]
     roster_slips.promise(db, group, wanted, by=by, batch=batch, closed_hash=closed_hash, at=at, is_first=True)
     drop_draft(db, group)
     counts = f"{len(plan.new)} new, {len(plan.back)} back, {len(plan.rest)} at rest"
@@ -141,14 +139,10 @@ def bring_back_one(db: Session, group: Group, account_id: int, *, by: Person, at
     audit.note(db, "brought back", at=at, by=by.id, subject=f"group {group.id}, account {account_id}")
 
 
-def unused_slips(db: Session, group: Group) -> tuple[int, ...]:
-    """Return the accounts of those in a group who have not signed in with their slips."""
-    query = (
-        select(GivenPassphraseRow.account_id)
-        .join(MembershipRow, MembershipRow.account_id == GivenPassphraseRow.account_id)
-        .where(GivenPassphraseRow.group_id == group.id, MembershipRow.group_id == group.id, MembershipRow.until.is_(None))
-    )
-    return tuple(db.scalars(query))
+def unused_slips(db: Session, group: Group, *, by: int) -> tuple[int, ...]:
+    """Return the accounts of those in a group who have not signed in with their slips of it, and to whom `by` may give others."""
+    given = set(db.scalars(select(GivenPassphraseRow.account_id).where(GivenPassphraseRow.group_id == group.id)))
+    return tuple(account_id for account_id in may_be_given(db, group, by=by).values() if account_id in given)
 
 
 def may_be_given(db: Session, group: Group, *, by: int) -> dict[int, int]:

@@ -12,6 +12,7 @@ from drillhall.errors import NotAllowed, NotFound
 from drillhall.people import groups, pupils, roster
 from drillhall.people.group import Group
 from drillhall.people.person import Person
+from drillhall.people.roster_slips import promise
 from drillhall.store.models.groups import MembershipRow
 from drillhall.store.session import Store
 from tests.cast import LEADER, LEARNER, STRANGER
@@ -75,3 +76,21 @@ def test_who_teaches_both_classes_or_took_the_first_over_sees_to_her_still(sqlit
         assert pupils.list_pupils(db, form, by=heir.id) == (), "before she teaches it"
         groups.make_head(db, form, joins(db, form, heir.id), by=teacher, at=LATER)
         assert [one.account_id for one in pupils.list_pupils(db, form, by=heir.id)] == [pupil]
+
+
+def test_a_slip_that_waits_is_made_anew_by_nobody_but_who_may_give_one(sqlite_store: Store) -> None:
+    with sqlite_store.work() as db:
+        teacher, form = make(db)
+        pupil, stranger = pupil_of(db, form, teacher), add(db, STRANGER)
+        group = another(db, stranger)
+        joins(db, group, pupil)
+        assert carry(db, group, stranger, ("Wenna T.", "7")) == 0
+        assert carry(db, group, stranger) == 0, "gone from the list she rests"
+        assert carry(db, group, stranger, ("Wenna T.", "7")) == 0, "and comes back, while the slip of her own class waits"
+        assert roster.unused_slips(db, form, by=teacher.id) == (pupil,)
+        both, heir = another(db, teacher, kind="club"), add(db, LEADER)
+        promise(db, both, [pupil], by=teacher, batch="a", closed_hash="shut", at=LATER)
+        joins(db, both, pupil)
+        groups.make_head(db, both, joins(db, both, heir.id), by=teacher, at=LATER)
+        assert roster.unused_slips(db, both, by=teacher.id) == (pupil,)
+        assert roster.unused_slips(db, both, by=heir.id) == (), "who leads the club, and not the class that her account was made in"

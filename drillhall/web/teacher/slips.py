@@ -27,7 +27,7 @@ def slips(group_key: str) -> Page:
     with store().look() as db:
         group = the_led_group(db, the_person(), group_key)
         told = roster_slips.list_slips(db, group, key=key) if key else roster_slips.Slips(0, 0, ())
-        unused = len(roster.unused_slips(db, group))
+        unused = len(roster.unused_slips(db, group, by=the_person().id))
     address = session.outside_address(url_for("account.sign_in"))
     return render_template("teacher/slips.html", group=group, slips=told, unused=unused, address=address)
 
@@ -39,7 +39,7 @@ def make_slips(group_key: str) -> Page:
         group = the_led_group(db, the_person(), group_key)
     if forms.ticked("anew"):
         with store().look() as db:
-            unused = roster.unused_slips(db, group)
+            unused = roster.unused_slips(db, group, by=the_person().id)
         _give(group_key, group, unused, key=the_key(group_key, anew=True))
     elif key := _find_key(group_key):
         make_some(group, key)
