@@ -168,6 +168,8 @@ def _secret(hall_of: Patient) -> tuple[str, str]:
     file = hall_of.secret_file
     if file is None:
         return WELL, f"The hall's secret lies in its database{', and so in its backups' if is_in_database else ' once it was opened'}."
+    if is_in_database:
+        return MIND, f"The hall's secret lies in {file}, and in its database until the hall is opened with that file."
     if file.is_relative_to(hall_of.folder):
         return MIND, f"The hall's secret lies in {file}: whoever copies that folder has both. Put it elsewhere."
     return WELL, f"The hall's secret lies in {file}, apart from database and backups."

@@ -12,6 +12,7 @@ from drillhall.acts.back_up import back_up
 from drillhall.cli.counting import counted
 from drillhall.cli.opening import as_it_is, data_option, the_storage
 from drillhall.cli.progress import progress
+from drillhall.people.secret import is_in_database
 
 
 @click.command()
@@ -26,9 +27,10 @@ def backup(file: Path, data: Path | None) -> None:
     with as_it_is(data) as (settings, store), progress("Backup") as tell:
         storage = the_storage(settings)
         done = back_up(store, storage, file.absolute(), at=datetime.now(UTC), program=__version__, progress=tell)
+        with store.look() as db:
+            secret = " and the hall's secret" if is_in_database(db) else ""
     click.echo(f"{file}: {counted(done.rows, 'row')} and {counted(done.files, 'file')} of pictures, {done.size / 1e6:.1f} MB.")
-    held = "what people have said" if settings.secret else "what people have said and the hall's secret"
-    click.echo(f"It holds {held}: keep it where nobody else reads it, and not on this disk alone.")
+    click.echo(f"It holds what people have said{secret}: keep it where nobody else reads it, and not on this disk alone.")
     if not done.is_noted:
         click.echo("The hall could not note that it was taken, so `drillhall doctor` will not know: look at the hall's disk.", err=True)
     if done.missing:

@@ -50,8 +50,8 @@ def test_a_backup_taken_afterwards_does_not_hold_it(data: Path, tmp_path: Path) 
     made, file = secret_of(data), tmp_path / "secret"
     assert "the hall's secret" in on(data, "backup", tmp_path / "before.zip").stdout
     on(data, "secret", "move", file)
-    after = on(data, "backup", tmp_path / "after.zip", held=file)
-    assert "It holds what people have said:" in after.stdout
+    for held, name in ((None, "unnamed.zip"), (file, "after.zip")):
+        assert "It holds what people have said:" in on(data, "backup", tmp_path / name, held=held).stdout
     assert made in told_in(tmp_path / "before.zip")
     assert made not in told_in(tmp_path / "after.zip")
 
