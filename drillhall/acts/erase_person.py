@@ -80,7 +80,8 @@ def clear_all_files(store: Store) -> bool:
 def _clear(store: Store, note: str, most: float) -> bool:
     came = write_anew(store, most=most)
     with store.work() as db:
-        erasing.note_spared(db, came.spared)
+        if came.is_done or came.spared:  # else what was spared before may be what was in use now
+            erasing.note_spared(db, came.spared)
         if came.is_done:
             erasing.forget_in_files(db, note)
     return came.is_done

@@ -237,6 +237,7 @@ def test_the_databases_files_are_written_anew_once_after_she_is_erased(
     assert done == [MOST_BYTES, MOST_BYTES]
     comes = [Rewritten(False), Rewritten(True)]
     assert not clear_all_files(sqlite_store)
+    assert spared(sqlite_store) == ("answer",), "it may be what was in use"
     assert clear_all_files(sqlite_store)
     assert (done[2:], spared(sqlite_store)) == ([inf, inf], ())
 
