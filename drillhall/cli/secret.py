@@ -11,9 +11,10 @@ import click
 
 from drillhall.acts.erase_person import clear_files
 from drillhall.cli.opening import data_option, open_hall
-from drillhall.errors import Conflict, Unavailable
-from drillhall.people import audit, erasing
+from drillhall.errors import Conflict, DrillhallError, Unavailable
+from drillhall.people import audit
 from drillhall.people import secret as hall_secret
+from drillhall.pictures.storage import sync_folder
 
 ENDS = "Every sign-in, code to join, mailed link and second step by phone ends; links to join, passkeys and spare codes go on."
 
@@ -38,10 +39,9 @@ def move(file: Path, data: Path | None) -> None:
         try:
             with store.work() as db:
                 hall_secret.keep_apart(db, found)
-                erasing.note_in_files(db)
                 audit.note(db, "secret moved", at=datetime.now(UTC))
-        except BaseException:
-            file.unlink()
+        except DrillhallError:  # a commit whose answer was lost may have come through, so the file stays
+            click.echo(f"{file} is written. Open the hall with DRILLHALL_SECRET_FILE={file.absolute()}: that does the rest.", err=True)
             raise
         with suppress(Unavailable):  # somebody has the database: the hall's own work does it within the hour
             clear_files(store)
@@ -69,10 +69,15 @@ def renew(data: Path | None, yes: bool) -> None:
 def _write(file: Path, secret: str) -> None:
     try:
         handle = os.open(file, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600)
-        with os.fdopen(handle, "w", encoding="ascii") as out:
-            out.write(f"{secret}\n")
-            out.flush()
-            os.fsync(out.fileno())
+        try:
+            with os.fdopen(handle, "w", encoding="ascii") as out:
+                out.write(f"{secret}\n")
+                out.flush()
+                os.fsync(out.fileno())
+            sync_folder(file.absolute().parent)
+        except OSError:
+            file.unlink(missing_ok=True)
+            raise
     except FileExistsError:
         raise Conflict(f"There is a file {file} already. Name a new one; nothing is overwritten.") from None
     except OSError as error:

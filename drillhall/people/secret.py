@@ -9,7 +9,7 @@ from sqlalchemy import delete, select
 from sqlalchemy.orm import Session
 
 from drillhall.errors import Conflict, Invalid
-from drillhall.people import hall
+from drillhall.people import erasing, hall
 from drillhall.people.hall import KEY_OF_FORMS, MARK_OF_SECRET
 from drillhall.store.models.people import SettingRow, SignInRow
 from drillhall.words import say
@@ -56,8 +56,13 @@ def is_in_database(db: Session) -> bool:
 
 
 def keep_apart(db: Session, given: str) -> str:
-    """Keep of a secret that lies in a file its mark alone, and return it; raises Invalid where the hall has another."""
+    """Keep of a secret that lies in a file its mark alone, and return it; raises Invalid where the hall has another.
+
+    Where it lay in the database until now, its bytes there are to be written over.
+    """
     check(db, given)
+    if is_in_database(db):
+        erasing.note_in_files(db)
     _put(db, MARK_OF_SECRET, mark_of(given), instead_of=KEY_OF_FORMS)
     return given
 

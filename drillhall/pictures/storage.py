@@ -99,7 +99,7 @@ class FolderStorage:
             path.parent.mkdir(parents=True, exist_ok=True)
             _write_beside(path, content)
             for folder in (path.parent, *path.parent.parents) if is_new else (path.parent,):
-                _sync_folder(folder)
+                sync_folder(folder)
                 if folder == self.folder:
                     break
         except OSError as error:
@@ -152,9 +152,9 @@ def _write_beside(path: Path, content: bytes) -> None:
         Path(beside).unlink(missing_ok=True)  # there only where something failed
 
 
-def _sync_folder(folder: Path) -> None:
-    # Without this a power cut may forget the new name although the bytes are on the disk. Windows cannot open folders.
-    if os.name == "posix":
+def sync_folder(folder: Path) -> None:
+    """Have the names in a folder on the disk: without it a power cut may forget a new one although the file's bytes are there."""
+    if os.name == "posix":  # Windows cannot open folders
         handle = os.open(folder, os.O_RDONLY)
         try:
             os.fsync(handle)

@@ -2,12 +2,17 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from pathlib import Path
+from typing import NoReturn
 from zipfile import ZipFile
 
+import pytest
 from click.testing import Result
 
 from drillhall.acts.settle_secret import settle_secret
+from drillhall.cli import secret as commands
+from drillhall.errors import Unavailable
 from drillhall.people import audit
 from drillhall.store.session import Store
 from tests.cli.halls import run
@@ -69,6 +74,30 @@ def test_a_file_that_is_there_is_left_alone_and_so_is_the_secret(data: Path, tmp
     away = on(data, "secret", "move", tmp_path / "nowhere" / "secret")
     assert (away.exit_code, "where it was" in away.stderr) == (6, True)
     assert secret_of(data) == made
+
+
+def test_a_disk_that_is_full_leaves_no_half_file_and_a_lost_commit_the_whole(
+    data: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    made, file = secret_of(data), tmp_path / "secret"
+    with monkeypatch.context() as full:
+        full.setattr(commands, "sync_folder", fails(OSError(28, "No space left on device")))
+        assert on(data, "secret", "move", file).exit_code == 6
+    assert not file.exists()
+    with monkeypatch.context() as lost:
+        lost.setattr(commands.hall_secret, "keep_apart", fails(Unavailable("The database is away.")))
+        broken_off = on(data, "secret", "move", file)
+    assert (broken_off.exit_code, "that does the rest" in broken_off.stderr) == (6, True)
+    assert file.read_text() == f"{made}\n"
+    assert on(data, "work", "--once", held=file).exit_code == 0
+    assert made.encode() not in bytes_of(data)
+
+
+def fails(error: Exception) -> Callable[..., NoReturn]:
+    def fail(*_: object) -> NoReturn:
+        raise error
+
+    return fail
 
 
 def test_another_one_takes_its_place_when_one_says_so(data: Path, tmp_path: Path) -> None:
