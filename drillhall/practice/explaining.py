@@ -113,9 +113,11 @@ def list_meetings(
     found: dict[int, Meeting] = {}
     for catalogue_id in sorted({taken[pair_id] for pair_id in pair_ids}):
         here = [pair_id for pair_id in pair_ids if taken[pair_id] == catalogue_id]
-        lores = _lores_read(db, catalogue_id, here, known) or lore_of_pairs(db, catalogue_id, here, reader=reader_of(account))
+        # The drill may have shown a pair by another catalogue than the one whose set she has now.
+        read = {pair_id: known[pair_id] for pair_id in here if pair_id in known and known[pair_id].catalogue_id == catalogue_id}
+        lores = _lores_read(db, catalogue_id, here, read) or lore_of_pairs(db, catalogue_id, here, reader=reader_of(account))
         every = {form_id for lore in lores.values() for form_id in lore.forms}
-        portraits = next((known[pair_id].portraits for pair_id in here if pair_id in known), None)
+        portraits = next((one.portraits for one in read.values()), None)
         if portraits is None or not every <= portraits.form_ids:
             portraits = the_portraits(db, account_id, catalogue_id, every, on=today)
         list_name = db.get_one(CatalogueRow, catalogue_id).list_name
@@ -124,11 +126,11 @@ def list_meetings(
     return found
 
 
-def _lores_read(db: Session, catalogue_id: int, pair_ids: Collection[int], known: Mapping[int, KnownPair]) -> dict[int, PairLore]:
-    """Return what is known of some pairs, or nothing where it is not what their meeting tells: that has no trait or state retired."""
-    if not all(pair_id in known and known[pair_id].catalogue_id == catalogue_id for pair_id in pair_ids):
+def _lores_read(db: Session, catalogue_id: int, pair_ids: Collection[int], read: Mapping[int, KnownPair]) -> dict[int, PairLore]:
+    """Return what has been read of some pairs, or nothing where it is not what their meeting tells: that has no trait or state retired."""
+    if not all(pair_id in read for pair_id in pair_ids) or has_retired_traits(db, catalogue_id):
         return {}
-    return {} if has_retired_traits(db, catalogue_id) else {pair_id: known[pair_id].lore for pair_id in pair_ids}
+    return {pair_id: read[pair_id].lore for pair_id in pair_ids}
 
 
 def _meeting(lore: PairLore, portraits: Portraits, list_name: str, banners: tuple[str, ...], on_print: tuple[str, ...]) -> Meeting:
