@@ -60,7 +60,7 @@ class LogFile(RotatingFileHandler):
         """Whether another file is to be begun; goes on in the one that bears the name, where somebody else has begun it."""
         if self.stream and not _lies_at(self.stream, self.baseFilename):
             self.stream.close()
-            self.stream = self._open()
+            self.stream = None  # opened by the next line, or, where that cannot be, with a later record
         return super().shouldRollover(record)
 
     def handleError(self, record: logging.LogRecord) -> None:  # noqa: N802 - the name is the library's

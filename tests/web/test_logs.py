@@ -164,6 +164,17 @@ def test_two_processes_go_on_in_the_file_that_either_has_begun(tmp_path: Path) -
         log.close()
 
 
+def test_a_log_whose_folder_was_away_goes_on_when_it_is_back(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    folder = tmp_path / "hall"
+    log = LogFile(folder / "requests.log", maxBytes=200, backupCount=2, encoding="utf-8", delay=True)
+    for come in (folder.mkdir, lambda: folder.rename(tmp_path / "away"), folder.mkdir):
+        come()
+        log.emit(logging.LogRecord("x", logging.INFO, "", 0, "a line", (), None))
+    log.close()
+    assert (folder / "requests.log").read_text(encoding="utf-8") == "a line\n"
+    assert "lines are missing" in capsys.readouterr().err
+
+
 def test_a_log_that_cannot_be_written_is_told_of_once_and_stops_nothing(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     log = LogFile(tmp_path / "gone" / "faults.log", delay=True)
     for number in range(3):
