@@ -5,7 +5,7 @@ from __future__ import annotations
 import random
 import uuid
 from dataclasses import replace
-from datetime import timedelta
+from datetime import timedelta, timezone
 
 import pytest
 from sqlalchemy import select
@@ -211,6 +211,16 @@ def test_a_clock_a_day_ahead_is_taken_off(sqlite_store: Store, quick_hall: Small
         store_answers(db, quick_hall.learner, [answer], received_at=LATER)
     with sqlite_store.look() as db:
         assert db.get_one(AnswerRow, answer.id).at == NOON + timedelta(minutes=3)
+
+
+@pytest.mark.parametrize("zone", [timedelta(hours=20), timedelta(hours=-23, seconds=-7.25)])
+def test_a_time_in_a_zone_that_no_database_knows_is_kept_as_the_instant_it_is(store: Store, hall: SmallHall, zone: timedelta) -> None:
+    answer = one(begin(store, hall), at=(NOON + timedelta(minutes=4)).astimezone(timezone(zone)))
+    with store.work() as db:
+        store_answers(db, hall.learner, [answer], received_at=LATER)
+    with store.look() as db:
+        row = db.get_one(AnswerRow, answer.id)
+    assert (row.at, row.phone_at) == (NOON + timedelta(minutes=4), NOON + timedelta(minutes=4))
 
 
 def test_answers_to_a_drill_long_past_are_still_stored(sqlite_store: Store, quick_hall: SmallHall) -> None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Sequence
+from datetime import UTC, date, datetime
 from functools import cache
 from typing import Any
 
@@ -71,5 +72,10 @@ def _sent(statement: Insert, dialect: Dialect) -> tuple[str, list[tuple[str, Any
 
 
 def as_json(rows: Told) -> str:
-    """Return rows as one text: numbers to the last digit, times and days as ISO 8601 writes them."""
-    return json.dumps(rows, default=str)
+    """Return rows as one text: numbers to the last digit, times, in UTC, and days as ISO 8601 writes them."""
+    return json.dumps(rows, default=_as_text)
+
+
+def _as_text(value: date) -> str:
+    # A device may tell its time in a zone farther off than PostgreSQL reads one.
+    return (value.astimezone(UTC) if isinstance(value, datetime) else value).isoformat()
