@@ -68,7 +68,7 @@ def set_days(db: Session, account_id: int, firsts: Mapping[str, tuple[str, datet
     since = min(first_at for _, first_at in firsts.values())
     before, later = batch.drills_since(db, account_id, since)
     stored = {one.id: one for one in later}
-    begun = {one.id: (one.zone, one.first_at) for one in later if one.first_at} | dict(firsts)
+    begun = {one.id: (one.zone, one.first_at) for one in later} | dict(firsts)
     days = days_of_drills([(drill_id, *told) for drill_id, told in begun.items()], not_before=before)
     drills = [batch.DrillDay(drill_id, *begun[drill_id], day) for drill_id, day in days.items()]
     batch.keep_days(db, [one for one in drills if stored.get(one.id) != one])

@@ -44,7 +44,7 @@ class DrillDay(NamedTuple):
 
     id: str
     zone: str
-    first_at: datetime | None
+    first_at: datetime
     local_day: date | None
 
 
@@ -140,8 +140,7 @@ def drills_since(db: Session, account_id: int, since: datetime) -> tuple[date | 
     found = [
         DrillDay(row.id, row.zone, row.first_at, row.local_day) for row in _rows(db, _drills_around(), account_id=account_id, since=since)
     ]
-    later = [one for one in found if one.first_at is not None and one.first_at >= since]
-    return next((one.local_day for one in found if one not in later), None), later
+    return next((one.local_day for one in found if one.first_at < since), None), [one for one in found if one.first_at >= since]
 
 
 @cache
