@@ -118,6 +118,7 @@ def test_a_form_with_a_fault_comes_back_and_names_it(room: Class) -> None:
     for field, more in FAULTS:
         answer = room.teacher.post(f"{room.base}/field-tests/new/{room.set_id}", fields | more)
         assert (answer.status_code, f'id="{field}-mend"' in answer.text) == (422, True), more
+        assert "pairs ticked" not in answer.text, "she has ticked what she wants"
     with room.hall.store.look() as db:
         assert not db.scalars(select(FieldTestRow)).all()
 
