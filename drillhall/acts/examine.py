@@ -170,7 +170,7 @@ def _secret(hall_of: Patient) -> tuple[str, str]:
         return WELL, f"The hall's secret lies in its database{', and so in its backups' if is_in_database else ' once it was opened'}."
     if is_in_database:
         return MIND, f"The hall's secret lies in {file}, and in its database until the hall is opened with that file."
-    if file.is_relative_to(hall_of.folder):
+    if file.resolve().is_relative_to(hall_of.folder.resolve()):
         return MIND, f"The hall's secret lies in {file}: whoever copies that folder has both. Put it elsewhere."
     return WELL, f"The hall's secret lies in {file}, apart from database and backups."
 

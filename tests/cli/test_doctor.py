@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import shutil
 from collections import namedtuple
 from collections.abc import Callable, Iterator
@@ -81,7 +82,9 @@ def test_it_says_where_the_secret_lies(patient: Patient) -> None:
     assert told(named)["secret"] == Finding(
         "secret", WELL, f"The hall's secret lies in {named.secret_file}, apart from database and backups."
     )
-    assert told(replace(named, secret_file=patient.folder / "secret"))["secret"].how == MIND, "whoever copies the folder has it"
+    for folder in (patient.folder, Path(os.path.relpath(patient.folder))):
+        inside = replace(named, folder=folder, secret_file=patient.folder / "secret")
+        assert told(inside)["secret"].how == MIND, "whoever copies the folder has it"
     assert told(replace(named, secret=made[::-1]))["secret"].how == WRONG
     assert told(patient)["secret"].how == WRONG
     assert made not in repr(named)
