@@ -36,23 +36,14 @@ class _Shown:
     may_alter: bool
 
 
-def picture_views(
-    db: Session,
-    picture_ids: Iterable[int],
-    *,
-    catalogue_id: int,
-    viewer_id: int | None,
-    on: date,
-    renditions: Mapping[int, Rendition] | None = None,
-) -> dict[int, PictureView]:
-    """Return pictures by id as somebody may be shown them on a day, with the marks that belong to one catalogue's traits.
+def picture_views(db: Session, picture_ids: Iterable[int], *, catalogue_id: int, viewer_id: int | None, on: date) -> dict[int, PictureView]:
+    """Return pictures as taken, by id, as somebody may be shown them on a day, with the marks that belong to one catalogue's traits.
 
     `viewer_id` None: as anybody but their owners may be, who looks at a wall or has no account.
 
-    A framed picture comes as its cut where the viewer may have an altered copy, else whole with the frame as a zoom. `renditions`
-    says of which pictures a rendition is wanted; where that may not be had, or is not there, the picture comes as taken.
+    A framed picture comes as its cut where the viewer may have an altered copy, else whole with the frame as a zoom.
     """
-    wanted = {(one, (renditions or {}).get(one, Rendition.AS_TAKEN)) for one in picture_ids}
+    wanted = {(one, Rendition.AS_TAKEN) for one in picture_ids}
     views = views_in_renditions(db, wanted, catalogue_id=catalogue_id, viewer_id=viewer_id, on=on)
     return {picture_id: view for (picture_id, _), view in views.items()}
 
@@ -66,7 +57,10 @@ def views_in_renditions(
     on: date,
     known: Sequence[tuple[PictureRow, RightsRow]] | None = None,
 ) -> dict[tuple[int, Rendition], PictureView]:
-    """Return what `picture_views` does of pictures that are wanted in one rendition or in several; `known` are their rows, if read."""
+    """Return what `picture_views` does, of pictures by id and the rendition in which each is wanted, be it several of one picture.
+
+    Where a rendition may not be had, or is not there, the picture comes as taken. `known` are their rows, if read.
+    """
     ids = sorted({picture_id for picture_id, _ in wanted})
     found = {row.id: (row, rights) for row, rights in (_rows(db, ids) if known is None else known)}
     sizes, marks, subjects = sizes_in_renditions(db, ids), _marks(db, ids, catalogue_id), subjects_of(db, ids)

@@ -23,7 +23,7 @@ from drillhall.pictures.far_off import seen_from_afar
 from drillhall.pictures.ingest import add_picture, take
 from drillhall.pictures.shape_only import shape_of
 from drillhall.pictures.storage import FolderStorage
-from drillhall.practice.views import picture_views
+from drillhall.practice.views import picture_views, views_in_renditions
 from drillhall.store.models.pictures import FileRow, MarkRow
 from drillhall.store.session import Store
 from tests.pictures.drawn import NOW, PUBLIC_ID, add_account, noise, saved
@@ -153,8 +153,8 @@ def test_a_shape_that_reaches_the_edge_is_not_offered() -> None:
 def test_what_is_kept_is_shown_as_that_rendition(hall: Kept) -> None:
     hall.keep()
     with hall.store.look() as db:
-        wanted = {hall.picture: Rendition.FAR_OFF}
-        view = picture_views(db, [hall.picture], catalogue_id=1, viewer_id=hall.other, on=DAY, renditions=wanted)[hall.picture]
+        wanted = hall.picture, Rendition.FAR_OFF
+        view = views_in_renditions(db, [wanted], catalogue_id=1, viewer_id=hall.other, on=DAY)[wanted]
         assert "far off" in view.changed
         assert view.large.recipe == hall.kept()[0].recipe
         plain = picture_views(db, [hall.picture], catalogue_id=1, viewer_id=hall.other, on=DAY)[hall.picture]

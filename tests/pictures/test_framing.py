@@ -19,7 +19,7 @@ from drillhall.pictures.rights import write_rights
 from drillhall.pictures.serving import the_file
 from drillhall.pictures.storage import FolderStorage
 from drillhall.practice.packets import PictureView
-from drillhall.practice.views import picture_views
+from drillhall.practice.views import views_in_renditions
 from drillhall.store.models.catalogue import TraitRow
 from drillhall.store.models.pictures import FileRow, MarkRow, PictureRow
 from drillhall.store.queries.learner import marked_traits
@@ -60,9 +60,10 @@ class Framed:
             sides = {"x": region.x, "y": region.y, "width": region.width, "height": region.height}
             db.add(MarkRow(picture_id=self.picture, trait_id=row.id if row else None, **sides))
 
-    def view(self, viewer: int, **more: object) -> PictureView:
+    def view(self, viewer: int, rendition: Rendition = Rendition.AS_TAKEN) -> PictureView:
+        wanted = self.picture, rendition
         with self.store.look() as db:
-            return picture_views(db, [self.picture], catalogue_id=self.catalogue, viewer_id=viewer, on=DAY, **more)[self.picture]  # type: ignore[arg-type]
+            return views_in_renditions(db, [wanted], catalogue_id=self.catalogue, viewer_id=viewer, on=DAY)[wanted]
 
     def files(self) -> dict[str, FileRow]:
         with self.store.look() as db:
@@ -243,7 +244,7 @@ def test_which_of_several_is_meant_is_ringed_from_the_start_and_said(framed: Fra
 
 
 def test_a_rendition_that_is_not_there_comes_as_taken(framed: Framed) -> None:
-    view = framed.view(framed.other, renditions={framed.picture: Rendition.FAR_OFF})
+    view = framed.view(framed.other, Rendition.FAR_OFF)
     assert (view.changed, view.large.width_px) == ("", 1200)
 
 
