@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+from flask import url_for
 from markupsafe import Markup
 
 from drillhall.practice.packets import Choice
-from drillhall.web.rendering import once
+from drillhall.web.rendering import address_of, once
 from tests.visits import Hall
 
 
@@ -32,6 +33,18 @@ def test_the_same_is_made_once_and_other_things_anew(hall: Hall) -> None:
 def test_what_is_made_of_something_passing_is_not_taken_for_the_next_in_its_place(hall: Hall) -> None:
     with hall.app.test_request_context("/"):
         assert [once(copied, [number])[0] for number in range(50)] == list(range(50))
+
+
+def test_an_address_found_once_is_that_of_its_page_and_of_what_it_is_asked(hall: Hall) -> None:
+    asked = (
+        ("learner.meet", {"pair_id": 1}),
+        ("learner.meet", {"pair_id": 2}),
+        ("learner.drill", {"met": 1}),
+        ("learner.drill", {"hint": 1}),
+    )
+    with hall.app.test_request_context("/"):
+        for _ in range(2):
+            assert [address_of(page, **values) for page, values in asked] == [url_for(page, **values) for page, values in asked]
 
 
 def copied(given: list[int]) -> list[int]:
