@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import os
 import re
+from collections.abc import Iterator
+from contextlib import suppress
 from datetime import datetime, timedelta
 from pathlib import Path
 from typing import IO, Final
@@ -28,10 +30,10 @@ def stage(folder: Path, stream: IO[bytes], *, account_id: int, token: str, at: d
     """
     folder.mkdir(mode=0o700, parents=True, exist_ok=True)
     sweep(folder, at=at)
-    own = sorted(folder.glob(f"{account_id}-*.zip"), key=lambda path: path.stat().st_mtime)
-    for old in own[: max(0, len(own) - MOST_OF_ONE + 1)]:
+    own = sorted(_waiting(folder, f"{account_id}-*.zip"), key=lambda one: one[1].st_mtime)
+    for old, _ in own[: max(0, len(own) - MOST_OF_ONE + 1)]:
         old.unlink(missing_ok=True)
-    if sum(path.stat().st_size for path in folder.glob("*.zip")) > MOST_BYTES:
+    if sum(told.st_size for _, told in _waiting(folder)) > MOST_BYTES:
         raise TooMany(say("Too many uploads wait to be imported. Try again tomorrow, or import at the terminal."), wait_seconds=86_400)
     path = _path(folder, account_id, token)
     try:
@@ -50,15 +52,15 @@ def the_staged(folder: Path, *, account_id: int, token: str, at: datetime) -> Pa
     if not _TOKEN.fullmatch(token):
         raise gone
     path = _path(folder, account_id, token)
-    if not path.is_file() or path.stat().st_mtime < (at - KEPT).timestamp():
+    if not any(told.st_mtime >= (at - KEPT).timestamp() for _, told in _waiting(folder, path.name)):
         raise gone
     return path
 
 
 def sweep(folder: Path, *, at: datetime) -> None:
     """Let go of the uploads that are older than a day."""
-    for path in folder.glob("*.zip"):
-        if path.stat().st_mtime < (at - KEPT).timestamp():
+    for path, told in _waiting(folder):
+        if told.st_mtime < (at - KEPT).timestamp():
             path.unlink(missing_ok=True)
 
 
@@ -66,6 +68,12 @@ def drop_of(folder: Path, account_id: int) -> None:
     """Let go of all uploads of an account."""
     for path in folder.glob(f"{account_id}-*.zip"):
         path.unlink(missing_ok=True)
+
+
+def _waiting(folder: Path, names: str = "*.zip") -> Iterator[tuple[Path, os.stat_result]]:
+    for path in folder.glob(names):
+        with suppress(FileNotFoundError):  # another process, or the hall's own work, let it go meanwhile
+            yield path, path.stat()
 
 
 def _path(folder: Path, account_id: int, token: str) -> Path:
