@@ -42,7 +42,7 @@ def unseal(key: str, purpose: str, token: str, *, at: datetime) -> str:
         return told
     public_id, _, until = told.rpartition(".")
     if not public_id or int(until) < at.timestamp():
-        raise NotFound(say("This link is over: two days have passed. Ask for the letter once more."))
+        raise NotFound(say("This link is over: two days have passed. If you did not follow it before, ask for the letter once more."))
     return public_id
 
 
