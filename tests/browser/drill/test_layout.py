@@ -95,10 +95,12 @@ def test_nothing_moves_in_a_rarity_drill_once_an_answer_is_told(hall: Hall, brow
     with hall.context(browser, LEARNER, viewport=size) as context:
         page = context.new_page()
         page.goto("/pairs/1/rarity")
-        page.locator("form.stack button.act").click()
+        with page.expect_navigation():  # until it has loaded, a button may be measured before it has its looks
+            page.locator("form.stack button.act").click()
         buttons = page.locator("button[name=answer]")
         before = [button.bounding_box() for button in buttons.all()]
-        buttons.first.click()
+        with page.expect_navigation():
+            buttons.first.click()
         page.locator("[role=status]", has_text=re.compile("Right|Missed")).wait_for()
         assert len(before) == 2
         assert [button.bounding_box() for button in buttons.all()] == before
