@@ -74,6 +74,7 @@ def sqlite_store(empty_sqlite: Path, tmp_path: Path) -> Iterator[Store]:
 @pytest.fixture
 def postgresql_store(empty_postgresql: Store) -> Store:
     """A new hall's store on PostgreSQL."""
+    empty_postgresql.carry(None)  # whoever opened the hall before had a secret
     engines.empty_tables(empty_postgresql)
     return empty_postgresql
 

@@ -41,8 +41,8 @@ class Store:
         looking = self._reader if self.is_sqlite else self._reader.execution_options(postgresql_readonly=True)
         self._look = sessionmaker(looking, expire_on_commit=False)
 
-    def carry(self, secret: str) -> None:
-        """Have every session from now on carry the hall's secret."""
+    def carry(self, secret: str | None) -> None:
+        """Have every session from now on carry the hall's secret; None: carry none, and ask the database."""
         for sessions in (self._work, self._look):
             sessions.configure(info={SECRET: secret})
 

@@ -89,12 +89,13 @@ def test_what_is_changed_while_looking_is_not_kept(store: Store) -> None:
 
 
 def test_postgresql_keeps_what_it_has_prepared_from_one_look_to_the_next(postgresql_store: Store) -> None:
-    asked = text("SELECT value FROM setting WHERE key = :key")
+    asked, alone = text("SELECT value FROM setting WHERE key = :key"), Store(postgresql_store.url)  # with one connection, not some by turns
     for _ in range(8):  # the driver has a statement prepared once it has been sent five times
-        with postgresql_store.look() as db:
+        with alone.look() as db:
             db.execute(asked, {"key": "colour"}).all()
-    with postgresql_store.look() as db:
+    with alone.look() as db:
         prepared = db.scalars(text("SELECT statement FROM pg_prepared_statements")).all()
+    alone.close()
     assert any("FROM setting" in one for one in prepared)
 
 
