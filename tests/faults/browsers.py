@@ -4,11 +4,15 @@ from __future__ import annotations
 
 import http.client
 import socket
+import ssl
 from dataclasses import dataclass, field
-from typing import Any
+from typing import Any, Final
 
 from tests.faults.proxying import NAME, Proxy
 from tests.faults.visitors import WAIT_SECONDS, Away, Reply, Visitor
+
+CLOSED: Final = (http.client.RemoteDisconnected, ssl.SSLEOFError, BrokenPipeError)
+"""What a connection says that the other side has closed for want of use: nothing came back, or a body could not be sent any more."""
 
 
 class Line(http.client.HTTPSConnection):
@@ -43,7 +47,7 @@ class Browser(Visitor):
         except (OSError, http.client.HTTPException) as error:
             line.close()
             self.line = None
-            if is_old and isinstance(error, http.client.RemoteDisconnected):
+            if is_old and isinstance(error, CLOSED):
                 return self.ask(method, path, body, port=port, **headers)
             raise Away(type(error).__name__) from error
         self.line = line
