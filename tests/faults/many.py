@@ -210,7 +210,7 @@ def _restart(ground: Ground, told: Told) -> None:
         crowd = Crowd(proxy, people, leaders, ground.dice("restart"))
         crowd.every = 0.4
         with crowd.at_work():
-            wait_until(lambda: all(member.is_in for member in crowd.members), 120)
+            wait_until(lambda: all(member.is_in for member in crowd.members) and crowd.ledger.known, 120)  # so that answers are under way
             for _ in range(ground.of(3, 40)):
                 for server in servers:
                     before = len(crowd.seen)
