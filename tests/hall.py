@@ -10,7 +10,6 @@ from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from random import Random
 from threading import Thread
-from typing import Any
 
 from flask import Flask
 from playwright.sync_api import Browser, BrowserContext
@@ -29,6 +28,7 @@ from drillhall.web.app import make_app
 from drillhall.web.session import cookie_name
 from tests import cast
 from tests.hashing import light_hashing
+from tests.serving import read_whole
 from tests.small_catalogue import write_small_catalogue
 
 MADE_AT = datetime(2031, 3, 3, 8, 0, tzinfo=UTC)
@@ -125,7 +125,7 @@ def open_hall(built: Path, folder: Path, *, demo: bool = False) -> Iterator[Hall
     app = make_app(settings, store, storage)
     dice = Random(5)
     app.config.update(CLOCK=clock, DICE=lambda: dice)
-    server = make_server("127.0.0.1", 0, _read_whole(app), threaded=True, request_handler=Silent)
+    server = make_server("127.0.0.1", 0, read_whole(app), threaded=True, request_handler=Silent)
     thread = Thread(target=server.serve_forever, daemon=True)
     thread.start()
     hall = Hall(f"http://127.0.0.1:{server.server_port}", settings.data_folder, app, store, storage, clock)
@@ -137,20 +137,6 @@ def open_hall(built: Path, folder: Path, *, demo: bool = False) -> Iterator[Hall
         thread.join()
         server.server_close()
         store.close()
-
-
-def _read_whole(app: Flask) -> Callable[[Any, Any], list[bytes]]:
-    """Read each answer whole and close it before it is sent: Werkzeug leaves a file open when the browser goes away half-way."""
-
-    def serve(environ: Any, start_response: Any) -> list[bytes]:
-        answer = app(environ, start_response)
-        try:
-            return [b"".join(answer)]
-        finally:
-            if hasattr(answer, "close"):
-                answer.close()
-
-    return serve
 
 
 def _who_is_there(store: Store) -> dict[cast.Someone, Person]:
