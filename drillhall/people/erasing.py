@@ -18,6 +18,7 @@ from drillhall.store.base import Row
 from drillhall.store.models.catalogue import CatalogueChangeRow
 from drillhall.store.models.people import AccountRow, AuditRow, SettingRow
 from drillhall.store.models.pictures import PictureRow
+from drillhall.store.models.rosters import RosterDraftRow, RosterPlaceRow
 from drillhall.store.queries.about import GO, NAMELESS, About, by_table, names_her
 from drillhall.words import say
 
@@ -51,8 +52,10 @@ def close_for_good(db: Session, account_id: int, *, at: datetime) -> str:
 
 def erase_rows(db: Session, account_id: int) -> None:
     """Erase what is hers in every table but the account and the pictures, whose own room sees to them."""
+    name = db.get_one(AccountRow, account_id).name
     _erase_from_log(db, account_id)
-    _erase_from_changes(db, db.get_one(AccountRow, account_id).name)
+    _erase_from_changes(db, name)
+    _erase_from_lists(db, account_id, name)
     entries = by_table()
     for by_way_of_another in (True, False):  # what is found through another table's rows goes while these are there
         for table in reversed(Row.metadata.sorted_tables):  # what hangs on a row goes before it
@@ -126,4 +129,13 @@ def _erase_from_changes(db: Session, name: str) -> None:
     for row in db.scalars(stewards):
         if fold_name(row.thing) == fold_name(name):
             row.thing = SOMEBODY
+    db.flush()
+
+
+def _erase_from_lists(db: Session, account_id: int, name: str) -> None:
+    """Let every list go that waits to be confirmed and has her name on it, or what another list calls her: also of a class to come."""
+    hers = {fold_name(name), *db.scalars(select(RosterPlaceRow.listed_as).where(RosterPlaceRow.account_id == account_id))}
+    for row in db.scalars(select(RosterDraftRow)):
+        if not hers.isdisjoint(fold_name(listed) for listed, _ in row.entries):
+            db.delete(row)
     db.flush()

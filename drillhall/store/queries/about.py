@@ -102,9 +102,10 @@ def _at_her_address(account_id: int) -> ColumnElement[bool]:
 
 
 def _lists_of_hers(account_id: int) -> ColumnElement[bool]:
-    # A new list of a class that waits to be confirmed tells the names of all in it.
-    classes = select(RosterPlaceRow.group_id).where(RosterPlaceRow.account_id == account_id)
-    return or_(RosterDraftRow.made_by == account_id, RosterDraftRow.group_id.in_(classes))
+    # A new list that waits to be confirmed tells the names of all in its class, of her who joined by a link or left as well.
+    listed = select(RosterPlaceRow.group_id).where(RosterPlaceRow.account_id == account_id)
+    joined = select(MembershipRow.group_id).where(MembershipRow.account_id == account_id)
+    return or_(RosterDraftRow.made_by == account_id, RosterDraftRow.group_id.in_(listed.union(joined)))
 
 
 def _letters_to_her(account_id: int) -> ColumnElement[bool]:
