@@ -92,7 +92,9 @@ def the_plan(db: Session, group: Group, *, adds_only: bool, at: datetime) -> Pla
     row = _find_draft(db, group, at=at)
     if row is None:
         raise NotFound(
-            say("No list waits here: it was confirmed, dropped, is older than a day, or somebody it may name was erased. Give it once more.")
+            say(
+                "No list waits here: it was confirmed, dropped, is older than a day, or somebody it may name was erased. Give it once more."
+            )
         )
     return make_plan(db, group, [(name, code) for name, code in row.entries], adds_only=adds_only)
 
