@@ -126,7 +126,14 @@ def memories_in_words(rounds: Sequence[WordRound], *, parameters: Parameters = U
 
 
 def choose_pairs(
-    pair_ids: Sequence[int], memories: Mapping[int, Memory], *, today: date, account_id: int, target: float = DEFAULT_TARGET, new: int
+    pair_ids: Sequence[int],
+    memories: Mapping[int, Memory],
+    *,
+    today: date,
+    account_id: int,
+    target: float = DEFAULT_TARGET,
+    parameters: Parameters = USUAL_PARAMETERS,
+    new: int,
 ) -> tuple[int, ...]:
     """Return the pairs of a drill in words: those due, the longest overdue first, then new ones in the set's order; at most five.
 
@@ -136,12 +143,17 @@ def choose_pairs(
     ----------
     pair_ids : all pairs that can be told, in the order in which they are to be met.
     memories : pair id to memory in words; one that is absent is new.
+    parameters : those by which the memories were folded.
     new : how many new ones at most.
 
     >>> choose_pairs([4, 5, 6], {}, today=date(2030, 5, 1), account_id=1, new=2)
     (4, 5)
     """
-    dues = {one: due_day(memories[one], target_recall=target, account_id=account_id, pair_id=one) for one in pair_ids if one in memories}
+    dues = {
+        one: due_day(memories[one], target_recall=target, account_id=account_id, pair_id=one, parameters=parameters)
+        for one in pair_ids
+        if one in memories
+    }
     ordered = sorted(dues, key=lambda one: (dues[one], one))
     due = [one for one in ordered if dues[one] <= today]
     chosen = [*due, *[one for one in pair_ids if one not in memories][:new]]

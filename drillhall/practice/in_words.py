@@ -113,7 +113,7 @@ class WordDrillPage:
 
 @dataclass(frozen=True, slots=True)
 class _Hers:
-    """What planning knows: her account, her day, lore by pair in the order of meeting, memories in words."""
+    """What planning knows: her account, her day, lore by pair in the order of meeting, and her rounds in words."""
 
     account: AccountRow
     today: date
@@ -157,16 +157,22 @@ def start_words(db: Session, account_id: int, *, drill_id: str, at: datetime) ->
     ------
     Conflict : she has no pair that can be told in words.
     """
+    db.execute(select(AccountRow.id).where(AccountRow.id == account_id).with_for_update())  # of two asked for at once, one is planned
     hers = _hers(db, account_id, now=at)
     if already := open_word_drill(db, account_id, today=hers.today):
         return already
     told = [pair_id for pair_id, lore in hers.lores.items() if in_words.can_be_told(lore)]
     if not told:
         raise Conflict(say("None of your pairs can be told in words yet: take a set from the shelf whose catalogue tells traits."))
-    memories = in_words.memories_in_words(hers.rounds, parameters=parameters_of(db, account_id))
-    account = hers.account
+    account, parameters = hers.account, parameters_of(db, account_id)
     chosen = in_words.choose_pairs(
-        told, memories, today=hers.today, account_id=account_id, target=account.target_recall, new=account.new_a_day
+        told,
+        in_words.memories_in_words(hers.rounds, parameters=parameters),
+        today=hers.today,
+        account_id=account_id,
+        target=account.target_recall,
+        parameters=parameters,
+        new=max(0, account.new_a_day - _met_today(hers)),
     )
     dice = random.Random(f"{account_id} {drill_id} words")
     db.add(WordDrillRow(id=drill_id, account_id=account_id, day=hers.today, made_at=at))
@@ -237,6 +243,12 @@ def _hers(db: Session, account_id: int, *, now: datetime) -> _Hers:
     for row in reading.taken_pairs(db, account_id, on=today):
         catalogues.setdefault(row.id, row.catalogue_id)
     return _Hers(account, today, _lores(db, account_id, catalogues), catalogues, reading_words.rounds_in_words(db, account_id))
+
+
+def _met_today(hers: _Hers) -> int:
+    """Return how many pairs she has met in words today, which count against what she has set for a day."""
+    first = {one.pair_id: one.day for one in reversed(hers.rounds)}
+    return sum(day == hers.today for day in first.values())
 
 
 def _lores(db: Session, account_id: int, catalogues: Mapping[int, int], *, shown: set[int] | None = None) -> dict[int, PairLore]:

@@ -19,6 +19,7 @@ from drillhall.core.in_words import (
     memories_in_words,
     what_it_says,
 )
+from drillhall.core.memory import USUAL_PARAMETERS, due_day
 from drillhall.core.reading import read
 from drillhall.core.values import Form, Outcome, Pair, PairLore, State, Trait, TraitKind
 
@@ -133,6 +134,14 @@ def test_due_pairs_come_before_new_ones_and_at_most_five_in_all() -> None:
     assert choose_pairs(list(range(1, 10)), memories, today=later, account_id=1, new=9)[:3] == (1, 2, 3)
     assert len(choose_pairs(list(range(1, 10)), memories, today=later, account_id=1, new=9)) == MOST_PAIRS
     assert choose_pairs([1, 9], memories, today=later, account_id=1, new=0) == (1,)
+
+
+def test_pairs_fall_due_by_the_numbers_their_memories_were_folded_by() -> None:
+    hers = (*USUAL_PARAMETERS[:20], 0.5)  # a memory that fades late: at a low target it comes back far later
+    memories = memories_in_words(rounds(0, 0), parameters=hers)
+    due = due_day(memories[5], target_recall=0.7, account_id=1, pair_id=5, parameters=hers)
+    for day, chosen in ((due, (5,)), (due - timedelta(days=1), (8,))):
+        assert choose_pairs([5, 8], memories, today=day, account_id=1, target=0.7, parameters=hers, new=1)[:1] == chosen
 
 
 def test_there_is_always_a_drill_to_be_had_where_there_are_pairs() -> None:

@@ -12,6 +12,7 @@ from drillhall.errors import BadAnswer, Conflict, NotFound
 from drillhall.practice import in_words
 from drillhall.store.models.catalogue import StateRow, TakenSetRow, TraitRow
 from drillhall.store.models.in_words import DescriptionRow
+from drillhall.store.models.people import AccountRow
 from drillhall.store.models.practice import MemoryRow, SightRow, TallyRow
 from drillhall.store.session import Store
 from tests.practice.small_hall import NOON, SmallHall
@@ -80,6 +81,16 @@ def test_what_was_missed_comes_back_before_what_was_held(sqlite_store: Store, qu
         again = begin(db, quick_hall, days=1)
         pairs = set(db.scalars(select(DescriptionRow.pair_id).where(DescriptionRow.drill_id == again)))
         assert pairs == {missed.pair_id}
+
+
+def test_a_second_drill_of_a_day_meets_no_more_pairs_than_she_has_set(sqlite_store: Store, quick_hall: SmallHall) -> None:
+    with sqlite_store.work() as db:
+        db.execute(update(AccountRow).where(AccountRow.id == quick_hall.learner).values(new_a_day=1))
+        for drill in (begin(db, quick_hall), in_words.start_words(db, quick_hall.learner, drill_id="another", at=NOON)):
+            say_all(db, quick_hall, drill)
+        assert len(set(db.scalars(select(DescriptionRow.pair_id)))) == 1
+        begin(db, quick_hall, days=1)
+        assert len(set(db.scalars(select(DescriptionRow.pair_id)))) == 2
 
 
 def test_the_first_answer_to_a_bird_counts(sqlite_store: Store, quick_hall: SmallHall) -> None:
