@@ -125,6 +125,16 @@ def memories_in_words(rounds: Sequence[WordRound], *, parameters: Parameters = U
     return folded
 
 
+def met_on(rounds: Sequence[WordRound], day: date) -> int:
+    """Return how many pairs were met in words on a day: of their rounds, told in the order in which they were begun, the first was then.
+
+    >>> met_on([WordRound(7, date(2030, 5, 1), 3, 0, 0), WordRound(7, date(2030, 5, 2), 3, 0, 0)], date(2030, 5, 2))
+    0
+    """
+    first = {one.pair_id: one.day for one in reversed(rounds)}
+    return sum(met == day for met in first.values())
+
+
 def choose_pairs(
     pair_ids: Sequence[int],
     memories: Mapping[int, Memory],

@@ -13,9 +13,9 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from drillhall.core import in_words
-from drillhall.core.memory import due_day
+from drillhall.core.memory import Parameters, due_day
 from drillhall.core.traits import order_of_telling
-from drillhall.core.values import Form, Pair, PairLore, State, Sure, Trait
+from drillhall.core.values import Form, Memory, Pair, PairLore, State, Sure, Trait
 from drillhall.errors import BadAnswer, Conflict, NotFound
 from drillhall.practice.cautioning import banners_of
 from drillhall.practice.days import local_day
@@ -113,28 +113,29 @@ class WordDrillPage:
 
 @dataclass(frozen=True, slots=True)
 class _Hers:
-    """What planning knows: her account, her day, lore by pair in the order of meeting, and her rounds in words."""
+    """What planning knows: her account, her day, lore by pair in the order of meeting, rounds, memories and their numbers."""
 
     account: AccountRow
     today: date
     lores: Mapping[int, PairLore]
     catalogues: Mapping[int, int]
     rounds: Sequence[in_words.WordRound]
+    memories: Mapping[int, Memory]
+    parameters: Parameters
 
 
 def the_words(db: Session, account_id: int, *, now: datetime) -> WordsPage:
     """Return where a learner is in words."""
     hers = _hers(db, account_id, now=now)
-    back = _back_on(db, hers)
+    back = _back_on(hers)
     told = {pair_id for pair_id, lore in hers.lores.items() if in_words.can_be_told(lore)}
-    memories = in_words.memories_in_words(hers.rounds, parameters=parameters_of(db, account_id))
     answered, right = Counter[int](), Counter[int]()
     for one in hers.rounds:
         answered[one.pair_id] += one.answered
         right[one.pair_id] += one.answered - one.missed
     return WordsPage(
         met=tuple(
-            PairInWords(hers.lores[pair_id].pair, answered[pair_id], right[pair_id], memories[pair_id].held_running, day)
+            PairInWords(hers.lores[pair_id].pair, answered[pair_id], right[pair_id], hers.memories[pair_id].held_running, day)
             for pair_id, day in sorted(back.items(), key=lambda one: (one[1], one[0]))
         ),
         due=sum(day <= hers.today for day in back.values()),
@@ -164,15 +165,14 @@ def start_words(db: Session, account_id: int, *, drill_id: str, at: datetime) ->
     told = [pair_id for pair_id, lore in hers.lores.items() if in_words.can_be_told(lore)]
     if not told:
         raise Conflict(say("None of your pairs can be told in words yet: take a set from the shelf whose catalogue tells traits."))
-    account, parameters = hers.account, parameters_of(db, account_id)
     chosen = in_words.choose_pairs(
         told,
-        in_words.memories_in_words(hers.rounds, parameters=parameters),
+        hers.memories,
         today=hers.today,
         account_id=account_id,
-        target=account.target_recall,
-        parameters=parameters,
-        new=max(0, account.new_a_day - _met_today(hers)),
+        target=hers.account.target_recall,
+        parameters=hers.parameters,
+        new=max(0, hers.account.new_a_day - in_words.met_on(hers.rounds, hers.today)),
     )
     dice = random.Random(f"{account_id} {drill_id} words")
     db.add(WordDrillRow(id=drill_id, account_id=account_id, day=hers.today, made_at=at))
@@ -199,7 +199,7 @@ def the_word_drill(db: Session, account_id: int, drill_id: str, *, now: datetime
     answered = tuple(bird for bird in birds if bird.truth is not None)
     hers = _hers(db, account_id, now=now)
     is_new = asked is not None and asked.pair.id not in {one.pair_id for one in hers.rounds}
-    back = {} if asked else _back_on(db, hers)
+    back = {} if asked else _back_on(hers)
     pairs = {bird.pair.id: bird.pair for bird in answered}
     return WordDrillPage(
         drill_id=drill_id,
@@ -242,13 +242,9 @@ def _hers(db: Session, account_id: int, *, now: datetime) -> _Hers:
     catalogues: dict[int, int] = {}
     for row in reading.taken_pairs(db, account_id, on=today):
         catalogues.setdefault(row.id, row.catalogue_id)
-    return _Hers(account, today, _lores(db, account_id, catalogues), catalogues, reading_words.rounds_in_words(db, account_id))
-
-
-def _met_today(hers: _Hers) -> int:
-    """Return how many pairs she has met in words today, which count against what she has set for a day."""
-    first = {one.pair_id: one.day for one in reversed(hers.rounds)}
-    return sum(day == hers.today for day in first.values())
+    rounds, parameters = reading_words.rounds_in_words(db, account_id), parameters_of(db, account_id)
+    memories = in_words.memories_in_words(rounds, parameters=parameters)
+    return _Hers(account, today, _lores(db, account_id, catalogues), catalogues, rounds, memories, parameters)
 
 
 def _lores(db: Session, account_id: int, catalogues: Mapping[int, int], *, shown: set[int] | None = None) -> dict[int, PairLore]:
@@ -261,13 +257,12 @@ def _lores(db: Session, account_id: int, catalogues: Mapping[int, int], *, shown
     return {pair_id: found[pair_id] for pair_id in catalogues if pair_id in found}
 
 
-def _back_on(db: Session, hers: _Hers) -> dict[int, date]:
+def _back_on(hers: _Hers) -> dict[int, date]:
     """Return on which day each pair that she has met in words comes back, for the pairs that she still drills."""
-    parameters, account = parameters_of(db, hers.account.id), hers.account
-    memories = in_words.memories_in_words(hers.rounds, parameters=parameters)
+    target, whose = hers.account.target_recall, hers.account.id
     return {
-        pair_id: due_day(memory, target_recall=account.target_recall, account_id=account.id, pair_id=pair_id, parameters=parameters)
-        for pair_id, memory in memories.items()
+        pair_id: due_day(memory, target_recall=target, account_id=whose, pair_id=pair_id, parameters=hers.parameters)
+        for pair_id, memory in hers.memories.items()
         if pair_id in hers.lores
     }
 
