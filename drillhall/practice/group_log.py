@@ -5,13 +5,15 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Collection, Mapping
 from dataclasses import dataclass, field
+from datetime import datetime
 
 from sqlalchemy.orm import Session
 
 from drillhall.core.folding import fold_pair
+from drillhall.core.memory import USUAL_PARAMETERS, Parameters
 from drillhall.core.values import Memory, TallyKey
 from drillhall.practice.logged import logged_rounds_of
-from drillhall.practice.remembering import memory_of
+from drillhall.practice.remembering import memory_of, parameters_in
 from drillhall.practice.skill import tally_key
 from drillhall.store.queries import leader as reading
 
@@ -21,11 +23,15 @@ FEWEST = 5
 
 @dataclass(frozen=True, slots=True)
 class Learner:
-    """Somebody who learns in a group; `is_named`: whoever leads it may see her progress by name."""
+    """Somebody who learns in a group; `is_named`: whoever leads it may see her progress by name.
+
+    `parameters` are those by which her rounds are folded, and so those by which her memory fades.
+    """
 
     account_id: int
     name: str
     is_named: bool
+    parameters: Parameters = USUAL_PARAMETERS
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,13 +71,18 @@ def the_group_log(db: Session, group_id: int, kind: str, pair_ids: Collection[in
     for row in reading.tallies(db, accounts, pair_ids):
         tallies[(row.account_id, row.pair_id)][tally_key(row)] = row.count
     known = {cell: Known(memories.get(cell), tallies.get(cell, {})) for cell in memories.keys() | tallies.keys()}
-    learners = tuple(Learner(row.account_id, row.name, kind == "class" or row.lets_leader_see) for row in rows)
-    return GroupLog(learners, known | _folded_since(db, rows, before))
+    taken = reading.own_parameters(db, accounts)
+    learners = tuple(
+        Learner(row.account_id, row.name, kind == "class" or row.lets_leader_see, parameters_in(taken.get(row.account_id))) for row in rows
+    )
+    return GroupLog(learners, known | _folded_since(db, learners, {row.account_id: row.since for row in rows}, before))
 
 
-def _folded_since(db: Session, learners: Collection[reading.LearnerIn], cells: Collection[tuple[int, int]]) -> dict[tuple[int, int], Known]:
+def _folded_since(
+    db: Session, learners: Collection[Learner], since: Mapping[int, datetime], cells: Collection[tuple[int, int]]
+) -> dict[tuple[int, int], Known]:
     """Fold the rounds of some learners and pairs again, those alone in which every answer was given since she joined."""
-    since = {row.account_id: row.since for row in learners}
+    parameters = {one.account_id: one.parameters for one in learners}
     wanted: dict[int, set[int]] = defaultdict(set)
     for account_id, pair_id in cells:
         if account_id in since:
@@ -85,6 +96,6 @@ def _folded_since(db: Session, learners: Collection[reading.LearnerIn], cells: C
                 for one in logs.get((account_id, pair_id), [])
                 if all(answer.at >= since[account_id] for showing in one.showings for answer in showing.answers)
             ]
-            fold = fold_pair(rounds)
+            fold = fold_pair(rounds, parameters=parameters[account_id])
             found[(account_id, pair_id)] = Known(fold.memory, fold.tally)
     return found

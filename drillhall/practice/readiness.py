@@ -147,7 +147,8 @@ def _of_one(
 def _faded(log: GroupLog, learner: Learner, pair_ids: Sequence[int], day: date, recalibration: Recalibration | None) -> dict[int, Faded]:
     """Say of each pair that a learner was rated on whether she will hold it on a day if she meets it no more until then."""
     memories = {pair_id: memory for pair_id in pair_ids if (memory := log.of(learner, pair_id).memory) is not None}
-    return {one.pair_id: one for one in fade_by(memories, day, recalibration=recalibration)}
+    faded = fade_by(memories, day, recalibration=recalibration, parameters=learner.parameters)
+    return {one.pair_id: one for one in faded}
 
 
 def _held(faded: Mapping[int, Faded]) -> float:

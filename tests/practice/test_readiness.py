@@ -9,14 +9,17 @@ import pytest
 from sqlalchemy import event, func, select, update
 from sqlalchemy.orm import Session
 
+from drillhall.core.fitting import FittingOffer
 from drillhall.core.forecast import Recalibration
-from drillhall.practice import readiness
+from drillhall.core.memory import USUAL_PARAMETERS
+from drillhall.practice import own_numbers, readiness
 from drillhall.practice.assigning import Wanted, assign, the_assignment
+from drillhall.practice.looking_ahead import look_ahead
 from drillhall.practice.readiness import Progress, Readiness, the_readiness
 from drillhall.store.models.catalogue import CataloguePairRow, CataloguePictureRow, PairSetRow, StagePairRow, StageRow, TakenSetRow
 from drillhall.store.models.groups import MembershipRow
 from drillhall.store.models.people import AccountRow
-from drillhall.store.models.practice import AnswerRow
+from drillhall.store.models.practice import AnswerRow, ParameterSetRow, RecalibrationRow
 from drillhall.store.session import Store
 from tests.practice.playing import play
 from tests.practice.small_hall import NOON, SmallHall, make_small_hall
@@ -113,6 +116,39 @@ def test_one_is_ready_who_will_likely_hold_nearly_all_and_fades_by_a_far_day(sto
         assert far.named[0].words["likely"] < 3
 
 
+def take_numbers(db: Session, account_id: int, numbers: tuple[float, ...]) -> None:
+    own_numbers.keep_offer(db, account_id, FittingOffer(numbers, 400, 100, usual_loss=0.4, fitted_loss=0.3), at=NOON)
+    db.flush()
+    own_numbers.take_set(db, account_id, db.scalars(select(ParameterSetRow.id)).one(), at=NOON)
+
+
+def test_who_goes_by_numbers_of_her_own_fades_by_them(sqlite_store: Store) -> None:
+    far = TODAY + timedelta(days=60)
+    with sqlite_store.work() as db:
+        _, group, number, (one,) = given(db, 1, kind="class")
+        play(db, one, at=LATER)
+        db.add(RecalibrationRow(id=1, intercept=0.0, slope=1.0))
+        take_numbers(db, one, (*USUAL_PARAMETERS[:20], 0.8))  # a memory that fades much sooner
+        page = look_ahead(db, one, by=far, now=LATER + timedelta(days=1))
+        expected = told(db, group, number, "class", today=far).expected
+    assert expected == pytest.approx(sum(pair.chance or 0.0 for pair in page.faded))
+    assert len(page.faded) == 3
+
+
+def test_what_is_folded_anew_since_she_joined_is_folded_by_her_own_numbers(sqlite_store: Store) -> None:
+    expected = []
+    with sqlite_store.work() as db:
+        _, group, number, (one,) = given(db, 1, kind="class")
+        for day in (0, 2):
+            play(db, one, at=NOON + timedelta(days=day))
+        db.execute(update(MembershipRow).where(MembershipRow.account_id == one).values(since=NOON + timedelta(days=1)))
+        db.add(RecalibrationRow(id=1, intercept=0.0, slope=1.0))
+        expected.append(told(db, group, number, "class").expected or 0.0)
+        take_numbers(db, one, (*(3 * value for value in USUAL_PARAMETERS[:4]), *USUAL_PARAMETERS[4:]))  # it lasts three times as long
+        expected.append(told(db, group, number, "class").expected or 0.0)
+    assert 0.0 < expected[0] < expected[1]
+
+
 def test_pairs_whose_pictures_were_withdrawn_rest(store: Store) -> None:
     with store.work() as db:
         _, group, number, _ = given(db, 1)
@@ -130,7 +166,7 @@ def test_it_asks_the_database_no_oftener_for_more_people(sqlite_store: Store, ho
             play(db, account_id, at=LATER)
         event.listen(sqlite_store.engine, "before_cursor_execute", lambda *said: asked.append(said[2]))
         told(db, group, number)
-    assert len(asked) <= 19  # one of them reads the hall's recalibration
+    assert len(asked) <= 20  # one of them reads the hall's recalibration, one who goes by numbers of her own
 
 
 def test_it_asks_the_database_no_oftener_for_more_sets(sqlite_store: Store) -> None:

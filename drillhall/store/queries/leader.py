@@ -16,7 +16,7 @@ from drillhall.store.models.concepts import PairRow
 from drillhall.store.models.groups import GroupRow, MembershipRow
 from drillhall.store.models.people import AccountRow
 from drillhall.store.models.pictures import MarkRow, PictureRow, PictureShareRow, RightsRow
-from drillhall.store.models.practice import DrillRow, MemoryRow, RoundRow, TallyRow
+from drillhall.store.models.practice import DrillRow, MemoryRow, ParameterSetRow, RoundRow, TallyRow
 from drillhall.store.models.seasons import AssignmentRow
 from drillhall.store.queries.learner import Look
 from drillhall.store.queries.sets import LEARNS
@@ -105,6 +105,13 @@ def pairs_known_before(db: Session, group_id: int, pair_ids: Collection[int]) ->
 def memories(db: Session, account_ids: Collection[int], pair_ids: Collection[int]) -> Sequence[MemoryRow]:
     """Return what some learners remember of some pairs."""
     return db.scalars(select(MemoryRow).where(MemoryRow.account_id.in_(account_ids), MemoryRow.pair_id.in_(pair_ids))).all()
+
+
+def own_parameters(db: Session, account_ids: Collection[int]) -> dict[int, list[float]]:
+    """Return the scheduling numbers of their own that some learners have taken, by account; who goes by the usual ones is left out."""
+    running = ParameterSetRow.taken_at.is_not(None), ParameterSetRow.ended_at.is_(None)
+    query = select(ParameterSetRow.account_id, ParameterSetRow.parameters).where(ParameterSetRow.account_id.in_(account_ids), *running)
+    return dict(db.execute(query.order_by(ParameterSetRow.taken_at, ParameterSetRow.id)).all())
 
 
 def tallies(db: Session, account_ids: Collection[int], pair_ids: Collection[int]) -> Sequence[TallyRow]:
