@@ -1,46 +1,38 @@
-"""What the first page says: today's drill and why, the picture to look at again, what is coming, and the end of a drill."""
+"""What the first page says: today's drill and why, the picture to look at again, and what is coming."""
 
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
-from functools import partial
 
 from sqlalchemy.orm import Session
 
-from drillhall.core.folding import fold_pair
 from drillhall.core.joining import asks_nothing, renamed_ask
 from drillhall.core.kinds import form
-from drillhall.core.memory import Parameters
-from drillhall.core.pairs import standing
 from drillhall.core.rounds.day import USUAL_ROUND
 from drillhall.core.rounds.minutes import minutes_told
 from drillhall.core.values import NEITHER, Form, Mark, Pair, PlannedRound, Why
-from drillhall.errors import NotFound
 from drillhall.practice import shelf
 from drillhall.practice.assigned import SetForHer
 from drillhall.practice.cautioning import banners_of, cautions_of
 from drillhall.practice.days import local_day
 from drillhall.practice.explaining import explained, the_portraits
-from drillhall.practice.judging import Judged, form_said, judged
+from drillhall.practice.judging import form_said
 from drillhall.practice.left import pictures_left
-from drillhall.practice.logged import asked, logged_rounds
+from drillhall.practice.logged import asked
 from drillhall.practice.lore import lore_of_pairs
-from drillhall.practice.needs import list_fresh
-from drillhall.practice.packets import DrillEnd, Explained, MixedUp, PictureView, RoundEnded
+from drillhall.practice.packets import Explained, PictureView
 from drillhall.practice.planning import DrillPlan, plan_for
 from drillhall.practice.playing import WHY_WORDS
-from drillhall.practice.reader import Reader, reader_of
-from drillhall.practice.remembering import memory_of, parameters_of
+from drillhall.practice.reader import reader_of
 from drillhall.practice.reviewing import mixes_up_in_words, named_pairs
 from drillhall.practice.views import picture_views
 from drillhall.store.models.people import AccountRow
-from drillhall.store.models.practice import AnswerRow, MemoryRow, RoundRow, ShowingRow
+from drillhall.store.models.practice import RoundRow, ShowingRow
 from drillhall.store.queries import lately, log
 from drillhall.store.queries import learner as reading
-from drillhall.words import joined, say
+from drillhall.words import joined
 
 LOOK_BACK = timedelta(days=14)
 NEW_LEARNER_ROUNDS = 6
@@ -199,99 +191,3 @@ def _explain(db: Session, account: AccountRow, said: int, showing: ShowingRow, *
     told = explained(lore, lore.forms[showing.form_id], picture, portraits)
     taken_for = None if said == NEITHER else lore.forms[said]
     return LookAgain(picture=picture, explained=told, said=taken_for, days_ago=max(0, days_ago), mark=told.mark)
-
-
-Counted = tuple[ShowingRow, Judged]
-"""A showing that was answered, and what it counts as."""
-
-
-def the_drill_end(db: Session, account_id: int, drill_id: str, *, now: datetime) -> DrillEnd:
-    """Return what a drill came to; raises NotFound where it is none of hers."""
-    drill = log.the_drill(db, account_id, drill_id)
-    if drill is None:
-        raise NotFound(say("There is no such drill of yours."))
-    account = db.get_one(AccountRow, account_id)
-    today = local_day(account, now)
-    pairs = named_pairs(db, account_id, on=today)
-    rounds = [logged for logged in log.rounds_of(db, drill_id) if logged.pair_id in pairs]
-    said = _first_said(db, drill_id)
-    by_pair: dict[int, list[Counted]] = {}
-    pair_of = {logged.id: logged.pair_id for logged in rounds}
-    in_force = log.forms_in_force(db, said)
-    for showing in log.showings_of(db, drill_id):
-        counts_as = judged(showing, in_force[showing.id]) if showing.id in said else None
-        if counts_as is not None and showing.round_id in pair_of:
-            by_pair.setdefault(pair_of[showing.round_id], []).append((showing, counts_as))
-    hers = parameters_of(db, account_id)
-    ended = tuple(_ended(db, account, hers, pairs[pair_id], showings, said, today) for pair_id, showings in by_pair.items())
-    worst = max(ended, key=lambda one: one.shown - one.right, default=None)
-    catalogues = {logged.catalogue_id for logged in rounds}
-    return DrillEnd(
-        drill_id=drill_id,
-        rounds=ended,
-        mixed=_mixed(db, rounds, by_pair, said, reader_of(account)),
-        closer=worst.pair if worst is not None and worst.right < worst.shown else None,
-        left=pictures_left(db, account_id, drill_id, today=today),
-        cautions=cautions_of(db, catalogues, "drill_end"),
-        banners=banners_of(db, catalogues),
-    )
-
-
-def _first_said(db: Session, drill_id: str) -> dict[int, AnswerRow]:
-    """Return the answer that counts to the question which form it is, by showing."""
-    form_ask = {
-        showing.id: place for showing in log.showings_of(db, drill_id) for place, ask in enumerate(showing.asks) if ask["kind"] == form.KEY
-    }
-    said: dict[int, AnswerRow] = {}
-    for row in log.answers_of(db, drill_id):
-        if form_ask.get(row.showing_id) == row.ask:
-            said.setdefault(row.showing_id, row)
-    return said
-
-
-def _ended(
-    db: Session,
-    account: AccountRow,
-    hers: Parameters,
-    pair: Pair,
-    showings: Sequence[Counted],
-    said: Mapping[int, AnswerRow],
-    today: date,
-) -> RoundEnded:
-    row = db.get(MemoryRow, (account.id, pair.id))
-    memory = memory_of(row) if row is not None else None
-    fresh = list_fresh(db, account.id, [pair.id], today=today).get(pair.id, [])
-    own = {showing.round_id for showing, _ in showings}
-    earlier = [logged for logged in logged_rounds(db, account.id, [pair.id])[pair.id] if logged.id not in own]
-    stands = partial(standing, today=today, target_recall=account.target_recall, parameters=hers)
-    before = stands(fold_pair(earlier, parameters=hers).memory, met=bool(earlier), fresh=[answer for answer in fresh if answer.day < today])
-    now = stands(memory, met=True, fresh=fresh)
-    return RoundEnded(
-        pair=pair,
-        right=sum(said[showing.id].said == counts_as.key for showing, counts_as in showings),
-        shown=len(showings),
-        before=before,
-        now=now,
-        back_in_days=max(0, (row.due_day - today).days) if row is not None else None,
-    )
-
-
-def _mixed(
-    db: Session,
-    rounds: Sequence[RoundRow],
-    by_pair: Mapping[int, Sequence[Counted]],
-    said: Mapping[int, AnswerRow],
-    reader: Reader,
-) -> tuple[MixedUp, ...]:
-    """Return what was taken for what in a drill, the most frequent first; thirds included."""
-    catalogue_of = {logged.pair_id: logged.catalogue_id for logged in rounds}
-    counts: Counter[tuple[int, int, int]] = Counter()
-    for pair_id, showings in by_pair.items():
-        for showing, counts_as in showings:
-            if said[showing.id].said != counts_as.key:
-                counts[(pair_id, counts_as.form_id, form_said(showing, said[showing.id].said))] += 1
-    mixed = []
-    for (pair_id, shown_id, said_id), times in counts.most_common():
-        forms = lore_of_pairs(db, catalogue_of[pair_id], [pair_id], as_shown=[shown_id], reader=reader)[pair_id].forms
-        mixed.append(MixedUp(shown=forms[shown_id], said=None if said_id == NEITHER else forms[said_id], times=times))
-    return tuple(mixed)

@@ -16,11 +16,12 @@ from drillhall.errors import Conflict, Invalid, NotFound
 from drillhall.pictures.labels import list_changes, the_label
 from drillhall.practice import playing
 from drillhall.practice.answering import store_answers
+from drillhall.practice.drill_end import the_drill_end
 from drillhall.practice.drilling import start_drill
 from drillhall.practice.needs import list_fresh, missed_traits
 from drillhall.practice.reviewing import the_standing
 from drillhall.practice.shelf import take_set
-from drillhall.practice.today import the_drill_end, the_today
+from drillhall.practice.today import the_today
 from drillhall.store.models.catalogue import CatalogueFormRow
 from drillhall.store.models.people import AuditRow
 from drillhall.store.models.pictures import LabelChangeRow, PictureRow

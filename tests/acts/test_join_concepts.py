@@ -19,9 +19,10 @@ from drillhall.pictures.storage import FolderStorage
 from drillhall.practice import joined as told
 from drillhall.practice import playing
 from drillhall.practice.answering import store_answers
+from drillhall.practice.drill_end import the_drill_end
 from drillhall.practice.drilling import start_drill
 from drillhall.practice.logged import logged_rounds
-from drillhall.practice.today import the_drill_end, the_today
+from drillhall.practice.today import the_today
 from drillhall.store.base import Row
 from drillhall.store.models.catalogue import CatalogueFormRow, CataloguePairRow, CataloguePictureRow, CatalogueRow, TakenSetRow
 from drillhall.store.models.concepts import ConceptMappingRow, ConceptRow, FormRow, PairRow

@@ -8,7 +8,7 @@ import pytest
 from sqlalchemy import select, update
 from sqlalchemy.orm import Session
 
-from drillhall.practice import rarity, shelf, today, walling
+from drillhall.practice import drill_end, rarity, shelf, today, walling
 from drillhall.practice.assigning import the_assignment
 from drillhall.practice.eve_sheet import the_eve_sheet
 from drillhall.practice.field_tests.comparing import compared
@@ -50,7 +50,7 @@ def test_what_a_drill_came_to_and_what_to_look_at_again(sqlite_store: Store, qui
     with sqlite_store.work() as db:
         choose(db, quick_hall.learner)
         packet = play(db, quick_hall.learner, at=NOON, knows=lambda view, question: question.kind != "form", sure="certain")
-        end = today.the_drill_end(db, quick_hall.learner, packet.drill_id, now=NOON)
+        end = drill_end.the_drill_end(db, quick_hall.learner, packet.drill_id, now=NOON)
         again = today.the_today(db, quick_hall.learner, now=NOON + timedelta(hours=1)).look_again
     assert end.mixed
     assert all(form is None or form.scientific_name.startswith("Aliavis") for mix in end.mixed for form in (mix.shown, mix.said))

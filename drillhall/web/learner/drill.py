@@ -14,9 +14,9 @@ from drillhall.people import sign_ins
 from drillhall.people.person import Person
 from drillhall.practice import crediting, drilling, explaining, playing
 from drillhall.practice.answering import store_answers
+from drillhall.practice.drill_end import the_drill_end
 from drillhall.practice.handing_in import hand_in
 from drillhall.practice.packets import Given, Meeting, Packet, Question, RoundView, ShowingView
-from drillhall.practice.today import the_drill_end
 from drillhall.web import forms
 from drillhall.web.learner import answers
 from drillhall.web.learner.room import blueprint, queue_key
