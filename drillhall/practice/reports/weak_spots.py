@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Final
 
 from sqlalchemy.orm import Session
@@ -9,6 +10,7 @@ from sqlalchemy.orm import Session
 from drillhall.core.values import Form
 from drillhall.practice.tables import Cell, Column, Scope, Table
 from drillhall.practice.weak_spots.counting import Chosen
+from drillhall.practice.weak_spots.naming import Finer
 from drillhall.practice.weak_spots.prompting import Behind
 from drillhall.practice.weak_spots.report import the_weak_spots
 from drillhall.practice.weak_spots.seeing import head_role
@@ -47,16 +49,16 @@ NOTES: Final = (
 def build(db: Session, scope: Scope) -> Table:
     """Return one row a form of a pair that was missed."""
     told = the_weak_spots(db, scope.group_id, head_role(scope.group_kind), Chosen(), today=scope.today)
-    rows = tuple(_row(spot, told.behind.get(spot.direction.pair_id)) for spot in told.spots)
+    rows = tuple(_row(spot, told.behind.get(spot.direction.pair_id), told.finer) for spot in told.spots)
     return Table(NAME, TITLE, ABOUT, COLUMNS, rows, scope.today, NOTES)
 
 
-def _row(spot: Spot, behind: Behind | None) -> tuple[Cell, ...]:
+def _row(spot: Spot, behind: Behind | None, finer: Mapping[int, Finer]) -> tuple[Cell, ...]:
     one = spot.direction
     counts = (one.missed, one.called, one.shown, one.fresh, one.by, round(one.likely.low, 3), round(one.likely.high, 3))
     why = (behind.trait or None, behind.fails.value) if behind else (None, None)
-    return (_named(spot.shown), _named(spot.said), *counts, round(one.rate, 3), "yes" if one.is_few else "no", *why)
+    return (_named(spot.shown, finer), _named(spot.said, finer), *counts, round(one.rate, 3), "yes" if one.is_few else "no", *why)
 
 
-def _named(form: Form) -> str:
-    return joined(", ", filter(None, (form.name, form.wears)))
+def _named(form: Form, finer: Mapping[int, Finer]) -> str:
+    return joined(", ", filter(None, (form.name, form.wears, finer.get(form.id, Finer()).scientific_name)))

@@ -17,7 +17,7 @@ from drillhall.practice.reader import ANYBODY, Reader
 from drillhall.practice.weak_spots import counting
 from drillhall.practice.weak_spots.counting import Choices, Chosen, Given
 from drillhall.practice.weak_spots.lessons import HALF
-from drillhall.practice.weak_spots.naming import RENDITIONS, forms_named, in_pairs
+from drillhall.practice.weak_spots.naming import RENDITIONS, Finer, forms_named, in_pairs, told_finer
 from drillhall.practice.weak_spots.seeing import Seen, who_is_seen
 from drillhall.practice.weak_spots.spots import directions_of
 from drillhall.practice.weak_spots.veiled import Veil, the_veil
@@ -66,12 +66,16 @@ class BesideLine:
 
 @dataclass(frozen=True, slots=True)
 class Beside:
-    """Columns by their words, all forms together, and the forms missed most; `named_alone`: those not seen by name are left out."""
+    """Columns by their words, all forms together, and the forms missed most.
+
+    finer: what tells forms apart that bear one name; named_alone: those not seen by name are left out.
+    """
 
     by: str
     columns: tuple[str, ...]
     together: tuple[Share, ...]
     lines: tuple[BesideLine, ...]
+    finer: Mapping[int, Finer]
     named_alone: bool
 
 
@@ -79,7 +83,7 @@ def the_beside(db: Session, group_id: int, role: str, by: str, *, today: date, r
     """Return what a group mixes up, side by side, as somebody in a role sees it; columns without an answer are left out."""
     seen, given = who_is_seen(db, group_id, role), counting.the_given(db, group_id, Chosen())
     if not given.pairs:
-        return Beside(by, (), (), (), named_alone=False)
+        return Beside(by, (), (), (), {}, named_alone=False)
     if by == WEEKS:
         counted = _by_weeks(db, group_id, seen, given, today)
     else:
@@ -88,11 +92,13 @@ def the_beside(db: Session, group_id: int, role: str, by: str, *, today: date, r
         counted = [(word, _counts(db, group_id, seen, _asked(by, value), veil)) for value, word in choices]
     kept = [(word, counts) for word, counts in counted if counts]
     splits = by == WEEKS or _asked(by, "any").splits_answers
+    forms = forms_named(db, given.rows, reader)
     return Beside(
         by=by,
         columns=tuple(word for word, _ in kept),
         together=tuple(_sum(counts.values()) for _, counts in kept),
-        lines=_lines([counts for _, counts in kept], given, forms_named(db, given.rows, reader)),
+        lines=_lines([counts for _, counts in kept], given, forms),
+        finer=told_finer(forms.values()),
         named_alone=bool(seen.others) and splits,
     )
 

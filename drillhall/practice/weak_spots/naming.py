@@ -1,9 +1,10 @@
-"""Names the forms of what a group is given, as whoever reads wants them named."""
+"""Names the forms of what a group is given, as whoever reads wants them named, and so that no two of them read alike."""
 
 from __future__ import annotations
 
-from collections import defaultdict
+from collections import Counter, defaultdict
 from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
 from typing import Final
 
 from sqlalchemy.orm import Session
@@ -35,6 +36,26 @@ def forms_named(db: Session, rows: Iterable[GivenPair], reader: Reader) -> dict[
         catalogue = db.get_one(CatalogueRow, catalogue_id)
         named = under_list(db, catalogue, the_forms(db, catalogue, form_ids), reader.list_name) | named
     return named
+
+
+@dataclass(frozen=True, slots=True)
+class Finer:
+    """What stands behind the name of a form whose name others bear too: what it wears, and where that is the same, what it is called."""
+
+    wears: str = ""
+    scientific_name: str = ""
+
+
+def told_finer(forms: Iterable[Form]) -> dict[int, Finer]:
+    """Return, by form, what tells it from the others that bear its name; nothing for a form whose name is its own."""
+    every = {form.id: form for form in forms}.values()
+    called = Counter(form.name.casefold() for form in every)
+    worn = Counter((form.name.casefold(), form.wears.casefold()) for form in every)
+    return {
+        form.id: Finer(form.wears, form.scientific_name if worn[form.name.casefold(), form.wears.casefold()] > 1 else "")
+        for form in every
+        if called[form.name.casefold()] > 1
+    }
 
 
 def in_pairs(terms: Iterable[str], words: Mapping[str, Said]) -> tuple[tuple[str, str], ...]:

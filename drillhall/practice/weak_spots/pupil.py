@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
 
@@ -14,6 +15,7 @@ from drillhall.practice.reader import ANYBODY, Reader
 from drillhall.practice.weak_spots import counting
 from drillhall.practice.weak_spots.counting import Chosen, Counted
 from drillhall.practice.weak_spots.lessons import change_of_rows, over_the_weeks
+from drillhall.practice.weak_spots.naming import Finer, told_finer
 from drillhall.practice.weak_spots.prompting import Behind, whats_behind
 from drillhall.practice.weak_spots.seeing import Pupil, Seen
 from drillhall.practice.weak_spots.spots import Spot, WeakDirection, close_pairs, directions_of, of_late
@@ -24,7 +26,8 @@ class PupilSpots:
     """One learner's weak spots.
 
     answers: hers that are counted; met, pairs: pairs that she has met, of those given; spots: what she missed, the likeliest first,
-    what was shown too seldom to be ranked behind; held: pairs met and never missed; change: of the last four weeks against the four before.
+    what was shown too seldom to be ranked behind; held: pairs met and never missed; change: of the last four weeks against the four before;
+    finer: what tells forms apart that bear one name, of all she has met.
     """
 
     pupil: Pupil
@@ -36,6 +39,7 @@ class PupilSpots:
     held: tuple[Pair, ...]
     weeks: tuple[WeekOfAnswers, ...]
     change: Change
+    finer: Mapping[int, Finer]
 
 
 def the_pupil_spots(db: Session, group_id: int, pupil: Pupil, *, today: date, reader: Reader = ANYBODY) -> PupilSpots:
@@ -63,6 +67,7 @@ def the_pupil_spots(db: Session, group_id: int, pupil: Pupil, *, today: date, re
         held=tuple(lores[pair_id].pair for pair_id in sorted(met - missed) if pair_id in lores),
         weeks=over_the_weeks(weeks, today=today),
         change=change_of_rows(weeks, today=today),
+        finer=told_finer(form for lore in lores.values() for form in (lore.pair.first, lore.pair.second)),
     )
 
 

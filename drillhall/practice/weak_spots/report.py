@@ -18,7 +18,7 @@ from drillhall.practice.reader import ANYBODY, Reader
 from drillhall.practice.weak_spots import counting
 from drillhall.practice.weak_spots.counting import Choices, Chosen, Counted, Given
 from drillhall.practice.weak_spots.lessons import LearnerLine, LessonTold, learner_lines, over_the_weeks, troubles_of, what_to_teach
-from drillhall.practice.weak_spots.naming import forms_named
+from drillhall.practice.weak_spots.naming import Finer, forms_named, told_finer
 from drillhall.practice.weak_spots.prompting import Behind, whats_behind
 from drillhall.practice.weak_spots.seeing import Seen, who_is_seen
 from drillhall.practice.weak_spots.spots import Spot, close_pairs, directions_of, of_late, overall_rate, told_apart_of
@@ -37,8 +37,9 @@ class WeakSpots:
     """What a group mixes up, as far as whoever asks may know.
 
     named, others: learners seen by name, and in sums; others_told: whether anything is told of the others; answers: that are counted.
-    forms: of the matrix; left_out: forms beyond it. spots: ranked, those shown too seldom last. weeks: of the pairs looked at closely,
-    empty where people not named are counted. cells: of the whole set.
+    forms: of all that the group is given; finer: what tells apart those that bear one name; left_out: forms beyond the matrix. spots:
+    ranked, those shown too seldom last. weeks: of the pairs looked at closely, empty where people not named are counted. cells: of the
+    whole set.
     """
 
     named: int
@@ -49,6 +50,7 @@ class WeakSpots:
     matrix: Matrix
     cells: Mapping[tuple[int, int], Cell]
     forms: Mapping[int, Form]
+    finer: Mapping[int, Finer]
     left_out: int
     spots: tuple[Spot, ...]
     behind: Mapping[int, Behind]
@@ -91,6 +93,7 @@ def the_weak_spots(db: Session, group_id: int, role: str, chosen: Chosen, *, tod
         matrix=matrix,
         cells=cells,
         forms=forms,
+        finer=told_finer(forms.values()),
         left_out=len(shown - set(matrix.form_ids)),
         spots=tuple(spots),
         behind=behind,

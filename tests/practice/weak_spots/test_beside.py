@@ -63,4 +63,4 @@ def test_where_nobody_answered_or_nothing_is_given_there_is_no_column(sqlite_sto
         made = make_class(db, forms=5, learners=1)
         assert [beside(db, made, by).columns for by in BY] == [()] * len(BY)
         db.execute(update(AssignmentRow).values(retired_at=BEGAN))
-        assert beside(db, made, "sex") == Beside("sex", (), (), (), named_alone=False)
+        assert beside(db, made, "sex") == Beside("sex", (), (), (), {}, named_alone=False)

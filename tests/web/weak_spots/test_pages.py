@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import csv
+import re
 import shutil
 from collections.abc import Iterator
 from dataclasses import dataclass
@@ -16,6 +17,7 @@ from sqlalchemy import select, update
 from drillhall.people import accounts, groups
 from drillhall.practice.assigning import Wanted, assign
 from drillhall.practice.shelf import list_sets
+from drillhall.store.models.concepts import VernacularRow
 from drillhall.store.models.groups import GroupRow, MembershipRow
 from drillhall.store.session import Store
 from tests.cast import KEEPER, LEADER, LEARNER, STRANGER, TEACHER
@@ -143,6 +145,16 @@ def test_the_table_to_keep_is_what_the_page_tells(school: School) -> None:
     assert rows
     page = school.teacher.get(SPOTS).text
     assert all(f"{row['missed']} of {row['shown']}" in page and row["too_few"] == "yes" for row in rows)
+
+
+def test_no_two_rows_read_alike_where_forms_bear_one_name(school: School) -> None:
+    with school.hall.store.work() as db:
+        db.execute(update(VernacularRow).where(VernacularRow.name == "Stilt Fiddler").values(name="Sluice Fiddler"))
+    learner = school.members[LEARNER.name]
+    for path in (SPOTS, f"{SPOTS}/learners/{learner}", f"{SPOTS}/beside?by=stage"):
+        rows = re.findall(r'<th scope="row">(.*?)</th>(<td>.*?</td>)?', school.teacher.get(path).text, re.DOTALL)
+        named = [re.sub("<[^>]+>", "", f"{shown} {said}") for shown, said in rows if "Fiddler" in shown]
+        assert len(set(named)) == len(named) >= 4, named
 
 
 def test_whoever_keeps_the_hall_sees_no_class_by_that(school: School) -> None:
