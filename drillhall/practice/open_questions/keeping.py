@@ -11,6 +11,7 @@ from zoneinfo import ZoneInfo
 
 from sqlalchemy.orm import Session
 
+from drillhall.core.addresses import ascii_domain
 from drillhall.errors import Conflict, Invalid, NotFound
 from drillhall.store.models.catalogue import PairSetRow
 from drillhall.store.models.groups import GroupRow
@@ -135,8 +136,8 @@ def _origin(line: str) -> str:
     )
     try:
         parts = urlsplit(line)
-        port, host = parts.port, (parts.hostname or "").encode("idna").decode("ascii")
-    except (ValueError, UnicodeError):
+        port, host = parts.port, ascii_domain(parts.hostname or "") or ""
+    except ValueError:
         raise wrong from None
     bare = parts.path in {"", "/"} and not parts.query and not parts.fragment and parts.username is None and not set(line) & set("?#")
     if parts.scheme not in {"https", "http"} or not bare or not _HOST.fullmatch(host):
