@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Mapping
 from types import MappingProxyType
 from typing import Final
@@ -48,15 +49,19 @@ def credit_line(rights: Rights, medium: str, *, altered: str = "") -> Said:
 def maker_line(rights: Rights, medium: str) -> Said:
     """Return the credit up to the licence: title, maker, wished credit and source; a page links the licence itself.
 
+    Where the wished credit names the maker, whole words of it, she is not named twice.
+
     Examples
     --------
     >>> from drillhall.core.licences import CC0
     >>> maker_line(Rights("Ada Mudd", CC0, "Ada Mudd, Shore Club"), "Photograph")
     'Photograph: Ada Mudd, Shore Club'
+    >>> maker_line(Rights("Li", CC0, "Lilian's Pictures"), "Photograph")
+    "Photograph: Li, Lilian's Pictures"
     """
     maker = rights.creator or _NAMELESS
     wished = "" if rights.credit in ("", rights.creator) else rights.credit
-    if not rights.title and maker in wished:
+    if not rights.title and re.search(rf"(?<!\w){re.escape(maker)}(?!\w)", wished):
         maker, wished = wished, ""
     made = say("“{title}” by {maker}", title=rights.title, maker=maker) if rights.title else maker
     return joined("", (_medium(medium), ": ", joined(", ", (part for part in (made, wished, rights.source) if part))))
