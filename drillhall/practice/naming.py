@@ -49,11 +49,17 @@ def known_lists(db: Session) -> tuple[str, ...]:
 def _told_apart(forms: Mapping[int, Form], named: Mapping[int, Form], concepts: Mapping[int, int]) -> dict[int, Form]:
     bearers: dict[str, set[int]] = defaultdict(set)
     for form_id, form in named.items():
-        bearers[form.scientific_name].add(concepts.get(form_id, 0))
+        for name in _names(form):
+            bearers[name].add(concepts.get(form_id, 0))
     told = dict(named)
     for form_id, form in named.items():
-        if len(bearers[form.scientific_name]) > 1:
+        if any(len(bearers[name]) > 1 for name in _names(form)):
             old = forms[form_id]
             finer = old.name if old.name != form.name else old.scientific_name
             told[form_id] = replace(form, variant=", ".join(word for word in (form.variant, finer) if word))
     return told
+
+
+def _names(form: Form) -> tuple[str, str]:
+    """Return what a form is called, either of which two concepts may share: choices bear the common name alone."""
+    return form.scientific_name, form.name.casefold()

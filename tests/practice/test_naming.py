@@ -119,6 +119,20 @@ def test_a_name_that_stays_the_same_is_told_apart_by_its_scientific_one(sqlite_s
     assert {pair.first.wears, pair.second.wears} == {"male, Fictanas erecta", "male, Fictanas crecca"}
 
 
+def test_one_common_name_for_two_scientific_ones_is_told_apart_too(sqlite_store: Store) -> None:
+    """Common practice, no source: lists that take two for subspecies of one species call both alike."""
+    with sqlite_store.work() as db:
+        said = teal(said_here=True)
+        races = [
+            (FolderName(LUMPING, f"Fictanas crecca {race}", common),)
+            for race, common in (("erecta", "Small teal"), ("crecca", "small Teal"))
+        ]
+        forms = tuple(replace(form, also_named=race) for form, race in zip(said.forms, races, strict=True))
+        pair = the_pair(db, write_rows(db, replace(said, forms=forms), at=AT).catalogue_id, LUMPING)
+    assert pair.first.name.casefold() == pair.second.name.casefold() == "small teal"
+    assert {pair.first.wears, pair.second.wears} == {"male, Upright teal", "male, Lying teal"}
+
+
 def test_the_sexes_of_one_concept_get_no_finer_name(sqlite_store: Store) -> None:
     with sqlite_store.work() as db:
         said = teal(said_here=True)
