@@ -15,6 +15,7 @@ from drillhall.core.confusion import first_share
 from drillhall.core.pairs import settled_standing
 from drillhall.core.rounds import build_round
 from drillhall.core.rounds.beside import find_beside, may_stand_beside
+from drillhall.core.rounds.choose import is_fresh
 from drillhall.core.rounds.enough import not_yet_asked
 from drillhall.core.values import Candidate, Outcome, PlannedRound, PlannedShowing, RoundNeeds
 from drillhall.errors import Conflict
@@ -30,9 +31,6 @@ from drillhall.words import say
 
 GOOD_FOR = timedelta(days=14)
 """How long a drill may be played after it was planned; answers to an older one are still stored."""
-
-STALE = timedelta(days=60)
-"""A picture not seen for so long counts as fresh again."""
 
 
 def start_drill(db: Session, account_id: int, *, drill_id: str, at: datetime) -> str:
@@ -106,7 +104,7 @@ def _build(db: Session, account: AccountRow, plan: DrillPlan, *, now: datetime, 
             continue
         showings = (*showings, *_beside(round_needs, candidates, showings, now=moment, dice=beside_dice))
         seen = {picture.picture_id: picture for picture in candidates}
-        chosen = [(showing, seen[showing.picture_id], _is_fresh(seen[showing.picture_id], now)) for showing in showings]
+        chosen = [(showing, seen[showing.picture_id], is_fresh(seen[showing.picture_id], now=now)) for showing in showings]
         built.append(_Built(planned, chosen, rounds_before, spare=number >= len(plan.rounds)))
         used.update((picture_id, moment) for showing in showings for picture_id in (showing.picture_id, showing.beside_id) if picture_id)
         begun[planned.pair_id] += 1
@@ -140,12 +138,6 @@ def _beside(
         return []
     found = find_beside(needs.lore, candidates, {showing.picture_id for showing in showings}, now=now, dice=dice)
     return [found] if found else []
-
-
-def _is_fresh(picture: Candidate, now: datetime) -> bool:
-    if picture.own:
-        return False
-    return picture.seen_at is None or now - picture.seen_at >= STALE
 
 
 def _store_round(

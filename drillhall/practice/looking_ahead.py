@@ -11,6 +11,7 @@ from typing import Final
 from sqlalchemy.orm import Session
 
 from drillhall.core.forecast import MOST_DAYS, Faded, Habit, WeekAhead, fade_by, weeks_ahead
+from drillhall.core.rounds.day import USUAL_ROUND
 from drillhall.core.values import Memory, Pair
 from drillhall.errors import Invalid
 from drillhall.practice.days import local_day
@@ -30,7 +31,6 @@ LOOK_BACK: Final = timedelta(days=28)
 NEWCOMER: Final = timedelta(days=14)
 TIMES: Final = 10
 WORDS: Final = ("unlikely", "open", "likely")
-USUAL_ROUND: Final = 3
 
 
 @dataclass(frozen=True, slots=True)

@@ -11,6 +11,7 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from drillhall.core.rounds import build_round
+from drillhall.core.rounds.day import USUAL_ROUND
 from drillhall.core.stages import StagePictures
 from drillhall.core.values import Candidate, PairLore, PlannedShowing, RoundNeeds, Why
 from drillhall.practice.explaining import the_portraits
@@ -21,9 +22,6 @@ from drillhall.practice.playing import question_of
 from drillhall.practice.views import picture_views
 from drillhall.store.models.catalogue import CataloguePairRow, CataloguePictureRow
 from drillhall.store.models.pictures import PictureRow
-
-SHOWINGS = 3
-"""Pictures a round: what a learner gets without a wish of her own."""
 
 
 def preview_rounds(
@@ -45,7 +43,7 @@ def preview_rounds(
     rounds = []
     for place, (key, stage) in enumerate(one for one in wanted if one[0] in rows):
         lore = lores[rows[key].pair_id]
-        needs = RoundNeeds(lore, SHOWINGS, neither_allowed=rows[key].neither_allowed, third_share=rows[key].third_share)
+        needs = RoundNeeds(lore, USUAL_ROUND, neither_allowed=rows[key].neither_allowed, third_share=rows[key].third_share)
         held = [one for one in candidates if one.form_id in lore.forms and stage.holds(one.pose, one.distance)]
         planned = build_round(needs, held, now=now, dice=dice)
         if planned and _shows_both(lore, held):
@@ -78,7 +76,7 @@ def _view(
         )
         showings.append(
             ShowingView(
-                id=place * SHOWINGS + number,
+                id=place * USUAL_ROUND + number,
                 picture=picture,
                 questions=questions,
                 rendition=one.rendition,

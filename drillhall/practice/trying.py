@@ -5,7 +5,7 @@ from __future__ import annotations
 import random
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from datetime import date, datetime, timedelta
+from datetime import date, datetime
 from typing import Final
 
 from sqlalchemy import select
@@ -13,12 +13,14 @@ from sqlalchemy.orm import Session
 
 from drillhall.core.kinds import form
 from drillhall.core.placement import MOST_PICTURES, Placing, place
+from drillhall.core.rounds.choose import is_fresh
 from drillhall.core.rounds.trial import draw_trial
 from drillhall.core.values import Candidate, Form, Pair, Use
 from drillhall.errors import Conflict, NotFound
 from drillhall.practice.asks import stored_ask
 from drillhall.practice.cautioning import banners_of
 from drillhall.practice.days import local_day
+from drillhall.practice.drilling import GOOD_FOR
 from drillhall.practice.judging import form_said, judged
 from drillhall.practice.lore import lore_of_pairs
 from drillhall.practice.packets import PictureView
@@ -32,9 +34,6 @@ from drillhall.store.queries import learner as reading
 from drillhall.words import say
 
 WHY: Final = "trial"
-GOOD_FOR: Final = timedelta(days=14)
-STALE: Final = timedelta(days=60)
-"""A picture not seen for so long counts as fresh again, as in a drill."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -182,7 +181,6 @@ def _store(
     db.flush()
     pair = lore_of_pairs(db, taken.catalogue_id, [taken.id])[taken.id].pair
     for number, picture in enumerate(drawn):
-        is_fresh = not picture.own and (picture.seen_at is None or at - picture.seen_at >= STALE)
         db.add(
             ShowingRow(
                 round_id=logged.id,
@@ -192,7 +190,7 @@ def _store(
                 form_id=picture.form_id,
                 orientation=picture.orientation,
                 first_sight=picture.seen_at is None and not picture.own,
-                fresh=is_fresh,
+                fresh=is_fresh(picture, now=at),
                 asks=[stored_ask(form.make_ask(pair, picture.form_id, neither=False))],
             )
         )

@@ -6,10 +6,11 @@ from random import Random
 
 from sqlalchemy import delete, select, update
 
+from drillhall.core.rounds.day import USUAL_ROUND
 from drillhall.core.stages import StagePictures
 from drillhall.core.values import Use
 from drillhall.practice.packets import RoundView
-from drillhall.practice.previewing import SHOWINGS, preview_rounds
+from drillhall.practice.previewing import preview_rounds
 from drillhall.store.models.catalogue import CataloguePairRow, CataloguePictureRow
 from drillhall.store.models.pictures import FileRow, PictureRow
 from drillhall.store.models.practice import DrillRow, RoundRow, ShowingRow, SightRow
@@ -35,7 +36,7 @@ def shown(rounds: tuple[RoundView, ...]) -> set[str]:
 def test_each_pair_is_met_and_asked_as_by_a_newcomer(sqlite_store: Store, quick_hall: SmallHall) -> None:
     rounds = rounds_of(sqlite_store, quick_hall)
     assert [one.pair.id for one in rounds] == list(quick_hall.pairs)
-    assert all(one.meet and len(one.showings) == SHOWINGS for one in rounds)
+    assert all(one.meet and len(one.showings) == USUAL_ROUND for one in rounds)
     kinds = [[question.kind for question in showing.questions] for showing in rounds[0].showings]
     assert ["trait", "form"] in kinds  # a prompt comes first while a pair is new
     assert all(one[-1] == "form" for one in kinds)

@@ -123,5 +123,10 @@ class PictureShelf:
         return self._dice.choice(sorted(likeness for likeness, count in fits.items() if count == most) or [("", "")])
 
 
+def is_fresh(candidate: Candidate, *, now: datetime) -> bool:
+    """Say whether a picture is fresh to the learner at a moment: never seen, or not for 60 days; her own never is."""
+    return not candidate.own and (candidate.seen_at is None or now - candidate.seen_at >= FRESH_AFTER)
+
+
 def _is_new_and_hers(candidate: Candidate) -> bool:
     return candidate.own and candidate.seen_at is None
