@@ -24,7 +24,7 @@ from drillhall.pictures.catalogued import files_to_hand_out, list_kept_in
 from drillhall.pictures.storage import Storage
 from drillhall.practice.assigning import list_assignments
 from drillhall.practice.exports import qti
-from drillhall.practice.walling import the_set
+from drillhall.practice.shelf import the_set
 from drillhall.words import Said, joined, say
 
 _FIXED: Final = (2020, 1, 1, 0, 0, 0)

@@ -17,7 +17,7 @@ from drillhall.core.values import Form
 from drillhall.errors import AlreadyDone, Conflict, Invalid, NotFound
 from drillhall.practice.at_hand import AtHand, pictures_at_hand
 from drillhall.practice.lore import lore_of_pairs
-from drillhall.store.models.catalogue import CatalogueRow, PairSetRow
+from drillhall.practice.shelf import the_set
 from drillhall.store.models.groups import GroupRow
 from drillhall.store.models.seasons import AssignmentRow
 from drillhall.store.queries import leader as reading
@@ -87,7 +87,7 @@ def assign(db: Session, group_id: int, wanted: Wanted, *, by: int, today: date, 
     the group has it already or none of its pairs has pictures that the group may be shown.
     """
     _refuse_odd(wanted, today)
-    _the_set_in_use(db, wanted.pair_set_id)
+    the_set(db, wanted.pair_set_id)
     db.execute(select(GroupRow.id).where(GroupRow.id == group_id).with_for_update())  # of two who assign at once, one hears of it
     if any(one.pair_set_id == wanted.pair_set_id for one in list_assignments(db, group_id)):
         raise AlreadyDone(say("The group has this pair set already. End that assignment first."))
@@ -163,13 +163,3 @@ def _refuse_odd(wanted: Wanted, today: date) -> None:
         raise Invalid(say("The day it is for lies more than two years ahead. Choose an earlier one."), field="for_day")
     if wanted.target_recall is not None and not LOWEST_TARGET <= wanted.target_recall <= HIGHEST_TARGET:
         raise Invalid(say("How sure to be must be from 70 to 97 in a hundred, or empty."), field="target_recall")
-
-
-def _the_set_in_use(db: Session, pair_set_id: int) -> None:
-    query = (
-        select(PairSetRow.id)
-        .join(CatalogueRow, CatalogueRow.id == PairSetRow.catalogue_id)
-        .where(PairSetRow.id == pair_set_id, PairSetRow.retired_at.is_(None), CatalogueRow.retired_at.is_(None))
-    )
-    if db.scalar(query) is None:
-        raise NotFound(say("There is no such pair set on the shelf."))

@@ -11,7 +11,8 @@ from sqlalchemy.orm import Session
 
 from drillhall.errors import Invalid, NotFound
 from drillhall.practice.assigning import MOST_AHEAD
-from drillhall.store.models.catalogue import CatalogueRow, PairSetRow
+from drillhall.practice.shelf import the_set
+from drillhall.store.models.catalogue import PairSetRow
 from drillhall.store.models.seasons import AssignmentRow, OutingRow
 from drillhall.words import say
 
@@ -89,7 +90,7 @@ def plan_outing(db: Session, group_id: int, said: OutingSaid, *, by: int, today:
     if said.assignment_id is not None:
         _give_day(db, group_id, said.assignment_id, said.day)
     elif said.pair_set_id is not None:
-        _refuse_unknown_set(db, said.pair_set_id)
+        the_set(db, said.pair_set_id)
     row = OutingRow(
         group_id=group_id,
         assignment_id=said.assignment_id,
@@ -142,16 +143,6 @@ def _give_day(db: Session, group_id: int, assignment_id: int, day: date) -> None
         raise NotFound(say("There is no such assignment of this group."))
     if row.for_day is None and day >= row.from_day:
         row.for_day = day
-
-
-def _refuse_unknown_set(db: Session, pair_set_id: int) -> None:
-    query = (
-        select(PairSetRow.id)
-        .join(CatalogueRow, CatalogueRow.id == PairSetRow.catalogue_id)
-        .where(PairSetRow.id == pair_set_id, PairSetRow.retired_at.is_(None), CatalogueRow.retired_at.is_(None))
-    )
-    if db.scalar(query) is None:
-        raise NotFound(say("There is no such pair set on the shelf."))
 
 
 def _the_row(db: Session, group_id: int, outing_id: int) -> OutingRow:

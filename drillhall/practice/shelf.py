@@ -14,6 +14,7 @@ from drillhall.errors import NotFound
 from drillhall.practice.lore import lore_of_pairs
 from drillhall.practice.reader import names_for
 from drillhall.store.models.catalogue import CataloguePairRow, CatalogueRow, PairSetRow, StagePairRow, StageRow, TakenSetRow
+from drillhall.store.queries.showing import find_set_in_use
 from drillhall.words import say
 
 
@@ -119,15 +120,20 @@ def the_shared_set(db: Session, account_id: int, pair_set_id: int) -> SharedSet:
     return SharedSet(found, tuple(stages.values()))
 
 
+def the_set(db: Session, pair_set_id: int) -> PairSetRow:
+    """Return a pair set in use, or raise NotFound."""
+    found = find_set_in_use(db, pair_set_id)
+    if found is None:
+        raise NotFound(say("There is no such pair set on the shelf."))
+    return found
+
+
 def take_set(db: Session, account_id: int, pair_set_id: int, *, at: datetime) -> None:
     """Take a pair set from the shelf; taking it twice changes nothing.
 
     Raises NotFound where the hall has no such set in use.
     """
-    row = db.get(PairSetRow, pair_set_id)
-    catalogue = db.get(CatalogueRow, row.catalogue_id) if row is not None else None
-    if row is None or row.retired_at is not None or catalogue is None or catalogue.retired_at is not None:
-        raise NotFound(say("There is no such pair set on the shelf."))
+    the_set(db, pair_set_id)
     if db.get(TakenSetRow, (account_id, pair_set_id)) is None:
         db.add(TakenSetRow(account_id=account_id, pair_set_id=pair_set_id, taken_at=at))
 

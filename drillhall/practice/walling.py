@@ -18,15 +18,15 @@ from drillhall.practice.explaining import Portraits, explained
 from drillhall.practice.lore import lore_of_pairs
 from drillhall.practice.packets import Explained, PictureView
 from drillhall.practice.reader import names_for
+from drillhall.practice.shelf import the_set
 from drillhall.practice.views import picture_views
-from drillhall.store.models.catalogue import PairSetRow
 from drillhall.store.models.pictures import PictureRow, RightsRow
 from drillhall.store.queries import showing as reading
 from drillhall.store.queries.pictures import rights_of
 from drillhall.store.queries.showing import Audience
 from drillhall.words import say
 
-__all__ = ["Audience", "OnTheWall", "on_the_wall", "the_set", "the_set_called"]
+__all__ = ["Audience", "OnTheWall", "on_the_wall", "the_set_called"]
 
 MOST_OF_A_FORM = 3
 """Pictures of one form on the wall before the next pair comes."""
@@ -47,14 +47,6 @@ class OnTheWall:
     picture: PictureView | None = None
     told: Explained | None = None
     banners: tuple[str, ...] = ()
-
-
-def the_set(db: Session, pair_set_id: int) -> PairSetRow:
-    """Return a pair set in use, or raise NotFound."""
-    found = reading.find_set_in_use(db, pair_set_id)
-    if found is None:
-        raise NotFound(say("There is no such pair set on the shelf."))
-    return found
 
 
 def the_set_called(db: Session, catalogue_id: int, key: str) -> int:

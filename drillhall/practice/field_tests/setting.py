@@ -16,7 +16,7 @@ from drillhall.core.values import Form, Pair, PairLore
 from drillhall.core.wanted import HELD_OUT
 from drillhall.errors import Invalid, NotFound
 from drillhall.practice.lore import lore_of_pairs
-from drillhall.practice.walling import the_set
+from drillhall.practice.shelf import the_set
 from drillhall.store.models.field_tests import FieldTestExtraRow, FieldTestPairRow, FieldTestQuestionRow, FieldTestRow
 from drillhall.store.queries import field_tests as reading
 from drillhall.store.queries import leader
