@@ -6,6 +6,7 @@ from functools import cache
 from typing import Final
 from zoneinfo import available_timezones
 
+from drillhall.core.memory import HIGHEST_TARGET, LOWEST_TARGET
 from drillhall.errors import Invalid
 from drillhall.people.person import Preferences
 from drillhall.store.models.people import AccountRow
@@ -31,7 +32,7 @@ def check_preferences(wishes: Preferences) -> Preferences:
         raise Invalid(say("That is no time zone the hall knows. Choose one from the list, such as Europe/Lisbon."), field="zone")
     if not 1 <= wishes.minutes_a_day <= 120:
         raise Invalid(say("Minutes a day must be from 1 to 120."), field="minutes_a_day")
-    if not 0.70 <= wishes.target_recall <= 0.97:
+    if not LOWEST_TARGET <= wishes.target_recall <= HIGHEST_TARGET:
         raise Invalid(say("How sure to stay must be from 70 to 97 in a hundred."), field="target_recall")
     if not 0 <= wishes.new_a_day <= 10:
         raise Invalid(say("Pairs to meet a day must be from 0 to 10."), field="new_a_day")

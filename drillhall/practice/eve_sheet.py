@@ -19,6 +19,7 @@ from drillhall.practice.lore import lore_of_pairs
 from drillhall.practice.outings import GroupOuting
 from drillhall.practice.packets import PictureView
 from drillhall.practice.reader import ANYBODY, Reader
+from drillhall.practice.reviewing import times_in_words
 from drillhall.practice.views import picture_views
 from drillhall.store.queries import leader as reading
 from drillhall.store.queries import learner as hall_reading
@@ -195,13 +196,7 @@ def _says(pair: Pair, both: tuple[Direction, Direction]) -> Said:
     """Say which way round the group mixes a pair up, and how often."""
     rates = [direction.mixup_rate for direction in both]
     if max(rates) < 1.5 * min(rates) or pair.first.name == pair.second.name:
-        return say("both ways, {often}", often=_times(sum(rates) / 2))
+        return say("both ways, {often}", often=times_in_words(sum(rates) / 2))
     shown, said = (pair.first, pair.second) if rates[0] > rates[1] else (pair.second, pair.first)
-    often, seldom = _times(max(rates)), _times(min(rates))
+    often, seldom = times_in_words(max(rates)), times_in_words(min(rates))
     return say("{shown} is called {said} {often}; the other way {seldom}", shown=shown.name, said=said.name, often=often, seldom=seldom)
-
-
-def _times(rate: float) -> Said:
-    if rate >= 0.45:
-        return say("about every other time")
-    return say("about 1 time in {n}", n=max(2, round(1 / rate))) if rate > 0.05 else say("now and then")

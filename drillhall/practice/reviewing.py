@@ -31,7 +31,7 @@ from drillhall.store.queries import learner as reading
 from drillhall.store.queries import log
 from drillhall.store.queries.batch import Learner
 from drillhall.store.queries.standing import sure_answers
-from drillhall.words import Said, say
+from drillhall.words import Said, say, say_n
 
 SURE_ENOUGH = 12
 """Answers of one word below which nothing is said about whether it is too sure."""
@@ -182,19 +182,24 @@ def mixes_up_in_words(pair: Pair, both: tuple[Direction, Direction]) -> Said:
     weak = both[0] if first_missed > second_missed else both[1]
     missed = weak.shown - weak.right
     if weak.shown < FEW_SHOWINGS:
-        return say(
-            "You took {one} for {other} {missed} of {shown} times: too few yet to say more",
+        return say_n(
+            "You took {one} for {other} the only time you were shown it: too few yet to say more",
+            "You took {one} for {other} {missed} of {n} times: too few yet to say more",
+            weak.shown,
             one=one,
             other=other,
             missed=missed,
-            shown=weak.shown,
         )
     return say(
-        "You take {one} for {other}, {often} of late, on new pictures and known ones", one=one, other=other, often=_times(weak.mixup_rate)
+        "You take {one} for {other}, {often} of late, on new pictures and known ones",
+        one=one,
+        other=other,
+        often=times_in_words(weak.mixup_rate),
     )
 
 
-def _times(rate: float) -> Said:
+def times_in_words(rate: float) -> Said:
+    """Say how often a mix-up of that rate, 0 to 1, comes."""
     if rate >= 0.45:
         return say("about every other time")
     return say("about 1 time in {n}", n=max(2, round(1 / rate))) if rate > 0.05 else say("now and then")

@@ -7,6 +7,7 @@ from datetime import date
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
+from drillhall.core.values import Use
 from drillhall.practice.packets import PictureView
 from drillhall.practice.views import picture_views
 from drillhall.store.models.catalogue import CataloguePictureRow
@@ -21,7 +22,7 @@ def find_sample(db: Session, viewer_id: int, *, on: date) -> PictureView | None:
     query = (
         select(CataloguePictureRow.catalogue_id, PictureRow.id)
         .join(PictureRow, PictureRow.id == CataloguePictureRow.picture_id)
-        .where(PictureRow.use == "practice", PictureRow.retired_at.is_(None), CataloguePictureRow.retired_at.is_(None))
+        .where(PictureRow.use == Use.PRACTICE.value, PictureRow.retired_at.is_(None), CataloguePictureRow.retired_at.is_(None))
         .order_by(PictureRow.id)
         .limit(LOOKED_AT)
     )

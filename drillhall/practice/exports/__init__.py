@@ -15,7 +15,7 @@ class Format(Protocol):
 
     @property
     def NAME(self) -> str:  # noqa: N802 - a module's constant is named like one
-        """Its name in addresses and commands, and the ending of its files."""
+        """Its name in addresses, and the ending of its files."""
 
     @property
     def TITLE(self) -> str:  # noqa: N802 - a module's constant, too

@@ -17,7 +17,7 @@ class Report(Protocol):
 
     @property
     def NAME(self) -> str:  # noqa: N802 - a module's constant is named like one
-        """Its name in addresses, files and commands."""
+        """Its name in addresses and files."""
 
     @property
     def TITLE(self) -> str:  # noqa: N802 - a module's constant, too
