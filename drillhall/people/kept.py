@@ -116,7 +116,10 @@ SUBJECTS: Final[tuple[Subject, ...]] = (
         say("you; the counts as above"),
         AS_LONG_AS_YOU,
         GOES,
-        ("memory", "tally", "prompt_tally", "beside_tally", "sight", "parameter_set", "fitting", "concept_join_notice", "taken_set"),
+        (
+            *("memory", "tally", "tally_year", "prompt_tally", "beside_tally", "sight"),
+            *("parameter_set", "fitting", "concept_join_notice", "taken_set"),
+        ),
     ),
     Subject(
         say("Field tests you sat"),

@@ -26,6 +26,7 @@ from drillhall.store.models.practice import (
     ShowingRow,
     SightRow,
     TallyRow,
+    TallyYearRow,
 )
 from drillhall.store.queries import batch, log, sights
 
@@ -39,7 +40,7 @@ def rebuild(db: Session, *, progress: Callable[[int, int], None] = lambda done, 
     """
     rarities = log.rarity_pictures(db)
     learners = sorted({*db.scalars(select(AnswerRow.account_id).distinct()), *rarities})
-    for table in (MemoryRow, TallyRow, PromptTallyRow, BesideTallyRow, SightRow):
+    for table in (MemoryRow, TallyRow, TallyYearRow, PromptTallyRow, BesideTallyRow, SightRow):
         db.execute(delete(table))
     for number, account_id in enumerate(learners, 1):
         drills = db.scalars(select(DrillRow.id).where(DrillRow.account_id == account_id)).all()

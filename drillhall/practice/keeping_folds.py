@@ -26,18 +26,19 @@ from sqlalchemy import (
 )
 from sqlalchemy.orm import Session
 
+from drillhall.core.confusion import YearKey, sum_years
 from drillhall.core.folding import PairFold
 from drillhall.core.folding_on import FoldedOn
 from drillhall.core.memory import Parameters, due_day
 from drillhall.core.values import Memory, TallyKey
 from drillhall.store.base import Row
 from drillhall.store.models.people import AccountRow
-from drillhall.store.models.practice import BesideTallyRow, MemoryRow, PromptTallyRow, TallyRow
+from drillhall.store.models.practice import BesideTallyRow, MemoryRow, PromptTallyRow, TallyRow, TallyYearRow
 from drillhall.store.queries.batch import Learner
 from drillhall.store.queries.many import dialect_of, inserting, send, table_of
 
 Cells = Mapping[tuple[Any, ...], tuple[int, ...]]
-"""Counts by the rest of a table's key after the learner, the pair first."""
+"""Counts by the rest of a table's key after the learner."""
 
 _GIVEN: Final = "given_"
 
@@ -45,9 +46,11 @@ _GIVEN: Final = "given_"
 def keep_folds(db: Session, account: AccountRow, folds: Mapping[int, PairFold], *, parameters: Parameters) -> None:
     """Store the memory and the counts of some pairs of a learner, by pair, in place of those stored."""
     tally = {(pair_id, *_cell(key)): (count,) for pair_id, fold in folds.items() for key, count in fold.tally.items()}
+    years = {_year_cell(pair_id, key): sums for pair_id, fold in folds.items() for key, sums in sum_years(fold.tally).items()}
     prompts = {(pair_id, *key): counts for pair_id, fold in folds.items() for key, counts in fold.prompts.items()}
     besides = {(pair_id, *key): counts for pair_id, fold in folds.items() for key, counts in fold.besides.items()}
     _keep_cells(db, TallyRow, account.id, folds, tally)
+    _keep_cells(db, TallyYearRow, account.id, folds, years)
     _keep_cells(db, PromptTallyRow, account.id, folds, prompts)
     _keep_cells(db, BesideTallyRow, account.id, folds, besides)
     _keep_memories(db, account, folds, parameters)
@@ -58,9 +61,11 @@ def add_folds(
 ) -> None:
     """Bring the memory and the counts of some pairs of a learner forward by new answers, by pair; `stored` are the memories there are."""
     tally = [(pair_id, *_cell(key), by) for pair_id, fold in folds.items() for key, by in fold.tally.items()]
+    years = [(*_year_cell(pair_id, key), *by) for pair_id, fold in folds.items() for key, by in sum_years(fold.tally).items()]
     prompts = [(pair_id, *key, *by) for pair_id, fold in folds.items() for key, by in fold.prompts.items()]
     besides = [(pair_id, *key, *by) for pair_id, fold in folds.items() for key, by in fold.besides.items()]
     _add_cells(db, TallyRow, learner.id, tally)
+    _add_cells(db, TallyYearRow, learner.id, years)
     _add_cells(db, PromptTallyRow, learner.id, prompts)
     _add_cells(db, BesideTallyRow, learner.id, besides)
     memories = [
@@ -112,6 +117,11 @@ def _one_behind_the_other(list_before: ColumnElement[Any], more: ColumnElement[A
 def _cell(key: TallyKey) -> tuple[Any, ...]:
     told = (key.shown_form_id, key.said_form_id, key.week, key.fresh, key.prompted)
     return (*told, key.rendition.value, key.orientation, key.choices)
+
+
+def _year_cell(pair_id: int, key: YearKey) -> tuple[int, int, int, int]:
+    year, shown_form_id, said_form_id = key
+    return year, pair_id, shown_form_id, said_form_id
 
 
 def _keep_cells(db: Session, model: type[Row], account_id: int, pair_ids: Iterable[int], cells: Cells) -> None:

@@ -11,7 +11,7 @@ from sqlalchemy.orm import Session
 from drillhall.store.base import Row
 from drillhall.store.models.joins import ConceptJoinMoveRow
 
-FOLDS: Final = frozenset({"memory", "tally", "prompt_tally", "beside_tally", "hall_rate"})
+FOLDS: Final = frozenset({"memory", "tally", "tally_year", "prompt_tally", "beside_tally", "hall_rate"})
 """Counted from the log: they are counted again, not moved."""
 
 PARTS: Final = frozenset({"pair"})

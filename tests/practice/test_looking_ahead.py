@@ -17,6 +17,7 @@ from drillhall.practice.reviewing import the_standing
 from drillhall.store.models.people import AccountRow
 from drillhall.store.models.practice import MemoryRow, PromptTallyRow, TallyRow
 from drillhall.store.session import Store
+from tests.practice.rows import sum_tally
 from tests.practice.small_hall import NOON, SmallHall
 
 TODAY = NOON.date()
@@ -55,6 +56,7 @@ def count(db: Session, hall: SmallHall, pair: int, shown: int, said: int, times:
             count=times,
         )
     )
+    sum_tally(db)
 
 
 def looked(store: Store, hall: SmallHall, days: int | None = None) -> AheadPage:

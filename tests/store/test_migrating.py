@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import asdict, fields
 from datetime import UTC, datetime
 from pathlib import Path
 
@@ -13,9 +14,12 @@ from alembic.script import ScriptDirectory
 from sqlalchemy import MetaData, inspect, select, text
 from sqlalchemy.exc import IntegrityError
 
+from drillhall.core.confusion import YearSum, sum_years
+from drillhall.core.values import Rendition, TallyKey
 from drillhall.errors import Unavailable
 from drillhall.store.migrating import bring_up_to_date, configured, head_schema, is_known, schema_of
 from drillhall.store.models.people import SettingRow
+from drillhall.store.models.practice import TallyYearRow
 from drillhall.store.session import Store
 from tests.store.older_halls import make_older_hall, what_is_lost
 
@@ -157,6 +161,23 @@ def test_every_table_of_the_newest_released_schema_survives(bare: Store) -> None
         connection.execute(text("DELETE FROM job"))
         (lost,) = what_is_lost(connection, rows)
     assert lost.startswith("job: ")
+
+
+def test_a_tally_is_added_up_by_year_as_the_fold_does(bare: Store) -> None:
+    make_older_hall(bare, "20261218_traits_in_languages")
+    cells = [(202653, True, Rendition.AS_TAKEN, 2), (202601, False, Rendition.AS_TAKEN, 3), (202701, False, Rendition.FAR_OFF, 2)]
+    tally = {TallyKey(1, 2, week, fresh, True, how, "left", choices): 5 for week, fresh, how, choices in cells}
+    with bare.engine.begin() as connection:
+        connection.execute(text("DELETE FROM tally"))
+        names = (*(field.name for field in fields(TallyKey)), "count")
+        statement = text(f"INSERT INTO tally (account_id, pair_id, {', '.join(names)}) VALUES (1, 1, :{', :'.join(names)})")
+        connection.execute(statement, [asdict(key) | {"rendition": key.rendition.value, "count": count} for key, count in tally.items()])
+    bring_up_to_date(bare)
+    with bare.look() as db:
+        told = {(row.year, row.shown_form_id, row.said_form_id): row for row in db.scalars(select(TallyYearRow))}
+        sums = {key: YearSum(row.answers, row.fresh, row.plain, row.weighed) for key, row in told.items()}
+    assert sums == sum_years(tally)
+    assert {row.account_id for row in told.values()} == {row.pair_id for row in told.values()} == {1}
 
 
 def test_foreign_keys_hold_again_after_a_migration(bare: Store) -> None:

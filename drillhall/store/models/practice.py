@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import date, datetime
 from typing import Any
 
-from sqlalchemy import JSON, CheckConstraint, ForeignKey, Index, String, UniqueConstraint
+from sqlalchemy import JSON, BigInteger, CheckConstraint, ForeignKey, Index, String, UniqueConstraint
 from sqlalchemy.orm import Mapped, mapped_column
 
 from drillhall.store.base import Row
@@ -161,7 +161,6 @@ class TallyRow(Row):
     """Integer counts of answers, by which everything about skill is told; `said_form_id` 0 is *neither*."""
 
     __tablename__ = "tally"
-    __table_args__ = (Index("ix_tally_account_week", "account_id", "week"),)
 
     account_id: Mapped[int] = mapped_column(ForeignKey("account.id", ondelete="CASCADE"), primary_key=True)
     pair_id: Mapped[int] = mapped_column(ForeignKey("pair.id", ondelete="RESTRICT"), primary_key=True, index=True)
@@ -174,6 +173,27 @@ class TallyRow(Row):
     orientation: Mapped[str] = mapped_column(String(24), primary_key=True)
     choices: Mapped[int] = mapped_column(primary_key=True)
     count: Mapped[int]
+
+
+class TallyYearRow(Row):
+    """What the tally comes to in an ISO year, for each form shown and each form said: as `core.confusion.YearSum` tells.
+
+    It is what planning and standing read: a few rows of a pair and year, however much was answered. In the order of its key, so that a
+    learner's latest years lie side by side.
+    """
+
+    __tablename__ = "tally_year"
+    __table_args__ = {"sqlite_with_rowid": False}  # noqa: RUF012 - SQLAlchemy's own way to say it
+
+    account_id: Mapped[int] = mapped_column(ForeignKey("account.id", ondelete="CASCADE"), primary_key=True)
+    year: Mapped[int] = mapped_column(primary_key=True)
+    pair_id: Mapped[int] = mapped_column(ForeignKey("pair.id", ondelete="RESTRICT"), primary_key=True, index=True)
+    shown_form_id: Mapped[int] = mapped_column(primary_key=True)
+    said_form_id: Mapped[int] = mapped_column(primary_key=True)
+    answers: Mapped[int]
+    fresh: Mapped[int]
+    plain: Mapped[int]
+    weighed: Mapped[int] = mapped_column(BigInteger)
 
 
 class PromptTallyRow(Row):

@@ -49,6 +49,7 @@ from drillhall.store.models.practice import (
     ShowingRow,
     SightRow,
     TallyRow,
+    TallyYearRow,
 )
 from drillhall.store.models.rarity import RarityDrillRow, RarityShowingRow
 from drillhall.store.models.rosters import GivenPassphraseRow, RosterDraftRow, RosterPlaceRow
@@ -151,6 +152,7 @@ ABOUT: Final[tuple[About, ...]] = (
     About(AnswerRow),
     About(MemoryRow),
     About(TallyRow),
+    About(TallyYearRow),
     About(PromptTallyRow),
     About(BesideTallyRow),
     About(SightRow),

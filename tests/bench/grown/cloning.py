@@ -20,13 +20,14 @@ from drillhall.store.models.practice import (
     ShowingRow,
     SightRow,
     TallyRow,
+    TallyYearRow,
 )
 from drillhall.store.models.seasons import AssignmentRow
 from tests.bench.grown.founders import FOUNDERS
 
 CLONED: Final = (
     *(AccountRow, GroupRow, MembershipRow, AssignmentRow, TakenSetRow, DrillRow, RoundRow, ShowingRow, AnswerRow),
-    *(MemoryRow, TallyRow, PromptTallyRow, BesideTallyRow, SightRow),
+    *(MemoryRow, TallyRow, TallyYearRow, PromptTallyRow, BesideTallyRow, SightRow),
 )
 
 NUMBERED: Final = {"account": FOUNDERS, "group": 1, "membership": FOUNDERS, "assignment": 1}
