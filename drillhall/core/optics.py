@@ -150,15 +150,6 @@ def hazed(light: float, transmission: float, *, airlight: float = AIRLIGHT) -> f
     return light * transmission + airlight * (1 - transmission)
 
 
-def haze_curve(transmission: float, *, airlight: float = AIRLIGHT) -> tuple[int, ...]:
-    """Return what each of the 256 values of an sRGB channel becomes through haze, reckoned in linear light.
-
-    >>> haze_curve(1.0) == tuple(range(256)), set(haze_curve(0.0))
-    (True, {231})
-    """
-    return tuple(_to_byte(hazed(to_linear(value / 255), transmission, airlight=airlight)) for value in range(256))
-
-
 def to_linear(value: float) -> float:
     """Return an sRGB value (0 to 1) as linear light (0 to 1).
 

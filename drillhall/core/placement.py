@@ -111,15 +111,3 @@ def outcome_of(placing: Placing) -> Outcome | None:
     'held with ease'
     """
     return {Placing.PASSED: Outcome.EASE, Placing.OUT: Outcome.MISSED, Placing.GOING_ON: None}[placing]
-
-
-def may_still_pass(answers: Sequence[bool], *, choices: int = 2) -> bool:
-    """Say whether right answers from here on would pass; where not, the trial need not be dragged out.
-
-    >>> may_still_pass([True, False]), may_still_pass([True, False, True, True, True])
-    (True, True)
-    """
-    if place(answers, choices=choices) is not Placing.GOING_ON:
-        return place(answers, choices=choices) is Placing.PASSED
-    hoped = (*answers, *[True] * (MOST_PICTURES - len(answers)))
-    return place(hoped, choices=choices) is Placing.PASSED

@@ -43,7 +43,7 @@ MEASURED: Final = "measured"
 
 @dataclass(frozen=True, slots=True)
 class Reading:
-    """How likely each form is after what was seen; `first_id` leads, and `surprise` says that no form explains what was seen.
+    """How likely each form is after what was seen; `surprise` says that no form explains what was seen.
 
     chances: form id to chance, summing to 1, the likeliest first; used: trait and state of what was taken into account.
     """
@@ -51,11 +51,6 @@ class Reading:
     chances: Mapping[int, float]
     used: tuple[tuple[str, str], ...]
     surprise: bool
-
-    @property
-    def first_id(self) -> int:
-        """The likeliest form; of equals, the one with the lower id."""
-        return next(iter(self.chances))
 
 
 @dataclass(frozen=True, slots=True)

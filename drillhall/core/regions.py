@@ -116,17 +116,6 @@ def in_cut(region: Rectangle, frame: Rectangle) -> Region | None:
     return Region(x, y, min(shown.width / frame.width, 1 - x), min(shown.height / frame.height, 1 - y))
 
 
-def on_whole(region: Rectangle, frame: Rectangle) -> Region:
-    """Return a region of the cut to a frame as it lies on the whole picture; `in_cut` turned round.
-
-    >>> on_whole(Region(0.0, 0.5, 0.5, 0.5), Region(0.5, 0.25, 0.5, 0.5))
-    Region(x=0.5, y=0.5, width=0.25, height=0.25)
-    """
-    return Region(
-        frame.x + region.x * frame.width, frame.y + region.y * frame.height, region.width * frame.width, region.height * frame.height
-    )
-
-
 def clipped(region: Rectangle, frame: Rectangle) -> Region | None:
     """Return the part of a region that lies within a frame, both on the whole picture; None where that is nothing to speak of."""
     left, top = max(region.x, frame.x), max(region.y, frame.y)

@@ -203,24 +203,6 @@ def right_rate(first: Chances, second: Chances) -> float:
     return sum(max(first.get(state, 0.0), second.get(state, 0.0)) for state in {**first, **second}) / 2
 
 
-def likelihood_ratio(first: Chances, second: Chances, state: str) -> float:
-    """Return how many times likelier the state is on the first form than on the second; infinite if the second never shows it.
-
-    Raises
-    ------
-    Invalid : neither form has a chance of showing the state
-
-    Examples
-    --------
-    >>> round(likelihood_ratio({"over": 0.92, "under": 0.08}, {"over": 0.04, "under": 0.96}, "over"), 6)
-    23.0
-    """
-    in_first, in_second = first.get(state, 0.0), second.get(state, 0.0)
-    if in_first <= 0 and in_second <= 0:
-        raise Invalid(say('Neither form shows the state "{state}": there is nothing to compare.', state=state), field=state)
-    return in_first / in_second if in_second > 0 else math.inf
-
-
 def likeliest(trait: Trait, chances: Chances) -> State:
     """Return the state that a form most often shows; of equals, the one the author named first."""
     return max(trait.states, key=lambda state: chances.get(state.key, 0.0))

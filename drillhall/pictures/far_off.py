@@ -7,7 +7,7 @@ from typing import Any, Final
 
 from PIL import Image, ImageMath
 
-from drillhall.core.optics import AIRLIGHT, FarView, what_is_left
+from drillhall.core.optics import FarView, hazed, what_is_left
 
 ONE_OVER_GAMMA: Final = 1 / 2.4
 
@@ -29,7 +29,7 @@ def seen_from_afar(image: Image.Image, *, extent_px: float, length_mm: float, vi
 def _band(band: Image.Image, size: tuple[int, int], share: float) -> Image.Image:
     light = _each(band.convert("F"), _to_linear)
     small = light.resize(size, Image.Resampling.BOX if size != light.size else Image.Resampling.NEAREST)
-    return _each(small, lambda value: _to_srgb(value * share + AIRLIGHT * (1 - share))).convert("L")
+    return _each(small, lambda value: _to_srgb(hazed(value, share))).convert("L")
 
 
 def _each(image: Image.Image, turn: Callable[[Any], Any]) -> Image.Image:

@@ -8,7 +8,7 @@ from random import Random
 import numpy as np
 import pytest
 
-from drillhall.core.field_tests import analyse, lengthened, questions_needed, reliability, upper_lower
+from drillhall.core.field_tests import analyse, questions_needed, reliability, upper_lower
 
 # Ten students × ten questions: K. L. Wuensch, East Carolina University, KR20.txt, with its facilities and the variance 5.84 of totals.
 TEN = [
@@ -52,10 +52,10 @@ def test_each_question_against_the_rest() -> None:
 
 
 def test_longer_tests() -> None:
-    """Spearman and Brown: twice as long .820996; for .80, 17.44 questions, so 18."""
-    assert lengthened(0.696347, 2) == pytest.approx(0.820996, abs=5e-7)
+    """Spearman and Brown: twice as long .820996, so just below and just above it 20 and 21; for .80, 17.44 questions, so 18."""
+    assert questions_needed(0.696347, 10, 0.82099) == 20
+    assert questions_needed(0.696347, 10, 0.8210) == 21
     assert questions_needed(0.696347, 10, 0.80) == 18
-    assert lengthened(0.696347, 17.44 / 10) == pytest.approx(0.80, abs=5e-5)
 
 
 def test_ties_at_the_edge_are_averaged() -> None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 from scipy.stats import binom, binomtest
 
-from drillhall.core.confusion import corrected_proportion, guessing
+from drillhall.core.confusion import guessing
 
 # Shown, right → chance of a guesser with two, three and four choices to have at least so many; SciPy 1.17.1, binom.sf(right − 1, ...).
 PRINTED = [
@@ -39,16 +39,3 @@ def test_scipy_for_all_counts_up_to_30(choices: int) -> None:
 
 def test_scipy_s_exact_test_of_a_long_sitting() -> None:
     assert guessing(560, 1000, 2) == pytest.approx(binomtest(560, 1000, 0.5, alternative="greater").pvalue, rel=1e-9)
-
-
-# Formula score R − W / (k − 1), common practice in psychometrics, no source: 14 right and 6 wrong of 20 make 8 (k = 2) and 12 (k = 4).
-@pytest.mark.parametrize(("choices", "formula_score"), [(2, 8), (4, 12)])
-def test_corrected_proportion_is_the_formula_score_over_all(choices: int, formula_score: int) -> None:
-    corrected = corrected_proportion(14, 20, choices)
-    assert corrected is not None
-    assert corrected * 20 == pytest.approx(formula_score)
-
-
-@pytest.mark.parametrize(("choices", "expected"), [(2, 0.40), (4, 0.60)])
-def test_corrected_proportion_of_seven_in_ten(choices: int, expected: float) -> None:
-    assert corrected_proportion(7, 10, choices) == pytest.approx(expected)

@@ -18,7 +18,8 @@ from sklearn.datasets import load_iris
 from sklearn.metrics import accuracy_score, mutual_info_score
 from sklearn.naive_bayes import CategoricalNB
 
-from drillhall.core.traits import chance_of_count, information_bits, likelihood_ratio, right_rate
+from drillhall.core.reading import read
+from drillhall.core.traits import chance_of_count, information_bits, right_rate
 
 # Quinlan 1986, table 1, from memory: outlook, windy, class (P or N), days 1 to 14.
 WEATHER = [
@@ -79,15 +80,15 @@ def test_petal_width_of_two_irises() -> None:
     assert information_bits(virginica, versicolor) == pytest.approx(0.676610, abs=5e-7)
     assert information_bits(virginica, versicolor, first_prior=0.1) == pytest.approx(0.293647, abs=5e-7)
     assert right_rate(virginica, versicolor) == pytest.approx(0.94)
-    assert likelihood_ratio(virginica, versicolor, "wide") == pytest.approx(23.0)
-    assert likelihood_ratio(virginica, versicolor, "narrow") == pytest.approx(1 / 12)
 
 
 @pytest.mark.parametrize(("prior", "posterior"), [(0.5, 0.958333), (0.10, 0.718750), (0.01, 0.188525)])
 def test_good_mark_on_a_rarity_leaves_doubt(prior: float, posterior: float) -> None:
-    # Bayes' rule in odds, by hand: prior odds times the likelihood ratio.
-    odds = prior / (1 - prior) * likelihood_ratio(*irises(), "wide")
-    assert odds / (1 + odds) == pytest.approx(posterior, abs=5e-7)
+    # Bayes' rule in odds, by hand: prior odds times the likelihood ratio, which is 23.
+    virginica, versicolor = irises()
+    told = {1: {"petal": virginica}, 2: {"petal": versicolor}}
+    found = read({"petal": "wide"}, told, priors={1: prior, 2: 1 - prior}).chances[1]
+    assert found == pytest.approx(23 * prior / (23 * prior + 1 - prior)) == pytest.approx(posterior, abs=5e-7)
 
 
 def test_right_rate_is_that_of_a_classifier_with_the_same_chances() -> None:

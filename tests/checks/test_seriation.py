@@ -6,7 +6,8 @@ best one (measured here, 2026), so ours may not be longer than SciPy's and must 
 
 from __future__ import annotations
 
-from itertools import product
+from collections.abc import Sequence
+from itertools import pairwise, product
 
 import numpy as np
 import pytest
@@ -14,7 +15,7 @@ from scipy.cluster.hierarchy import ClusterNode, leaves_list, linkage, optimal_l
 from scipy.spatial.distance import squareform
 from statsmodels.stats.proportion import confint_proportions_2indep
 
-from drillhall.core.confusion import difference, neighbours_cost, seriate
+from drillhall.core.confusion import difference, seriate
 
 
 def a_table(size: int, seed: int) -> list[list[float]]:
@@ -29,6 +30,11 @@ def every_order(node: ClusterNode) -> list[tuple[int, ...]]:
         return [(node.id,)]
     both = product(every_order(node.left), every_order(node.right))
     return [order for one, other in both for order in (one + other, other + one)]
+
+
+def neighbours_cost(table: Sequence[Sequence[float]], order: Sequence[int]) -> float:
+    """Return the sum of distances between neighbours in an order."""
+    return sum(table[one][other] for one, other in pairwise(order))
 
 
 @pytest.mark.parametrize("seed", range(4))

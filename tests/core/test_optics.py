@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from drillhall.core.optics import Deficiency, FarView, as_seen_by, haze_curve, left_in_words, to_linear, to_srgb, what_is_left
+from drillhall.core.optics import Deficiency, FarView, as_seen_by, hazed, left_in_words, to_linear, to_srgb, what_is_left
 
 LENGTHS, DISTANCES, GLASS = st.floats(20, 3000), st.floats(2, 5000), st.floats(1, 80)
 COLOURS = st.tuples(*[st.integers(0, 255)] * 3)
@@ -28,12 +28,10 @@ def test_details_of_the_least_size_fill_its_length(length_mm: float, distance_m:
         assert left.length_px * left.detail_mm == pytest.approx(length_mm, rel=0.003)
 
 
-@given(st.floats(0, 1))
-def test_haze_never_turns_light_and_dark_round(share: float) -> None:
-    curve = haze_curve(share)
-    assert list(curve) == sorted(curve)
-    assert min(curve) >= 0
-    assert max(curve) <= 255
+@given(st.floats(0, 1), st.floats(0, 1), st.floats(0, 1))
+def test_haze_never_turns_light_and_dark_round(share: float, one: float, other: float) -> None:
+    dark, light = (hazed(value, share) for value in sorted((one, other)))
+    assert 0 <= dark <= light <= 1
 
 
 @given(st.integers(0, 255))
@@ -56,7 +54,7 @@ def test_what_is_a_dot_is_called_one() -> None:
 
 
 def test_clear_air_takes_nothing() -> None:
-    assert haze_curve(1.0) == tuple(range(256))
+    assert hazed(0.37, 1.0) == 0.37
     assert len(left_in_words(what_is_left(500, FarView(200, 8)))) == 2
 
 

@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from drillhall.core.placement import Placing, may_still_pass, outcome_of, place, weight_of_answer
+from drillhall.core.placement import Placing, outcome_of, place, weight_of_answer
 from drillhall.core.values import Outcome
 
 
@@ -35,13 +35,6 @@ def test_who_is_undecided_at_the_end_is_not_passed() -> None:
 
 def test_a_pass_counts_as_held_with_ease() -> None:
     assert outcome_of(Placing.PASSED) is Outcome.EASE
-
-
-def test_a_trial_that_cannot_be_passed_any_more_says_so() -> None:
-    assert may_still_pass([True, False, True])
-    assert not may_still_pass([False, True, True, False])
-    assert not may_still_pass([False, False])
-    assert may_still_pass([True] * 5)
 
 
 @given(st.lists(st.booleans(), max_size=15), st.lists(st.booleans(), max_size=5))

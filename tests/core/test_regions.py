@@ -18,7 +18,6 @@ from drillhall.core.regions import (
     clipped,
     in_cut,
     in_pixels,
-    on_whole,
     roi_rows,
 )
 from drillhall.errors import Invalid
@@ -29,6 +28,12 @@ def regions(draw: st.DrawFn, least: float = 0.01) -> Region:
     """Draw any region that lies on a picture."""
     width, height = draw(st.floats(least, 1)), draw(st.floats(least, 1))
     return check_region(draw(st.floats(0, 1 - width)), draw(st.floats(0, 1 - height)), width, height)
+
+
+def on_whole(region: Region, frame: Region) -> Region:
+    """Return a region of the cut to a frame as it lies on the whole picture: by hand, to turn `in_cut` round."""
+    left, top = frame.x + region.x * frame.width, frame.y + region.y * frame.height
+    return Region(left, top, region.width * frame.width, region.height * frame.height)
 
 
 @given(regions(), regions())
@@ -63,7 +68,6 @@ def test_a_frame_of_the_whole_picture_changes_nothing(region: Region) -> None:
     shown = in_cut(region, WHOLE)
     assert shown is not None
     assert sides(shown) == pytest.approx(sides(region), abs=1e-12)
-    assert on_whole(region, WHOLE) == region
 
 
 @given(regions(least=0.0011), st.integers(200, 8000), st.integers(50, 8000))

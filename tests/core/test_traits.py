@@ -19,7 +19,6 @@ from drillhall.core.traits import (
     fill_chances,
     information_bits,
     likeliest,
-    likelihood_ratio,
     misleading,
     order_of_telling,
     right_rate,
@@ -148,16 +147,6 @@ def test_forms_with_no_state_in_common_are_told_for_certain() -> None:
 def test_states_run_together_never_tell_more(first: dict[str, float], second: dict[str, float]) -> None:
     coarse = [{"ab": one["a"] + one["b"], "c": one["c"], "d": one["d"]} for one in (first, second)]
     assert information_bits(*coarse) <= information_bits(first, second) + 1e-12
-
-
-def test_likelihood_ratio_of_what_the_second_never_shows_is_infinite() -> None:
-    assert likelihood_ratio({"a": 1.0}, {"b": 1.0}, "a") == math.inf
-    assert likelihood_ratio({"a": 1.0}, {"b": 1.0}, "b") == 0
-
-
-def test_state_that_neither_shows_compares_nothing() -> None:
-    with pytest.raises(Invalid, match="z"):
-        likelihood_ratio({"a": 1.0}, {"b": 1.0}, "z")
 
 
 def test_half_a_bit_is_what_is_right_in_89_of_100() -> None:

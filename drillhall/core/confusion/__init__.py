@@ -1,6 +1,6 @@
 """Counts mix-ups and says what the counts bear: rates, intervals, sensitivity, calibration; it never looks at the scheduler."""
 
-from drillhall.core.confusion.certainty import Brier, CalibrationLine, Forecast, brier, calibration
+from drillhall.core.confusion.certainty import CalibrationLine, Forecast, calibration
 from drillhall.core.confusion.change import Change, Difference, WeekOfAnswers, change_of, difference, weeks_until
 from drillhall.core.confusion.detection import Sensitivity, forced_choice_sensitivity, log_linear, sensitivity, told_apart
 from drillhall.core.confusion.expecting import Expected, prior_rate
@@ -17,15 +17,14 @@ from drillhall.core.confusion.mixups import (
     week_of,
     weeks_between,
 )
-from drillhall.core.confusion.proportions import corrected_proportion, guessing, posterior_mean, wilson
-from drillhall.core.confusion.seriation import neighbours_cost, seriate
+from drillhall.core.confusion.proportions import guessing, wilson
+from drillhall.core.confusion.seriation import seriate
 from drillhall.core.confusion.teaching import Lesson, teach_next
 from drillhall.core.values import Misses
 
 __all__ = [
     "FEW_SHOWN",
     "AnswerSum",
-    "Brier",
     "CalibrationLine",
     "Cell",
     "Change",
@@ -41,10 +40,8 @@ __all__ = [
     "WeekOfAnswers",
     "YearKey",
     "YearSum",
-    "brier",
     "calibration",
     "change_of",
-    "corrected_proportion",
     "count_cells",
     "decayed",
     "difference",
@@ -56,8 +53,6 @@ __all__ = [
     "lay_out",
     "log_linear",
     "mixup_rate",
-    "neighbours_cost",
-    "posterior_mean",
     "prior_rate",
     "sensitivity",
     "seriate",

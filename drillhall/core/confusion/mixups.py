@@ -134,7 +134,7 @@ def mixup_rate(missed: float, shown: float, *, prior: float, weight: float = PRI
     if not 0 <= missed <= shown:
         raise ValueError(f"{missed} of {shown} is no count")
     imagined = weight * prior
-    return (missed + imagined) / (shown + imagined + weight * (1 - prior))  # `posterior_mean`, which is asked thousands of times a plan
+    return (missed + imagined) / (shown + imagined + weight * (1 - prior))
 
 
 def directions(

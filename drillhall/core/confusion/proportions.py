@@ -48,36 +48,6 @@ def wilson(right: int, shown: int, *, confidence: float = 0.95) -> Interval:
     return Interval(low, high)
 
 
-def posterior_mean(count: float, total: float, *, alpha: float, beta: float) -> float:
-    """Return a proportion shrunk towards what was expected: the mean of the beta-binomial posterior.
-
-    Parameters
-    ----------
-    count : successes, 0 to `total`; decayed counts need not be whole.
-    total : trials, 0 or more.
-    alpha, beta : imagined successes and failures of the prior; both 0 or more, their sum above 0 (together with `total`).
-
-    Returns
-    -------
-    float: (count + alpha) / (total + alpha + beta), between 0 and 1.
-
-    Raises
-    ------
-    ValueError: counts or prior out of range.
-
-    Source
-    ------
-    Conjugate beta prior of a binomial proportion; Gelman et al., Bayesian Data Analysis, section 2.4 (from memory).
-
-    >>> round(posterior_mean(4, 10, alpha=78.661, beta=224.875), 6)
-    0.263641
-    """
-    _check_counts(count, total)
-    if not (alpha >= 0 and beta >= 0 and total + alpha + beta > 0):
-        raise ValueError(f"a prior of {alpha} and {beta} with {total} trials gives no proportion")
-    return (count + alpha) / (total + alpha + beta)
-
-
 def guessing(right: int, shown: int, choices: int) -> float:
     """Return the chance that somebody who only guesses has at least so many right.
 
@@ -110,37 +80,6 @@ def guessing(right: int, shown: int, choices: int) -> float:
         tail += ways
         ways = ways * hits * (choices - 1) // (shown - hits + 1)
     return float(tail / choices**shown)
-
-
-def corrected_proportion(right: int, shown: int, choices: int) -> float | None:
-    """Return a proportion of right answers, corrected for guessing.
-
-    Parameters
-    ----------
-    right : right answers, 0 to `shown`.
-    shown : answers, 0 or more.
-    choices : equally likely choices of each question, 2 or more.
-
-    Returns
-    -------
-    float: (p − 1/k) / (1 − 1/k); below 0 for less than chance, which statistics keep and pages show as 0. None without answers.
-
-    Raises
-    ------
-    ValueError: counts out of range, or fewer than two choices.
-
-    Source
-    ------
-    Abbott's correction; common practice in psychometrics, no source.
-
-    >>> round(corrected_proportion(7, 10, 4), 6)
-    0.6
-    """
-    _check_counts(right, shown)
-    _check_choices(choices)
-    if shown == 0:
-        return None
-    return (right / shown - 1 / choices) / (1 - 1 / choices)
 
 
 @cache

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from itertools import pairwise
 from math import inf, isfinite
 
 Distances = Sequence[Sequence[float]]
@@ -46,15 +45,6 @@ def seriate(distances: Distances) -> tuple[int, ...]:
     first, last = min(ends, key=lambda pair: (ends[pair][0], pair))
     order = _unfold(best, left, right, root, first, last)
     return order if order[0] <= order[-1] else order[::-1]
-
-
-def neighbours_cost(distances: Distances, order: Sequence[int]) -> float:
-    """Return the sum of distances between neighbours in an order.
-
-    >>> neighbours_cost([[0, 9, 1], [9, 0, 2], [1, 2, 0]], (0, 2, 1))
-    3
-    """
-    return sum(distances[one][other] for one, other in pairwise(order))
 
 
 Ends = dict[tuple[int, int], tuple[float, int, int]]

@@ -3,7 +3,7 @@
 from drillhall.core.field_tests.comparing import Agreement, Changed, PairedDifference, agreement, mcnemar, paired_difference
 from drillhall.core.field_tests.composing import AskedOf, Composed, Lacking, PairAsked, Spare, compose, shuffled
 from drillhall.core.field_tests.items import ENOUGH_SITTERS, Doubt, Item, analyse, doubt_of, upper_lower
-from drillhall.core.field_tests.reliability import Reliability, lengthened, questions_needed, reliability
+from drillhall.core.field_tests.reliability import Reliability, questions_needed, reliability
 
 __all__ = [
     "ENOUGH_SITTERS",
@@ -22,7 +22,6 @@ __all__ = [
     "analyse",
     "compose",
     "doubt_of",
-    "lengthened",
     "mcnemar",
     "paired_difference",
     "questions_needed",

@@ -62,30 +62,6 @@ def reliability(matrix: Matrix) -> Reliability | None:
     return Reliability(sitters, questions, mean, variance, kr20)
 
 
-def lengthened(known: float, times: float) -> float:
-    """Return the reliability of a test made so many times as long with questions of the same kind.
-
-    Parameters
-    ----------
-    known : reliability of the test as it is, above 0, at most 1.
-    times : above 0; 0.5 is half as long.
-
-    Raises
-    ------
-    ValueError: out of range.
-
-    Source
-    ------
-    Spearman (1910), Br J Psychol 3:271; Brown (1910), Br J Psychol 3:296, from memory: k r / (1 + (k − 1) r).
-
-    >>> round(lengthened(0.5, 2), 4)
-    0.6667
-    """
-    if not (0 < known <= 1 and times > 0):
-        raise ValueError(f"no test with a reliability of {known} is made {times} times as long")
-    return times * known / (1 + (times - 1) * known)
-
-
 def questions_needed(known: float, questions: int, wanted: float) -> int | None:
     """Return how many questions of the same kind a wanted reliability needs, or None where no number would do.
 

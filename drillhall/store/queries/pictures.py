@@ -90,12 +90,6 @@ def _holding(picture_id: int) -> Select[int]:
     )
 
 
-def count_own(db: Session, account_id: int) -> int:
-    """Return how many pictures somebody has that are not retired."""
-    query = select(func.count()).where(PictureRow.owner_id == account_id, PictureRow.retired_at.is_(None))
-    return db.scalar(query) or 0
-
-
 def own_pictures(db: Session, account_id: int, *, skip: int, most: int) -> list[tuple[PictureRow, RightsRow]]:
     """Return somebody's pictures that are not retired, the latest first."""
     query = (

@@ -18,7 +18,6 @@ LONG: Final = Form(
     3, "Greater broad-shouldered saltmarsh sandrunner", "Arenicursor latihumeralis major", "female", "immature", "first winter", "pale"
 )
 PLAIN: Final = Form(4, "Reed piper", "")
-TWIN: Final = Form(5, "Mere piper", "Totanulus stagni", life_stage="adult", plumage="breeding")
 PAIR: Final = Pair(1, LEFT, RIGHT)
 """Invented forms: no such birds are."""
 

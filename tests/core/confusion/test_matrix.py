@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from itertools import combinations
+from itertools import combinations, pairwise
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from drillhall.core.confusion import AnswerSum, count_cells, lay_out, neighbours_cost, seriate
+from drillhall.core.confusion import AnswerSum, count_cells, lay_out, seriate
 from drillhall.core.values import NEITHER
 
 
@@ -85,4 +85,4 @@ def test_things_on_a_line_are_put_in_line(places: list[int]) -> None:
     table = [[float(abs(a - b)) for b in places] for a in places]
     order = seriate(table)
     assert sorted(order) == list(range(len(places)))
-    assert neighbours_cost(table, order) == max(places) - min(places)
+    assert sum(table[one][other] for one, other in pairwise(order)) == max(places) - min(places)
