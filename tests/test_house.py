@@ -13,6 +13,7 @@ import pytest
 from drillhall.store import models
 from drillhall.store.base import Row
 from tests.house import pages, rooms, syntax
+from tests.house.unused import unused
 
 TOP = Path(__file__).resolve().parent.parent
 MODULES = syntax.read_modules(TOP, "drillhall", "tests")
@@ -47,6 +48,14 @@ def _breaches(rule: pages.Rule, folder: str, pattern: str) -> Iterator[str]:
     assert files, f"nothing to look at in {folder}"
     for file in files:
         yield from (f"{file.relative_to(TOP).as_posix()}:{line}: {what}" for line, what in rule(file.read_text(encoding="utf-8")))
+
+
+def test_nothing_is_kept_that_nothing_uses() -> None:
+    """A bench may try what the hall does not do; a check of a formula that nobody asks for holds nothing up."""
+    program = [module for module in MODULES if module.is_in("drillhall/")]
+    benches = [module.text for module in MODULES if module.is_in("tests/bench/")]
+    templates = [file.read_text(encoding="utf-8") for file in (TOP / "templates").rglob("*.html")]
+    assert unused(program, benches + templates) == []
 
 
 def test_imports_point_down() -> None:

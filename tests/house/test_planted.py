@@ -9,6 +9,7 @@ import pytest
 from sqlalchemy import Column, ForeignKey, Integer, MetaData, Table
 
 from tests.house import pages, rooms, syntax
+from tests.house.unused import unused
 
 TOP = Path(__file__).resolve().parents[2]
 LONG_BODY = "".join(f"    a = {number}\n" for number in range(syntax.FUNCTION_LINES + 1))
@@ -201,3 +202,25 @@ def test_a_planted_import_breaks_its_contract(tmp_path: Path) -> None:
     for path, line in PLANTED_IMPORTS.values():
         (tmp_path / "drillhall" / path).write_text(f'"""Planted."""\n\n{line}\n', encoding="utf-8")
     assert rooms.broken_contracts(tmp_path) == set(PLANTED_IMPORTS)
+
+
+def test_what_nothing_uses_is_named_and_what_may_be_called_is_not() -> None:
+    here = """
+def asked(): return _kept()
+def _kept(): ...
+def shown(): ...
+def looked_up(): ...
+def told_elsewhere(): ...
+@blueprint.get("/a")
+def page(): ...
+class Bare:
+    def process_bind_param(self): ...
+    @property
+    def lost(self): ...
+    def found(self): ...
+"""
+    there = "from here import told_elsewhere as told, asked\nasked().found\ngetattr(here, 'looked_up')\nBare()"
+    modules = [syntax.Module("drillhall/here.py", here), syntax.Module("drillhall/there.py", there)]
+    assert unused(modules, ["{{ shown() }}"]) == ["drillhall/here.py:12: nothing uses lost"]
+    listed = syntax.Module("drillhall/__init__.py", "from here import shown\n__all__ = ['shown']")
+    assert unused([*modules, listed], []) == ["drillhall/here.py:4: nothing uses shown", "drillhall/here.py:12: nothing uses lost"]
