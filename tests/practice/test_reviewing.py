@@ -8,8 +8,8 @@ import pytest
 from sqlalchemy import select
 
 from drillhall.core.confusion import calibration
-from drillhall.core.values import Sure
-from drillhall.practice.reviewing import how_sure_in_words, the_standing
+from drillhall.core.values import Direction, Form, Interval, Pair, Sure
+from drillhall.practice.reviewing import how_sure_in_words, mixes_up_in_words, the_standing
 from drillhall.store.models.practice import AnswerRow
 from drillhall.store.queries.standing import sure_answers
 from drillhall.store.session import Store
@@ -34,6 +34,17 @@ def test_words_fit_only_where_every_line_reaches_its_post(
 ) -> None:
     told = how_sure_in_words(calibration({Sure.CERTAIN: certain, Sure.PROBABLE: probable, Sure.POSSIBLE: possible}))
     assert (says in told) if says else told == ""
+
+
+@pytest.mark.parametrize(
+    ("shown", "says"),
+    [(1, "You took Reed Ploon for Silt Ploon the only time you were shown it: "), (3, "You took Reed Ploon for Silt Ploon 3 of 3 times: ")],
+)
+def test_a_form_shown_once_alone_is_told_so(shown: int, says: str) -> None:
+    all_of_it = Interval(0, 1)
+    both = tuple(Direction(form, 0, times, 0, 0, all_of_it, all_of_it, 0.5) for form, times in ((1, shown), (2, 0)))
+    pair = Pair(7, Form(1, "Reed Ploon", "Exempla ludi"), Form(2, "Silt Ploon", "Exempla limi"))
+    assert mixes_up_in_words(pair, (both[0], both[1])).startswith(says)
 
 
 def test_of_what_was_said_twice_the_first_counts_and_what_tells_the_same_is_one(store: Store, hall: SmallHall) -> None:
