@@ -12,6 +12,7 @@ from drillhall.catalogues.editing import asked, known, things
 from drillhall.catalogues.editing.changing import Act, Opened, Stale
 from drillhall.catalogues.editing.telling import form_of, lore_of
 from drillhall.catalogues.folder import FolderSet, FolderStage
+from drillhall.catalogues.names import Names
 from drillhall.core.stages import suggest_stages
 from drillhall.core.terms import DISTANCES
 from drillhall.errors import Invalid
@@ -62,15 +63,24 @@ def _write(key: str, set_key: str) -> None:
 def read_stages(opened: Opened, given: Mapping[str, str]) -> tuple[FolderStage, ...]:
     """Return the stages that were typed: each pair says in which it stands and at which place; a stage without pairs is none.
 
-    A pair may stand in several, such as 1, 3, where those hold different pictures.
+    A pair may stand in several, such as 1, 3, where those hold different pictures. A stage or place that is no number of one is refused.
     """
     beneath: dict[int, list[tuple[int, int, tuple[str, str]]]] = defaultdict(list)
+    names = Names(opened.said)
     for order, pair in enumerate(opened.said.pairs):
-        places = [_number(place) for place in given.get(f"place.{pair.key}", "").split(",")]
-        for turn, stage in enumerate(_number(stage) for stage in given.get(f"stage.{pair.key}", "").split(",")):
-            if 0 < stage <= MOST_STAGES:
-                place = places[turn] if turn < len(places) else 0
-                beneath[stage].append((place or MOST_STAGES * 1000, order, pair.forms))
+        numbers, places = _numbers(given.get(f"stage.{pair.key}", "")), _numbers(given.get(f"place.{pair.key}", ""))
+        if not all(0 < number <= MOST_STAGES for number in numbers) or 0 in places:
+            raise Invalid(
+                say(
+                    "{pair}: a stage is a number from 1 to {most}, a place any number from 1; several have commas between. Empty, the pair "
+                    "stays out of the set.",
+                    pair=names.pair(pair.forms),
+                    most=MOST_STAGES,
+                ),
+                field="pairs",
+            )
+        for turn, stage in enumerate(numbers):
+            beneath[stage].append((places[turn] if turn < len(places) else MOST_STAGES * 1000, order, pair.forms))
     stages = []
     for number in sorted(beneath):
         title = given.get(f"title.{number}", "").strip()
@@ -85,8 +95,16 @@ def read_stages(opened: Opened, given: Mapping[str, str]) -> tuple[FolderStage, 
     return tuple(stages)
 
 
-def _number(value: str) -> int:
-    return int(value) if value.strip().isascii() and value.strip().isdigit() and len(value.strip()) < 4 else 0
+def _numbers(typed: str) -> list[int]:
+    """Return the numbers typed with commas between, 0 for what is none."""
+    words = [word.strip() for word in typed.split(",")] if typed.strip() else []
+    return [int(word) if word.isascii() and word.isdigit() and len(word) < 4 else 0 for word in words]
+
+
+def _rows(titles: Mapping[int, str]) -> int:
+    """Return for how many stages the form has a title: two more than there are, and as many as pairs were just put into."""
+    put = [number for name, value in request.form.items() if name.startswith("stage.") for number in _numbers(value)]
+    return min(MOST_STAGES, max(len(titles) + 2, *put, 0))
 
 
 def _page(key: str, set_key: str, *, wrong: Invalid | None = None, stale: Stale | None = None) -> str:
@@ -106,7 +124,6 @@ def _page(key: str, set_key: str, *, wrong: Invalid | None = None, stale: Stale 
         set=found,
         fields=asked.SET,
         forms=forms,
-        most=MOST_STAGES,
         distances=DISTANCES,
         poses=sorted({picture.pose.casefold() for picture in opened.said.pictures if picture.pose}),
         lacking=lacking,
@@ -132,4 +149,5 @@ def _filled(opened: Opened, found: FolderSet, ids: Mapping[str, int]) -> dict[st
             stands[key].append((number, place))
     places = {key: [", ".join(map(str, numbers)) for numbers in zip(*at, strict=True)] for key, at in stands.items()}
     held = dict(enumerate(found.stages, 1))
-    return {"titles": {number: title for number, (title, _) in enumerate(stages, 1)}, "places": places, "held": held}
+    titles = {number: title for number, (title, _) in enumerate(stages, 1)}
+    return {"titles": titles, "rows": _rows(titles), "places": places, "held": held}

@@ -71,8 +71,11 @@ def test_an_order_is_suggested_and_not_kept(hall: Hall, gulls: Written) -> None:
         ({"title.1": ""}, "needs a title"),
         ({"title.1": "x" * 201}, "needs a title"),
         ({"stage.grey_weirgull_adult:pale_weirgull": ""}, "at least one pair"),
-        ({"stage.grey_weirgull_adult:pale_weirgull": "99"}, "at least one pair"),
-        ({"stage.grey_weirgull_adult:pale_weirgull": "one"}, "at least one pair"),
+        ({"stage.grey_weirgull_adult:pale_weirgull": "9"}, "Pale Weirgull: a stage is a number from 1 to 8"),
+        ({"stage.grey_weirgull_adult:pale_weirgull": "1, two"}, "several have commas between"),
+        ({"place.grey_weirgull_adult:pale_weirgull": "first"}, "a place any number from 1"),
+        ({"stage.grey_weirgull_adult:pale_weirgull": "7"}, "Stage 7 holds pairs and needs a title"),
+        ({"stage.grey_weirgull_adult:pale_weirgull": "7"}, 'name="title.7"'),  # as many titles are asked for as stages were named
     ],
 )
 def test_a_set_that_cannot_be_is_refused(hall: Hall, gulls: Written, change: dict[str, str], why: str) -> None:
