@@ -14,6 +14,7 @@ TEACHER = "teacher"
 HEADS = frozenset({LEADER, TEACHER})
 """The roles that lead: a club has leaders, a class has teachers."""
 ROLE_WORDS: Final = {MEMBER: say("member"), LEADER: say("leader"), TEACHER: say("teacher")}
+ROLE_SENTENCES: Final = {MEMBER: say("You are a member."), LEADER: say("You lead it."), TEACHER: say("You teach it.")}
 KIND_WORDS: Final = {"club": say("club"), "class": say("class")}
 
 
@@ -40,9 +41,9 @@ class Group:
         return KIND_WORDS[self.kind]
 
     @property
-    def role_word(self) -> Said:
-        """The role in it of whoever asks, for a page."""
-        return ROLE_WORDS[self.role]
+    def role_sentence(self) -> Said:
+        """What whoever asks is in it, for a page."""
+        return ROLE_SENTENCES[self.role]
 
     @property
     def head_word(self) -> Said:

@@ -152,6 +152,9 @@ def test_how_many_will_be_held_is_told_once_in_words_or_by_chances(club: Club, m
     said = club.leader.get(page).text
     assert re.findall(r"<b>(.*) of 3 pairs</b>", said) == ["about 0"]
     assert "whole rounds without a miss" in said
+    assert "Ready today?" not in said
+    club.leader.post(f"{page}/end")
+    assert "Ready today?" in club.leader.get(club.give(for_day="")).text
 
 
 def test_a_leader_has_no_such_switch(club: Club) -> None:

@@ -48,7 +48,7 @@ def test_a_group_is_made_and_said_in_words(hall: Hall) -> None:
     leader = hall.enter(LEADER)
     group = make(leader, is_paid="yes")
     page = leader.get(group).text
-    for words in ("Sluice watchers", "You are leader", "Nobody in the group sees your answers", "allows no use for pay", "None yet"):
+    for words in ("Sluice watchers", "You lead it", "Nobody in the group sees your answers", "allows no use for pay", "None yet"):
         assert re.search(words, page), words
     assert "Sluice watchers" in leader.get("/groups").text
 
