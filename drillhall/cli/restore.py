@@ -36,7 +36,8 @@ def restore(file: Path, data: Path | None) -> None:
         for name in migrations:
             click.echo(f"Database brought up to date: {name}", err=True)
         rows, files = sum(archive.head.rows.values()), len(archive.keys)
-        click.echo(f"The hall of {archive.head.taken_at} is back: {counted(rows, 'row')} and {counted(files, 'file')} of pictures.")
+        taken_at = archive.head.taken_at[:16].replace("T", " ")
+        click.echo(f"The hall of {taken_at} UTC is back: {counted(rows, 'row')} and {counted(files, 'file')} of pictures.")
         if archive.head.missing:
             lost = counted(len(archive.head.missing), "file")
             click.echo(f"{lost} of pictures could not be found when it was taken; `drillhall pictures sweep` names them.", err=True)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import logging
+import os
 import signal
 import socket
 from datetime import UTC, datetime, timedelta
@@ -89,7 +90,7 @@ def _listen(settings: Settings) -> socket.socket:
             family, _, _, _, address = socket.getaddrinfo(settings.listen, port, type=socket.SOCK_STREAM)[0]
             return socket.create_server((address[0], port), family=family)
         except OSError as error:
-            why = error.strerror or str(error)
+            why = os.strerror(error.errno) if error.errno and error.errno > 0 else str(error)
     ports = f"Port {wished[0]}" if len(wished) == 1 else f"Each port from {wished[0]} to {wished[-1]}"
     raise Unavailable(f"{ports} on {settings.listen} cannot be listened on ({why}). Name another one with --port or --listen.")
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 
 from drillhall.people import accounts
@@ -16,7 +17,7 @@ def test_a_hall_moves_to_another_folder(tmp_path: Path) -> None:
     assert "keep it where nobody else reads it" in told.stdout
     there = run("restore", file, "--data", tmp_path / "other")
     assert there.exit_code == 0
-    assert "is back" in there.stdout
+    assert re.search(r"The hall of \d{4}-\d\d-\d\d \d\d:\d\d UTC is back", there.stdout)
     assert (tmp_path / "other").stat().st_mode & 0o777 == 0o700
     with opened(data) as before, opened(tmp_path / "other") as after:
         assert accounts.list_accounts(after) == accounts.list_accounts(before)

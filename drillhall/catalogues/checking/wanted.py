@@ -84,7 +84,9 @@ def _pictures(catalogue: FolderCatalogue, names: Names) -> Iterator[str]:
 
 def _of_form(wanted: FormWanted, form: str) -> Iterator[str]:
     held = say_n("{form}: {n} practice picture", "{form}: {n} practice pictures", wanted.practice, form=form)
-    if wanted.is_few:
+    if not wanted.practice:
+        yield say("{held}; its pairs cannot be drilled. Aim for {aim}.", held=held, aim=AIM)
+    elif wanted.is_few:
         yield say("{held}; fewer than {few} are learnt by heart. Aim for {aim}.", held=held, few=FEW, aim=AIM)
     elif wanted.practice_wanted:
         yield say("{held}. Aim for {aim}.", held=held, aim=AIM)

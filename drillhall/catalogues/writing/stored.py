@@ -68,7 +68,7 @@ def find_catalogue_id(db: Session, key: str) -> int | None:
 def the_catalogue_id(db: Session, key: str) -> int:
     """Return the id of the catalogue of that key, or raise NotFound."""
     if (found := find_catalogue_id(db, key)) is None:
-        raise NotFound(say("There is no catalogue with the key {key}.", key=key))
+        raise NotFound(say("There is no catalogue with the key {key}. The keys stand under Your catalogues.", key=key))
     return found
 
 

@@ -18,7 +18,7 @@ def _rows(form: str, *, practice: int, portraits: int = 3, held_out: int = 4, **
 @pytest.mark.parametrize(
     ("practice", "told"),
     [
-        (0, "Lesser Oozer (adult): 0 practice pictures; fewer than 10 are learnt by heart. Aim for 20."),
+        (0, "Lesser Oozer (adult): 0 practice pictures; its pairs cannot be drilled. Aim for 20."),
         (9, "Lesser Oozer (adult): 9 practice pictures; fewer than 10 are learnt by heart. Aim for 20."),
         (10, "Lesser Oozer (adult): 10 practice pictures. Aim for 20."),
         (19, "Lesser Oozer (adult): 19 practice pictures. Aim for 20."),
