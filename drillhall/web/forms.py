@@ -78,6 +78,14 @@ def whole(field: str, label: str) -> int:
     return number
 
 
+def chosen(field: str, label: str) -> int:
+    """Return the number of what was chosen from a list or by a button; `label` names it in the sentence when none of them was."""
+    value = text(field, most=40).strip()
+    if not (value.isascii() and value.isdecimal()) or int(value) > LARGEST_ID:
+        raise Invalid(say("{label}: choose one of those shown.", label=label), field=field)
+    return int(value)
+
+
 def decimal(field: str, label: str) -> float:
     """Return a field as a number with or without decimals, told by a point or a comma."""
     value = text(field, most=40).strip().replace(",", ".")

@@ -30,10 +30,10 @@ def typed_label() -> Label:
         raise Invalid(say("Choose what the picture shows."), field="form")
     if chosen == "unsure":
         return Label()
-    form_id = forms.whole("form", say("What it shows"))
+    form_id = forms.chosen("form", say("What it shows"))
     if not other:
         return Label(form_id)
-    other_id = forms.whole("or_form", say("The other form"))
+    other_id = forms.chosen("or_form", say("The other form"))
     if other_id == form_id:
         raise Invalid(say("Choose two different forms, or leave the second one empty."), field="or_form")
     return Label(None, (form_id, other_id))

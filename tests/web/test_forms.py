@@ -54,6 +54,18 @@ def test_a_whole_number_may_have_spaces_round_it() -> None:
         assert forms.whole("minutes", "Minutes a day") == 12
 
 
+@pytest.mark.parametrize("sent", ["", " ", "x", "-1", "1.5", "٣", "9" * 30])
+def test_what_is_none_of_the_choices_is_not_asked_to_be_written(sent: str) -> None:
+    with Flask("x").test_request_context(method="POST", data={"form": sent}), pytest.raises(Invalid) as caught:
+        forms.chosen("form", "What it shows")
+    assert (caught.value.field, str(caught.value)) == ("form", "What it shows: choose one of those shown.")
+
+
+def test_what_was_chosen_is_its_number() -> None:
+    with Flask("x").test_request_context(method="POST", data={"form": "12"}):
+        assert forms.chosen("form", "What it shows") == 12
+
+
 @pytest.mark.parametrize(("typed", "why"), [("a" * 401, "too long"), ("a\x00b", "cannot be stored")])
 def test_text_that_cannot_be_kept_is_refused(typed: str, why: str) -> None:
     with Flask("x").test_request_context(method="POST", data={"note": typed}), pytest.raises(Invalid, match=why):

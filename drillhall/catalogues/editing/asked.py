@@ -158,7 +158,8 @@ def read_called(typed: str) -> tuple[FolderCalled, ...]:
 def _read(field: Asked, typed: str) -> str | int | tuple[FolderName, ...] | tuple[FolderCalled, ...] | None:
     said = typed.replace("\r\n", "\n").strip()
     if field.needed and not said:
-        raise Invalid(say("{label} is empty. Write it.", label=field.label), field=field.name)
+        empty = say("{label}: choose one of those shown.", label=field.label) if field.choices else None
+        raise Invalid(empty or say("{label} is empty. Write it.", label=field.label), field=field.name)
     if len(said) > field.most:
         raise Invalid(say("{label} is too long: {most} letters at most.", label=field.label, most=field.most), field=field.name)
     if field.choices and said not in {value for value, _ in field.choices}:

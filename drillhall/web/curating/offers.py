@@ -94,7 +94,7 @@ def _typed() -> accepting.Acceptance:
     chosen = forms.text("use", most=10)
     if chosen not in set(Use):
         raise Invalid(say("Choose what the picture is for."), field="use")
-    form_id = forms.whole("form", say("What it shows"))
+    form_id = forms.chosen("form", say("What it shows"))
     return accepting.Acceptance(form_id, Use(chosen), forms.text("cluster", most=80), forms.text("note"))
 
 

@@ -53,7 +53,7 @@ def end_assignment(group_key: str, assignment_id: int) -> Page:
 def _wanted() -> assigning.Wanted:
     percent = forms.text("target_recall", most=10).strip()
     return assigning.Wanted(
-        pair_set_id=forms.whole("pair_set", say("The pair set")),
+        pair_set_id=forms.chosen("pair_set", say("The pair set")),
         from_day=forms.the_day("from_day", say("The first day")),
         for_day=forms.day("for_day", say("The day it is for")),
         target_recall=forms.whole("target_recall", say("How sure to be")) / 100 if percent else None,

@@ -46,7 +46,7 @@ def start_rarity(pair_id: int) -> Response:
     person, drill_id = the_person(), str(uuid.UUID(int=dice().getrandbits(128), version=4))
     wish = rarity.RarityWish(
         pair_id=pair_id,
-        rare_form_id=forms.whole("rare", say("Which form is rare")),
+        rare_form_id=forms.chosen("rare", say("Which form is rare")),
         one_in=forms.whole("one_in", say("One in how many")),
         showings=forms.whole("showings", say("How many pictures")),
     )
@@ -68,7 +68,7 @@ def rarity_drill(rarity_id: str) -> str:
 def answer_rarity(rarity_id: str) -> Response:
     """Keep what was said of one picture, and go on."""
     person = the_person()
-    showing, said = forms.whole("showing", say("The picture")), forms.whole("answer", say("The form"))
+    showing, said = forms.whole("showing", say("The picture")), forms.chosen("answer", say("The form"))
     with store().work() as db:
         rarity.answer_rarity(db, person.id, rarity_id, showing, said, at=now())
     return redirect(url_for("learner.rarity_drill", rarity_id=rarity_id), code=303)

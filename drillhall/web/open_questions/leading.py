@@ -32,7 +32,7 @@ def make(group_key: str) -> Page:
     person, public_id = the_person(), str(UUID(int=dice().getrandbits(128), version=4))
     made = {"zone": person.zone, "public_id": public_id, "seed": f"{dice().getrandbits(256):064x}"}
     try:
-        set_id, title, sites = forms.whole("set", say("The pair set")), forms.text("title"), forms.text("sites", most=2000)
+        set_id, title, sites = forms.chosen("set", say("The pair set")), forms.text("title"), forms.text("sites", most=2000)
         host = urlsplit(outside_address("")).hostname or ""
         with store().work() as db:
             group = the_led_group(db, person, group_key)

@@ -111,7 +111,7 @@ def _typed_shown() -> own.WhatItShows:
     if not chosen:
         raise Invalid(say("Choose what the picture shows."), field="form")
     return own.WhatItShows(
-        form_id=None if chosen == "unsure" else forms.whole("form", say("What it shows")),
+        form_id=None if chosen == "unsure" else forms.chosen("form", say("What it shows")),
         medium=forms.text("medium", most=20),
         orientation=forms.text("orientation", most=24),
         typical=forms.ticked("typical"),

@@ -160,7 +160,7 @@ def _typed_form() -> describing.FormSaid | None:
             raise Invalid(say("Choose the first of the two forms, or leave the second one empty."), field="form")
         return describing.FormSaid()
     return describing.FormSaid(
-        forms.whole("form", say("What they show")) if first else None, forms.whole("or_form", say("The second form")) if second else None
+        forms.chosen("form", say("What they show")) if first else None, forms.chosen("or_form", say("The second form")) if second else None
     )
 
 

@@ -70,7 +70,7 @@ def _file(content: str, media_type: str, name: str) -> Response:
 
 
 def _typed_trait() -> int | None:
-    return forms.whole("trait", say("What it shows")) if forms.text("trait", most=20) else None
+    return forms.chosen("trait", say("What it shows")) if forms.text("trait", most=20) else None
 
 
 def _page(public_id: str, wrong: Invalid | None = None) -> str:

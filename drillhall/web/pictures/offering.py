@@ -22,7 +22,7 @@ from drillhall.words import say
 def offer(public_id: str) -> Page:
     """Offer one's own picture to a catalogue."""
     try:
-        put = _offer(public_id, forms.whole("catalogue", say("The catalogue")))
+        put = _offer(public_id, forms.chosen("catalogue", say("The catalogue")))
     except Invalid as error:
         return sharing_page(public_id, error), 422
     return redirect(url_for("pictures.sharing", public_id=public_id, did="put" if put else "offered"), code=303)
@@ -33,7 +33,7 @@ def offer_many() -> Page:
     """Offer the ticked pictures to a catalogue; where some may not be, say which and why, and what would mend it."""
     try:
         wanted = shares.check_many(request.form.getlist("picture"))
-        catalogue_id = forms.whole("catalogue", say("The catalogue")) if forms.text("catalogue", most=20) else 0
+        catalogue_id = forms.chosen("catalogue", say("The catalogue")) if forms.text("catalogue", most=20) else 0
         if not catalogue_id:
             raise Invalid(say("Choose the catalogue."), field="catalogue")
     except Invalid as error:

@@ -129,7 +129,7 @@ def test_a_label_corrected_later_judges_the_answers_anew(asked: Asked) -> None:
         ({"title": " "}, "Give the question a title"),
         ({"title": "x" * 121}, "120 letters at most"),
         ({"set": "999"}, "Choose one of the pair sets"),
-        ({"set": "x"}, "must be a whole number"),
+        ({"set": "x"}, "The pair set: choose one of those shown."),
         ({"sites": "club.example"}, "no site&#39;s address"),
         ({"sites": "https://club.example; script-src *"}, "no site&#39;s address"),
     ],

@@ -135,7 +135,7 @@ def test_one_bad_picture_among_several_keeps_none(hall: Hall, learner: Visitor, 
     [
         ({"undisturbed": None}, "Tick that nothing was disturbed"),
         ({"form": ""}, "Choose what the picture shows."),
-        ({"form": "12x"}, "What it shows must be a whole number"),
+        ({"form": "12x"}, "What it shows: choose one of those shown"),
         ({"form": "987654"}, "Choose what the picture shows from the list."),
         ({"orientation": "sideways"}, "from where it is seen"),
         ({"medium": "Film"}, "a photograph or a drawing"),

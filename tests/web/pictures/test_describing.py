@@ -112,7 +112,7 @@ def test_one_of_two_is_shown_as_that(hall: Hall, learner: Visitor, form_ids: tup
     [
         ({"picture": []}, "Choose at least one picture."),
         ({"form": ""}, "Say something of the pictures"),
-        ({"form": "12x"}, "What they show must be a whole number"),
+        ({"form": "12x"}, "What they show: choose one of those shown"),
         ({"form": "unsure", "or_form": "1"}, "Choose the first of the two forms"),
         ({"form": "", "or_form": "1"}, "Choose the first of the two forms as well."),
         ({"form": "1", "life_stage": "juvenile"}, "the life stage says “juvenile”"),
