@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from datetime import date, datetime, time
 from functools import cache
-from typing import Final
+from typing import Final, Literal
 
 from babel import Locale, UnknownLocaleError
 from babel.dates import format_date, format_skeleton, match_skeleton
@@ -82,10 +82,11 @@ def bytes_words(count: int, language: str) -> str:
     """Return how much so many bytes are, in the largest unit that fits, a thousand of the one before.
 
     >>> bytes_words(1_400_000, "de"), bytes_words(999, "en")
-    ('1,4 MB', '999 byte')
+    ('1,4 MB', '999 bytes')
     """
     place = min(len(_UNITS) - 1, (len(str(count)) - 1) // 3)
-    return str(format_unit(round(count / 1000**place, 1), _UNITS[place], "short", locale=locale_of(language)))
+    length: Literal["short", "long"] = "short" if place else "long"  # CLDR's short byte is a sign of the unit, and knows no plural
+    return str(format_unit(round(count / 1000**place, 1), _UNITS[place], length, locale=locale_of(language)))
 
 
 def listed(words: list[str], language: str) -> str:

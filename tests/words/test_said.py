@@ -108,3 +108,15 @@ def test_dates_and_numbers_are_written_as_the_language_does() -> None:
         "Sonntag, 7. September",
     ]
     assert [locales.number_as(-1234.5, "+,.1f", language) for language in ("en", "de")] == ["-1,234.5", "-1.234,5"]
+
+
+@pytest.mark.parametrize(
+    ("count", "english", "german"),
+    [
+        *((0, "0 bytes", "0 Byte"), (1, "1 byte", "1 Byte"), (2, "2 bytes", "2 Byte"), (999, "999 bytes", "999 Byte")),
+        *((1000, "1 kB", "1 kB"), (1_400_000, "1.4 MB", "1,4 MB")),
+    ],
+)
+def test_a_size_has_its_plural_in_each_language(count: int, english: str, german: str) -> None:
+    told = [locales.bytes_words(count, language).replace("\N{NO-BREAK SPACE}", " ") for language in ("en", "de")]
+    assert told == [english, german]
