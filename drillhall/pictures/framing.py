@@ -32,14 +32,12 @@ OF_THE_FRAME: Final = (CUT, "far off", "shape only")
 
 @dataclass(frozen=True, slots=True)
 class Whole:
-    """A whole picture to draw on: its largest size, and how large it came; `recipe` is empty where whoever asks may not see it."""
+    """A whole picture to draw on: its largest size; `recipe` is empty where whoever asks may not see it."""
 
     public_id: str
     recipe: str
     width_px: int
     height_px: int
-    came_width_px: int
-    came_height_px: int
     alt: str
 
 
@@ -92,7 +90,7 @@ def the_whole(db: Session, picture: PictureRow, *, viewer_id: int, on: date) -> 
         raise NotFound(say("The files of this picture are gone."))
     large = sizes[-1]
     recipe = large.recipe if may_see(db, picture, db.get_one(RightsRow, picture.id), viewer_id=viewer_id, on=on) else ""
-    return Whole(picture.public_id, recipe, large.width_px, large.height_px, picture.width_px, picture.height_px, picture.alt)
+    return Whole(picture.public_id, recipe, large.width_px, large.height_px, picture.alt)
 
 
 def make_cut(db: Session, storage: Storage, account_id: int, public_id: str, frame: Region | None, *, on: date) -> NewFrame:

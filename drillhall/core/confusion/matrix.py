@@ -23,26 +23,23 @@ _LEAN: Final = 8.0
 
 @dataclass(frozen=True, slots=True)
 class AnswerSum:
-    """How often one form was called another in one pair: `count` answers, `fresh` of them on fresh pictures, `three` with *neither*."""
+    """How often one form was called another in one pair: `count` answers, `three` of them with *neither* among the choices."""
 
     pair_forms: tuple[int, int]
     shown_form_id: int
     said_form_id: int
     count: int
-    fresh: int
     three: int
 
 
 @dataclass(frozen=True, slots=True)
 class Cell:
-    """How often a form was called another when it was shown and the other was a choice; `fresh` counts are among them."""
+    """How often a form was called another when it was shown and the other was a choice."""
 
     shown_form_id: int
     said_form_id: int
     called: int
     offered: int
-    fresh_called: int
-    fresh_offered: int
 
     @property
     def is_few(self) -> bool:
@@ -95,23 +92,19 @@ def count_cells(sums: Iterable[AnswerSum]) -> dict[tuple[int, int], Cell]:
     -------
     dict of (shown, said) → Cell.
 
-    >>> cells = count_cells([AnswerSum((1, 2), 1, 1, 6, 2, 0), AnswerSum((1, 2), 1, 2, 4, 1, 0), AnswerSum((1, 3), 1, 1, 10, 0, 0)])
+    >>> cells = count_cells([AnswerSum((1, 2), 1, 1, 6, 0), AnswerSum((1, 2), 1, 2, 4, 0), AnswerSum((1, 3), 1, 1, 10, 0)])
     >>> (cells[1, 2].called, cells[1, 2].offered), (cells[1, 1].called, cells[1, 1].offered)
     ((4, 10), (16, 20))
     """
-    told: dict[tuple[int, int], list[int]] = defaultdict(lambda: [0, 0, 0, 0])
+    told: dict[tuple[int, int], list[int]] = defaultdict(lambda: [0, 0])
     for one in sums:
-        choices = [(form_id, one.count, one.fresh) for form_id in one.pair_forms]
+        choices = [(form_id, one.count) for form_id in one.pair_forms]
         if one.three:
-            # How many of those with *neither* were fresh is not told apart; it is at most as many as were fresh at all.
-            choices.append((NEITHER, one.three, min(one.fresh, one.three)))
-        for form_id, count, fresh in choices:
+            choices.append((NEITHER, one.three))
+        for form_id, count in choices:
             cell = told[one.shown_form_id, form_id]
+            cell[0] += count if form_id == one.said_form_id else 0
             cell[1] += count
-            cell[3] += fresh
-            if form_id == one.said_form_id:
-                cell[0] += count
-                cell[2] += fresh
     return {(shown, said): Cell(shown, said, *counts) for (shown, said), counts in told.items()}
 
 

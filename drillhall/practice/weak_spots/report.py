@@ -108,8 +108,8 @@ def the_weak_spots(db: Session, group_id: int, role: str, chosen: Chosen, *, tod
 
 def _cells(counted: Counted, given: Given) -> dict[tuple[int, int], Cell]:
     return count_cells(
-        AnswerSum((given.pairs[pair].first_form_id, given.pairs[pair].second_form_id), shown, said, times, fresh, three)
-        for (pair, shown, said), (times, fresh, three, _) in counted.cells.items()
+        AnswerSum((given.pairs[pair].first_form_id, given.pairs[pair].second_form_id), shown, said, times, three)
+        for (pair, shown, said), (times, _, three, _) in counted.cells.items()
         if times
     )
 

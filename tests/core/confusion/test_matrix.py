@@ -12,15 +12,13 @@ from drillhall.core.confusion import AnswerSum, count_cells, lay_out, seriate
 from drillhall.core.values import NEITHER
 
 
-def answers(pair: tuple[int, int], shown: int, said: int, count: int, *, fresh: int = 0, three: int = 0) -> AnswerSum:
-    return AnswerSum(pair, shown, said, count, fresh, three)
+def answers(pair: tuple[int, int], shown: int, said: int, count: int, *, three: int = 0) -> AnswerSum:
+    return AnswerSum(pair, shown, said, count, three)
 
 
 def test_a_cell_counts_the_showings_in_which_the_other_was_a_choice_and_no_other() -> None:
-    cells = count_cells(
-        [answers((1, 2), 1, 1, 6, fresh=2), answers((1, 2), 1, 2, 4, fresh=1), answers((1, 3), 1, 3, 5), answers((1, 3), 1, 1, 5)]
-    )
-    assert (cells[1, 2].called, cells[1, 2].offered, cells[1, 2].fresh_called, cells[1, 2].fresh_offered) == (4, 10, 1, 3)
+    cells = count_cells([answers((1, 2), 1, 1, 6), answers((1, 2), 1, 2, 4), answers((1, 3), 1, 3, 5), answers((1, 3), 1, 1, 5)])
+    assert (cells[1, 2].called, cells[1, 2].offered) == (4, 10)
     assert (cells[1, 3].called, cells[1, 3].offered) == (5, 10)
     assert (cells[1, 1].called, cells[1, 1].offered) == (11, 20)
     # The row comes to 40 + 50 + 55 in 100: it is not made to sum to one.
