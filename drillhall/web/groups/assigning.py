@@ -11,7 +11,7 @@ from drillhall.practice.reader import names_for
 from drillhall.practice.readiness import the_readiness
 from drillhall.practice.shelf import list_sets
 from drillhall.web import forms
-from drillhall.web.groups.room import Page, blueprint, her_day
+from drillhall.web.groups.room import Page, blueprint, her_day, left_on_shelf
 from drillhall.web.session import now, store, the_person
 from drillhall.words import say
 
@@ -65,7 +65,7 @@ def _page(group_key: str, wrong: Invalid | None = None, *, refused: bool = False
     with store().look() as db:
         group = the_led_group(db, the_person(), group_key)
         listed = assigning.list_assignments(db, group.id, ended=True)
-        sets = list_sets(db, me)
+        sets = left_on_shelf(list_sets(db, me), [one for one in listed if not one.ended_at])
         lacking = assigning.list_lacking(db, group.id, set_id, viewer_id=me, on=her_day()) if set_id else ()
     told = {"lacking": lacking, "wrong": wrong, "today": her_day()}
     return render_template("groups/assign.html", group=group, assignments=listed, sets=sets, **told)

@@ -12,7 +12,7 @@ from drillhall.practice.eve_sheet import the_eve_sheet
 from drillhall.practice.reader import names_for
 from drillhall.practice.shelf import list_sets
 from drillhall.web import forms
-from drillhall.web.groups.room import Page, blueprint, her_day, read_purpose
+from drillhall.web.groups.room import Page, blueprint, her_day, left_on_shelf, read_purpose
 from drillhall.web.session import now, store, the_person
 from drillhall.words import say
 
@@ -79,7 +79,7 @@ def _page(group_key: str, wrong: Invalid | None = None) -> str:
         group = the_led_group(db, the_person(), group_key)
         listed = outings.list_outings(db, group.id)
         given = list_assignments(db, group.id)
-        sets = list_sets(db, the_person().id)
+        sets = left_on_shelf(list_sets(db, the_person().id), given)
     return render_template("groups/outings.html", group=group, outings=listed, assignments=given, sets=sets, wrong=wrong, today=her_day())
 
 

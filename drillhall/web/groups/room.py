@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from datetime import date
 from typing import Final
 from zoneinfo import ZoneInfo
@@ -10,6 +11,8 @@ from flask import Blueprint
 from werkzeug.wrappers import Response as BaseResponse
 
 from drillhall.errors import Invalid
+from drillhall.practice.assigning import Assignment
+from drillhall.practice.shelf import SetOnShelf
 from drillhall.web import forms
 from drillhall.web.session import now, the_person
 
@@ -20,6 +23,12 @@ Page = str | tuple[str, int] | BaseResponse
 def her_day() -> date:
     """Return the day on which whoever asks is."""
     return now().astimezone(ZoneInfo(the_person().zone)).date()
+
+
+def left_on_shelf(sets: Iterable[SetOnShelf], given: Iterable[Assignment]) -> tuple[SetOnShelf, ...]:
+    """Return the pair sets of the shelf that a group is not given already; `given` are its assignments that are not ended."""
+    had = {one.pair_set_id for one in given}
+    return tuple(one for one in sets if one.id not in had)
 
 
 def read_purpose(sentence: str) -> tuple[int | None, int | None]:

@@ -11,7 +11,7 @@ from drillhall.practice import seasons
 from drillhall.practice.assigning import list_assignments
 from drillhall.practice.shelf import list_sets
 from drillhall.web import forms
-from drillhall.web.groups.room import Page, blueprint, her_day, read_purpose
+from drillhall.web.groups.room import Page, blueprint, her_day, left_on_shelf, read_purpose
 from drillhall.web.session import now, store, the_person
 from drillhall.words import say
 
@@ -106,7 +106,8 @@ def _page(group_key: str, year: int, wrong: Invalid | None = None) -> str:
         group = the_group(db, person, group_key)
         may_plan = group.is_led and group.retired_at is None
         shown = seasons.the_season(db, group.id, year)
-        choices = {"assignments": list_assignments(db, group.id), "sets": list_sets(db, person.id)} if may_plan else {}
+        given = list_assignments(db, group.id) if may_plan else ()
+        choices = {"assignments": given, "sets": left_on_shelf(list_sets(db, person.id), given) if may_plan else ()}
     told = {"may_plan": may_plan, "wrong": wrong, "this_week": Week.of(her_day()), "kinds": list(seasons.KINDS.items())}
     return render_template("groups/season.html", group=group, season=shown, repeated=_repeated(), **told, **choices)
 

@@ -157,6 +157,17 @@ def test_how_many_will_be_held_is_told_once_in_words_or_by_chances(club: Club, m
     assert "Ready today?" in club.leader.get(club.give(for_day="")).text
 
 
+def test_a_set_that_the_group_has_is_offered_no_second_time(club: Club) -> None:
+    """Chosen anew it was refused: a season's form offered it twice."""
+    offered = {"assignments": '<option value="1"', "season": '<option value="set:1"', "outings": '<option value="set:1"'}
+    assert [choice in club.leader.get(f"{club.base}/{page}").text for page, choice in offered.items()] == [True] * 3
+    where = club.give()
+    assert [choice in club.leader.get(f"{club.base}/{page}").text for page, choice in offered.items()] == [False] * 3
+    assert "The group has every pair set of the shelf." in club.leader.get(f"{club.base}/assignments").text
+    club.leader.post(f"{where}/end")
+    assert '<option value="1"' in club.leader.get(f"{club.base}/assignments").text
+
+
 def test_a_leader_has_no_such_switch(club: Club) -> None:
     assert club.leader.post(f"{club.base}/let-see", {"lets": "yes"}).status_code == 409
     assert "Let the leader see" not in club.leader.get(club.base).text
