@@ -79,7 +79,8 @@ def bring_back(db: Session, account_id: int) -> None:
 
 
 def _learning(did: reading.LearnerDid) -> Path:
-    said = (("take", did.has_set), ("answer", did.has_answered), ("come-back", did.came_back), ("hold", did.holds_one))
+    begins = "take" if did.may_take or did.has_set else "bring"
+    said = ((begins, did.has_set), ("answer", did.has_answered), ("come-back", did.came_back), ("hold", did.holds_one))
     return Path(LEARNING, _in_order(said))
 
 

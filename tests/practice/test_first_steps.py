@@ -5,6 +5,7 @@ from __future__ import annotations
 from datetime import timedelta
 
 import pytest
+from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from drillhall.errors import NotFound
@@ -14,7 +15,7 @@ from drillhall.practice import first_steps, shelf
 from drillhall.practice.assigning import Wanted, assign
 from drillhall.practice.first_steps import Path
 from drillhall.practice.outings import OutingSaid, plan_outing
-from drillhall.store.models.catalogue import PairSetRow
+from drillhall.store.models.catalogue import CatalogueRow, PairSetRow
 from drillhall.store.models.practice import MemoryRow, TallyRow
 from drillhall.store.session import Store
 from tests.practice.small_hall import NOON, SmallHall, make_small_hall
@@ -69,6 +70,24 @@ def test_a_beginner_is_led_from_the_shelf_to_a_steady_pair(store: Store) -> None
         assert coming(db, account_id, "learning") == "hold"
         remembers(db, account_id, small, rounds=3, held=2)
         assert paths(db, account_id) == {}
+
+
+def test_nobody_is_sent_to_an_empty_shelf(sqlite_store: Store) -> None:
+    with sqlite_store.work() as db:
+        small = make_small_hall(db, taken=False)
+        pair_set, catalogue = db.get_one(PairSetRow, small.pair_set), db.scalars(select(CatalogueRow)).one()
+        assert coming(db, small.stranger, "learning") == "take"
+        for row in (pair_set, catalogue):
+            row.retired_at = NOON
+            db.flush()
+            assert coming(db, small.stranger, "learning") == "bring"
+            row.retired_at = None
+            db.flush()
+        shelf.take_set(db, small.stranger, small.pair_set, at=NOON)
+        pair_set.retired_at = NOON
+        db.flush()
+        steps = paths(db, small.stranger)["learning"].steps
+        assert (steps[0].key, steps[0].is_done) == ("take", True), "she did take it once"
 
 
 def test_a_list_that_was_put_away_stays_so_until_it_is_brought_back(store: Store) -> None:

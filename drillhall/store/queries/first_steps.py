@@ -19,6 +19,12 @@ HEADS = ("leader", "teacher")
 RATED_TWICE = 2
 """A pair is rated once a day, so a second rating was on another day."""
 
+SETS_IN_USE = (
+    select(PairSetRow.id)
+    .join(CatalogueRow, CatalogueRow.id == PairSetRow.catalogue_id)
+    .where(PairSetRow.retired_at.is_(None), CatalogueRow.retired_at.is_(None))
+)
+
 
 class LedGroup(NamedTuple):
     """A group that she leads or teaches."""
@@ -30,13 +36,14 @@ class LedGroup(NamedTuple):
 
 
 class LearnerDid(NamedTuple):
-    """What a learner did: has pairs, has answered, has drilled a pair on two days, holds one."""
+    """What a learner did: has pairs, has answered, has drilled a pair on two days, holds one; `may_take`: the shelf has a set."""
 
     has_set: bool
     has_answered: bool
     came_back: bool
     holds_one: bool
     is_steward: bool
+    may_take: bool
 
 
 class GroupDid(NamedTuple):
@@ -80,6 +87,7 @@ def learner_did(db: Session, account_id: int) -> LearnerDid:
                 exists().where(hers, MemoryRow.rounds >= RATED_TWICE),
                 exists().where(hers, MemoryRow.held_running >= RATED_TWICE),
                 exists().where(StewardRow.account_id == account_id),
+                SETS_IN_USE.exists(),
             )
         ).one()
     )
@@ -90,12 +98,10 @@ def group_did(db: Session, account_id: int, group_id: int | None) -> GroupDid:
     members = select(MembershipRow.account_id).where(
         MembershipRow.group_id == group_id, MembershipRow.until.is_(None), MembershipRow.account_id != account_id
     )
-    sets = select(PairSetRow.id).join(CatalogueRow, CatalogueRow.id == PairSetRow.catalogue_id)
-    in_use = sets.where(PairSetRow.retired_at.is_(None), CatalogueRow.retired_at.is_(None))
     return GroupDid(
         *db.execute(
             select(
-                in_use.exists(),
+                SETS_IN_USE.exists(),
                 exists().where(PictureRow.use == "practice", PictureRow.retired_at.is_(None)),
                 members.exists(),
                 exists().where(AssignmentRow.group_id == group_id, AssignmentRow.retired_at.is_(None)),

@@ -5,8 +5,11 @@ from __future__ import annotations
 from html import unescape
 
 import pytest
+from sqlalchemy import update
 
+from drillhall.store.models.catalogue import PairSetRow
 from tests import cast
+from tests.hall import MADE_AT
 from tests.practice.small_hall import SmallHall
 from tests.visits import Hall, Visitor
 from tests.web.learner.test_drill import answers_to, begin, send
@@ -22,7 +25,12 @@ def test_a_newcomer_is_told_what_to_do_first(hall: Hall, small: SmallHall) -> No
     newcomer = hall.enter(cast.STRANGER)
     page = words(newcomer, "/")
     assert "Nothing to drill yet" in page
-    assert "/shelf" in page
+    assert "Take a pair set from the shelf" in page
+    with hall.store.work() as db:
+        db.execute(update(PairSetRow).values(retired_at=MADE_AT))
+    page = words(newcomer, "/")
+    assert 'The shelf holds no pair set yet: <a href="/catalogues">write one' in page
+    assert "from the shelf" not in page
 
 
 def test_a_set_is_taken_from_the_shelf_and_put_back(hall: Hall, small: SmallHall) -> None:
