@@ -104,7 +104,7 @@ def _numbers(typed: str) -> list[int]:
 def _rows(titles: Mapping[int, str]) -> int:
     """Return for how many stages the form has a title: two more than there are, and as many as pairs were just put into."""
     put = [number for name, value in request.form.items() if name.startswith("stage.") for number in _numbers(value)]
-    return min(MOST_STAGES, max(len(titles) + 2, *put, 0))
+    return max(min(MOST_STAGES, len(titles) + 2), *(number for number in put if number <= MOST_STAGES), 0)
 
 
 def _page(key: str, set_key: str, *, wrong: Invalid | None = None, stale: Stale | None = None) -> str:
