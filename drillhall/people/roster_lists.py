@@ -90,7 +90,10 @@ def the_name(typed: str, row: int, field: str, faults: Faults, *, file: str = ""
 
 
 def _separator(raw: bytes) -> str:
-    return next((sign for sign in "\t;" if sign.encode() in raw), ",")
+    """Return the tab, semicolon or comma that stands in more than half of the lines, else one that stands in any."""
+    lines = [line for line in raw.splitlines() if line.strip()]
+    told = {sign: sum(sign.encode() in line for line in lines) for sign in "\t;,"}
+    return next((sign for least in (len(lines) / 2, 0) for sign, count in told.items() if count > least), ",")
 
 
 def _columns(first: list[str]) -> dict[str, int]:

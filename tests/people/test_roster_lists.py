@@ -25,6 +25,9 @@ def faults(text: str | bytes) -> tuple[str, ...]:
         "\ufeffWenna T.\t1\r\n\r\n  Åse K. \t 2",
         'name;code\n"Wenna T.";1\nÅse K.;2',
         "Code,Remark,Given_Name,Family name\n1,late,Wenna,Tresco\n2,,Åse,Kvist",
+        "name,code\nWenna T.,1\t\nÅse K.,2\n",
+        "Code,Remark,Name\n1,late; ill,Wenna T.\n2,,Åse K.",
+        "Wenna T.\t1\nÅse K.\t2\t\n",
     ],
 )
 def test_two_columns_are_read_however_a_spreadsheet_parts_them(text: str) -> None:
@@ -33,6 +36,10 @@ def test_two_columns_are_read_however_a_spreadsheet_parts_them(text: str) -> Non
 
 def test_one_column_will_do() -> None:
     assert read("Wenna T.\nÅse K.") == [("Wenna T.", ""), ("Åse K.", "")]
+
+
+def test_a_comma_within_names_parts_no_list_that_tabs_part() -> None:
+    assert read("Tresco, Wenna\t1\nKvist, Åse\t2") == [("Tresco, Wenna", "1"), ("Kvist, Åse", "2")]
 
 
 def test_a_badly_written_row_is_told_with_its_column_and_the_others_too() -> None:
