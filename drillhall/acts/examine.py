@@ -6,7 +6,7 @@ import os
 import shutil
 from collections.abc import Callable
 from dataclasses import dataclass, field
-from datetime import datetime, timedelta
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import Final
 
@@ -146,9 +146,11 @@ def _pictures(store: Store, storage: Storage) -> tuple[str, str]:
     with store.look() as db:
         left = orphans(db, storage)
     if left.rows:
-        return WRONG, f"The files of {len(left.rows)} stored sizes are gone, {left.rows[0]} first. See: drillhall pictures verify --mend."
+        gone = _many(len(left.rows), "The file of {n} stored size is", "The files of {n} stored sizes are")
+        return WRONG, f"{gone} gone, {left.rows[0]} first. See: drillhall pictures verify --mend."
     if left.files:
-        return MIND, f"{len(left.files)} files belong to no picture, or to one that is just being sent. See: drillhall pictures sweep."
+        stray = _many(len(left.files), "{n} file belongs", "{n} files belong")
+        return MIND, f"{stray} to no picture, or to one that is just being sent. See: drillhall pictures sweep."
     return WELL, "Every stored size of a picture has its file, and every file its picture."
 
 
@@ -187,10 +189,13 @@ def _backup(store: Store, at: datetime) -> tuple[str, str]:
         last = hall.last_backup(db)
     if last is None:
         return MIND, "No backup has been taken yet. Take one: drillhall backup FILE."
-    days = (at - last.at) // timedelta(days=1)
+    days, taken = (at - last.at) // timedelta(days=1), f"{last.at.astimezone(UTC):%Y-%m-%d %H:%M} UTC"
     if at - last.at > OLD_BACKUP:
-        return MIND, f"The last backup is {days} days old. Take one: drillhall backup FILE."
-    return WELL, f"The last backup was taken on {last.at:%Y-%m-%d %H:%M} UTC."
+        old = f"The hall was restored from a backup that is {days} days old, and none was taken since."
+        return MIND, f"{old if last.is_restored else f'The last backup is {days} days old.'} Take one: drillhall backup FILE."
+    if last.is_restored:
+        return WELL, f"The hall was restored from the backup of {taken}; none was taken since."
+    return WELL, f"The last backup was taken on {taken}."
 
 
 def _mail(hall_of: Patient, at: datetime) -> tuple[str, str]:
@@ -202,9 +207,10 @@ def _mail(hall_of: Patient, at: datetime) -> tuple[str, str]:
         return WRONG, f"No mail can go: {error}. Check DRILLHALL_SMTP."
     with hall_of.store.look() as db:
         post = outbox.the_state(db)
+    wait = _many(post.waiting, "{n} letter waits", "{n} letters wait")
     if post.waiting and post.fault:
-        return MIND, f"The mail server answers; {post.waiting} letters wait, one of them because {post.fault}."
-    return WELL, f"The mail server answers; {post.waiting} letters wait."
+        return MIND, f"The mail server answers; {wait}, {_many(post.waiting, '', 'one of them ')}because {post.fault}."
+    return WELL, f"The mail server answers; {wait}."
 
 
 def _work(store: Store, at: datetime) -> tuple[str, str]:
@@ -240,3 +246,7 @@ def _clock(store: Store, at: datetime) -> tuple[str, str]:
             f"The database server's clock is {abs(apart).total_seconds():.0f} seconds from this machine's. Set both by a time server.",
         )
     return WELL, f"This machine says {at:%Y-%m-%d %H:%M} UTC, after all that was written."
+
+
+def _many(n: int, one: str, many: str) -> str:
+    return (one if n == 1 else many).format(n=n)

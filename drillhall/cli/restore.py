@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from contextlib import suppress
 from pathlib import Path
 
 import click
@@ -11,6 +12,8 @@ from drillhall.cli.counting import counted
 from drillhall.cli.opening import data_option, make_folder, the_storage
 from drillhall.cli.progress import progress
 from drillhall.config import read_settings
+from drillhall.errors import Unavailable
+from drillhall.people import hall
 from drillhall.store.archive import Archive
 from drillhall.store.session import Store
 
@@ -31,6 +34,8 @@ def restore(file: Path, data: Path | None) -> None:
         try:
             with progress("Restore") as tell:
                 migrations = put_back(store, the_storage(settings), archive, progress=tell)
+            with suppress(Unavailable), store.work() as db:  # it is back all the same
+                hall.note_restored(db, at=archive.head.taken, size=file.stat().st_size)
         finally:
             store.close()
         for name in migrations:

@@ -32,10 +32,11 @@ AGES = range(1, 22)
 
 @dataclass(frozen=True, slots=True)
 class Backup:
-    """When the last backup was taken, and its size in bytes."""
+    """When the last backup was taken, and its size in bytes; `is_restored`: the hall was restored from it, and none was taken since."""
 
     at: datetime
     size: int
+    is_restored: bool = False
 
 
 def find_secret_key(db: Session) -> str | None:
@@ -113,10 +114,18 @@ def note_backup(db: Session, *, at: datetime, size: int) -> None:
     db.flush()
 
 
+def note_restored(db: Session, *, at: datetime, size: int) -> None:
+    """Note that the hall was restored from a backup taken at `at`: what its rows tell is the one before that."""
+    db.merge(SettingRow(key=LAST_BACKUP, value={"at": at.isoformat(), "size": size, "restored": True}))
+    db.flush()
+
+
 def last_backup(db: Session) -> Backup | None:
-    """Return the last backup that was taken of this hall, or None; a restored hall has that of the one it comes from."""
+    """Return the last backup that was taken of this hall, or that it was restored from; None where there is neither."""
     known = _find(db, LAST_BACKUP)
-    return Backup(datetime.fromisoformat(known["at"]), known["size"]) if isinstance(known, dict) else None
+    if not isinstance(known, dict):
+        return None
+    return Backup(datetime.fromisoformat(known["at"]), known["size"], is_restored=known.get("restored") is True)
 
 
 def _find(db: Session, key: str) -> Any:

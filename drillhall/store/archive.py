@@ -17,7 +17,8 @@ import zipfile
 import zlib
 from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager, suppress
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, replace
+from datetime import UTC, datetime
 from pathlib import Path
 from types import TracebackType
 from typing import IO, Any, Final
@@ -44,6 +45,14 @@ class Head:
     taken_at: str
     rows: Mapping[str, int]
     missing: tuple[str, ...]
+
+    @property
+    def taken(self) -> datetime:
+        """When it was taken, as an instant; raises ValueError where what it says is none."""
+        taken = datetime.fromisoformat(self.taken_at)
+        if taken.tzinfo is None:
+            raise ValueError(self.taken_at)
+        return taken
 
 
 class ArchiveWriter:
@@ -178,6 +187,7 @@ def _head(content: bytes) -> Head:
         if not isinstance(told["version"], int) or told["version"] > VERSION:
             raise Invalid("This backup was written by a newer Drillhall. Restore it with that one, or a newer one still.", field="file")
         rows = {str(table): int(count) for table, count in told["rows"].items()}
-        return Head(str(told["program"]), str(told["schema"]), str(told["taken_at"]), rows, tuple(map(str, told["missing"])))
+        head = Head(str(told["program"]), str(told["schema"]), str(told["taken_at"]), rows, tuple(map(str, told["missing"])))
+        return replace(head, taken_at=head.taken.astimezone(UTC).isoformat())
     except (ValueError, KeyError, TypeError, AttributeError):
         raise Invalid("This file is no backup of a hall.", field="file") from None

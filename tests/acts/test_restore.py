@@ -66,6 +66,8 @@ def renamed(old: str, new: str) -> Callable[[dict[str, bytes]], None]:
         (head_says(schema="29991231_later"), True, "newer Drillhall"),
         (head_says(format="something else"), True, "no backup of a hall"),
         (head_says(rows=7), True, "no backup of a hall"),
+        (head_says(taken_at="yesterday"), True, "no backup of a hall"),
+        (head_says(taken_at="2031-03-03T12:00:00"), True, "no backup of a hall"),
         (without("hall.json"), False, "hall.json is missing"),
         (without("SHA256SUMS"), False, "SHA256SUMS is missing"),
         (without("rows/answer.jsonl"), False, "not what it holds"),

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 from pathlib import Path
 
-from drillhall.people import accounts
+from drillhall.people import accounts, hall
 from tests.cli.halls import make_hall, opened, run
 
 
@@ -21,6 +22,7 @@ def test_a_hall_moves_to_another_folder(tmp_path: Path) -> None:
     assert (tmp_path / "other").stat().st_mode & 0o777 == 0o700
     with opened(data) as before, opened(tmp_path / "other") as after:
         assert accounts.list_accounts(after) == accounts.list_accounts(before)
+        assert hall.last_backup(after) == replace(hall.last_backup(before), is_restored=True)
     again = run("restore", file, "--data", tmp_path / "other")
     assert (again.exit_code, again.stderr.splitlines()[-1].split(":")[0]) == (5, "This hall is not empty")
     assert run("backup", file, "--data", data).exit_code == 5

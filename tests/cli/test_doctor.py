@@ -7,7 +7,7 @@ import shutil
 from collections import namedtuple
 from collections.abc import Callable, Iterator
 from dataclasses import replace
-from datetime import UTC, datetime, timedelta
+from datetime import UTC, datetime, timedelta, timezone
 from pathlib import Path
 
 import pytest
@@ -94,6 +94,11 @@ def lose_a_file(patient: Patient) -> None:
     patient.storage.delete(next(iter(patient.storage.keys())))
 
 
+def two_strays(patient: Patient) -> None:
+    for name in ("stray", "other"):
+        patient.storage.put(name, b"x")
+
+
 def future(patient: Patient) -> None:
     with patient.store.work() as db:
         audit.note(db, "something", at=NOW + timedelta(hours=1))
@@ -120,8 +125,9 @@ def late_jobs(patient: Patient) -> None:
         (lambda one: raw(one, "UPDATE alembic_version SET version_num = '20261129_ask_openly'"), "version", MIND, "next start"),
         (lambda one: raw(one, "DELETE FROM alembic_version"), "version", WRONG, "holds no hall"),
         (lambda one: raw(one, "DELETE FROM form"), "keys", WRONG, "catalogue_form.form_id ("),
-        (lose_a_file, "pictures", WRONG, "files of 1 stored sizes are gone"),
-        (lambda one: one.storage.put("stray", b"x"), "pictures", MIND, "1 files belong to no picture"),
+        (lose_a_file, "pictures", WRONG, "The file of 1 stored size is gone, "),
+        (lambda one: one.storage.put("stray", b"x"), "pictures", MIND, "1 file belongs to no picture"),
+        (two_strays, "pictures", MIND, "2 files belong to no picture"),
         (lambda one: one.folder.chmod(0o750), "folder", WRONG, "chmod 700"),
         (lambda one: raw(one, "DELETE FROM setting WHERE key = 'last_backup'"), "backup", MIND, "No backup has been taken"),
         (failed_job, "work", MIND, "ValueError"),
@@ -173,6 +179,22 @@ def test_a_bucket_is_looked_at_too(patient: Patient, looked: Looked, how: str, w
 def test_an_old_backup_is_minded(patient: Patient) -> None:
     (finding,) = [one for one in examine(patient, at=NOW + timedelta(days=9)) if one.what == "backup"]
     assert (finding.how, "10 days old" in finding.sentence) == (MIND, True)
+
+
+@pytest.mark.parametrize(
+    ("days", "how", "sentence"),
+    [
+        (0, WELL, "The hall was restored from the backup of 2031-03-04 08:00 UTC; none was taken since."),
+        (9, MIND, "The hall was restored from a backup that is 9 days old, and none was taken since. Take one: drillhall backup FILE."),
+    ],
+)
+def test_a_hall_just_restored_knows_the_backup_that_it_comes_from(patient: Patient, days: int, how: str, sentence: str) -> None:
+    with patient.store.work() as db:
+        hall.note_restored(db, at=NOW.astimezone(timezone(timedelta(hours=9))), size=5)
+    assert [one for one in examine(patient, at=NOW + timedelta(days=days)) if one.what == "backup"] == [Finding("backup", how, sentence)]
+    with patient.store.work() as db:
+        hall.note_backup(db, at=NOW, size=5)
+    assert told(patient)["backup"].sentence == "The last backup was taken on 2031-03-04 08:00 UTC."
 
 
 @pytest.mark.parametrize(("free", "how"), [(3_000_000_000, WELL), (1_000_000_000, MIND), (100_000_000, WRONG)])

@@ -144,6 +144,7 @@ def test_the_keeper_sees_the_last_backup_and_work_that_failed(hall: Hall) -> Non
         jobs.note_fault(db, "sum the hall's mix-ups", "ValueError")
     page = keeper.get("/hall").text
     assert "3 MB" in page
+    assert "restored from it" not in page
     assert "ended with a fault" in page
     assert "None." not in page
     assert "ValueError" in page
