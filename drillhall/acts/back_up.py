@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import secrets
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
@@ -85,18 +86,24 @@ def _write(
 
 @contextmanager
 def _beside(path: Path) -> Iterator[IO[bytes]]:
-    if path.exists():
-        raise Conflict(say("There is a file {path} already. Name another one; a backup overwrites nothing.", path=path))
-    beside = path.with_name(f"{path.name}.unfinished")
+    """Lend a file of a name of its own, so that two backups at once do not write into one; it takes its name when it is whole."""
+    _refuse_taken(path)
+    beside = path.with_name(f"{path.name}.{secrets.token_hex(4)}.unfinished")
     try:
-        handle = os.open(beside, os.O_RDWR | os.O_CREAT | os.O_TRUNC | getattr(os, "O_BINARY", 0), 0o600)
+        handle = os.open(beside, os.O_RDWR | os.O_CREAT | os.O_EXCL | getattr(os, "O_BINARY", 0), 0o600)
         with os.fdopen(handle, "wb+") as file:
             yield file
             file.flush()
             os.fsync(file.fileno())
+        _refuse_taken(path)
         os.replace(beside, path)
     except OSError as error:
         why = error.strerror or say("the disk failed")
         raise Unavailable(say("The backup could not be written to {path} ({why}). Nothing of it was kept.", path=path, why=why)) from error
     finally:
         beside.unlink(missing_ok=True)
+
+
+def _refuse_taken(path: Path) -> None:
+    if path.exists():
+        raise Conflict(say("There is a file {path} already. Name another one; a backup overwrites nothing.", path=path))

@@ -156,6 +156,20 @@ def test_a_backup_overwrites_nothing_and_leaves_nothing_half_written(taken: Path
     assert not list(tmp_path.glob("full*"))
 
 
+def test_of_two_backups_to_one_name_the_first_that_is_whole_stays(taken: Path, bare: Kept, tmp_path: Path) -> None:
+    put_back(bare, taken)
+
+    def another(_done: int, _of: int, what: str) -> None:
+        if what == "answer":
+            take(bare, tmp_path / "one.zip")
+
+    with pytest.raises(Conflict, match="overwrites nothing"):
+        take(bare, tmp_path / "one.zip", another)
+    with Archive(tmp_path / "one.zip") as archive:
+        archive.check(progress=quietly)
+    assert [path.name for path in tmp_path.glob("one*")] == ["one.zip"]
+
+
 def test_a_backup_from_a_full_disk_is_whole_and_says_that_it_is_not_noted(
     taken: Path, bare: Kept, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
