@@ -7,7 +7,7 @@ from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from itertools import takewhile
-from typing import Final, Protocol
+from typing import Final, NamedTuple, Protocol
 
 from drillhall.core.traits import DECIDES_BITS, LIKE_BITS, TELLS_BITS, TraitWorth, order_of_telling
 from drillhall.core.values import Form, PairLore, Standing, TraitKind
@@ -24,8 +24,7 @@ _ROUNDING: Final = 1e-9
 _Told = tuple[str, PairLore, tuple[TraitWorth, ...]]
 
 
-@dataclass(frozen=True, slots=True)
-class StagePictures:
+class StagePictures(NamedTuple):
     """Which pictures a stage holds: those of some poses and of some distances; where it names none, those of any.
 
     A picture of which nobody has said the pose is not among those of a pose, and so with the distance.

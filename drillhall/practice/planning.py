@@ -278,7 +278,7 @@ def _relatives(
     }
 
 
-def _recent(counts: Sequence[tuple[str, int, int]]) -> dict[int, float]:
+def _recent(counts: Iterable[Any]) -> dict[int, float]:
     """Return of each pair how many pictures it had lately, from those of each round: each drill since leaves 0.93 of one."""
     drills: dict[str, dict[int, int]] = {}
     for drill_id, pair_id, count in counts:

@@ -90,7 +90,7 @@ def _year_before(week_now: int) -> int:
 
 
 def _pairs(right: Cells, wrong: Cells) -> set[int]:
-    return {pair_id for pair_id, _ in right} | {pair_id for pair_id, _ in wrong}
+    return {pair_id for pair_id, _ in right.keys() | wrong.keys()}
 
 
 def _counted(rows: Iterable[Any], week_now: int) -> tuple[Cells, Cells, Misses]:

@@ -29,6 +29,7 @@ from tests.bench.grown.halls import Sort, a_hall, to_read
 from tests.bench.grown.visiting import cores_of
 from tests.bench.rows import Measured, Row, Size, at_most, at_most_times, interleaved
 from tests.engines import make_empty_sqlite
+from tests.practice.rows import sum_tally
 from tests.practice.small_hall import NOON, SmallHall, make_small_hall
 
 TODAY = NOON.date()
@@ -140,7 +141,7 @@ def _a_hall(folder: Path, years: int) -> tuple[Store, SmallHall]:
                 for way in ("left", "right")
             ]
             db.execute(insert(TallyRow), cells)
-        db.flush()
+        sum_tally(db)
         _log(db, hall, years)
     return store, hall
 

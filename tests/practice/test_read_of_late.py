@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterator
-from datetime import timedelta
+from datetime import datetime, time, timedelta
 from random import Random
 from typing import Any
+from zoneinfo import ZoneInfo
 
-from sqlalchemy import insert, select
+from sqlalchemy import insert, select, update
 from sqlalchemy.orm import Session
 
 from drillhall.store.models.practice import AnswerRow, DrillRow, RoundRow, ShowingRow
@@ -87,3 +88,18 @@ def test_short_cuts_read_what_the_whole_log_tells(store: Store, hall: SmallHall)
             for one in sure_answers(db, hall.learner, limit=limit):
                 found[one.sure, one.said] += one.times
             assert found == counted
+
+
+def test_a_day_that_began_as_early_as_it_can_is_read_whole(sqlite_store: Store, quick_hall: SmallHall) -> None:
+    """Pacific/Kiritimati is 14 hours ahead of UTC (IANA time zone database), farther than any other zone."""
+    day = NOON.date()
+    with sqlite_store.work() as db:
+        write_log(db, quick_hall, Random(1), drills=40)
+        begun = datetime.combine(day, time.min, ZoneInfo("Pacific/Kiritimati"))
+        db.execute(update(DrillRow).values(zone="Pacific/Kiritimati", first_at=begun, local_day=day))
+        hers = select(RoundRow).join(ShowingRow).join(AnswerRow).where(RoundRow.account_id == quick_hall.learner).distinct()
+        answered = Counter(row.pair_id for row in db.scalars(hers))
+        assert answered
+        assert lately.rounds_on(db, quick_hall.learner, day) == answered
+        assert {one.round_id for one in lately.shown_on(db, quick_hall.learner, day)} == {row.id for row in db.scalars(hers)}
+        assert lately.rounds_on(db, quick_hall.learner, day - timedelta(days=1)) == {}

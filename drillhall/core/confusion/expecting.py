@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from math import exp, log
 from typing import Final
 
 from drillhall.core.confusion.mixups import STARTING_RATE, mixup_rate
@@ -58,7 +57,7 @@ class Expected:
         self.own = own
         self._overall = mixup_rate(everyone.missed, everyone.shown, prior=STARTING_RATE, weight=POOL_WEIGHT)
         self._own = mixup_rate(own.missed, own.shown, prior=self._overall, weight=POOL_WEIGHT)
-        self._own_logit, self._overall_logit = _logit(self._own), _logit(self._overall)
+        self._odds_beside_others = _odds(self._own) / _odds(self._overall)
         self._most = max(GUESSING_RATE, self._own)
         self._untold = self.of(Misses())
 
@@ -67,10 +66,10 @@ class Expected:
         if pair is None:
             return self._untold
         pair_rate = mixup_rate(pair.missed, pair.shown, prior=self._overall, weight=POOL_WEIGHT)
-        odds = exp(self._own_logit + _logit(pair_rate) - self._overall_logit)
+        odds = self._odds_beside_others * _odds(pair_rate)  # a sum of logits is a product of odds
         return min(odds / (1 + odds), max(self._most, pair_rate))
 
 
-def _logit(rate: float) -> float:
-    """Return the log odds of a rate strictly between 0 and 1."""
-    return log(rate / (1 - rate))
+def _odds(rate: float) -> float:
+    """Return the odds of a rate strictly between 0 and 1."""
+    return rate / (1 - rate)

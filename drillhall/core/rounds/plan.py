@@ -6,6 +6,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
+from functools import partial
 from typing import TYPE_CHECKING, Final
 
 from drillhall.core.rounds.day import MEETING_SECONDS, USUAL_ROUND, Day, is_new, pace_of, refuse_odd_wishes
@@ -92,8 +93,7 @@ def is_cut_short(planned: Sequence[PlannedRound], wish: DrillWish) -> bool:
 
 def _first_turns(day: Day) -> list[PairToday]:
     """Give pairs their first round of the drill, until the time is used or every pair has had one."""
-    known = [pair for pair in day.pairs if not is_new(pair)]
-    known.sort(key=lambda pair: (not day.is_due(pair), 0 if day.is_due(pair) else pair.rounds_today, -day.share_left(pair)))
+    known = sorted((pair for pair in day.pairs if not is_new(pair)), key=partial(_how_unasked, day))
     known.reverse()
     new = [pair for pair in day.pairs if is_new(pair)]
     new.sort(key=lambda pair: (pair.pair_id not in day.ahead, not pair.own, pair.stage, pair.pair_id), reverse=True)
@@ -112,6 +112,12 @@ def _first_turns(day: Day) -> list[PairToday]:
         turns.append(chosen)
         met.add(chosen.pair_id)
     return turns
+
+
+def _how_unasked(day: Day, pair: PairToday) -> tuple[bool, int, float]:
+    """Rank a known pair for its first round, the best lowest: due ones, then those with fewest rounds today; most of its share left."""
+    is_due = day.is_due(pair)
+    return not is_due, 0 if is_due else pair.rounds_today, -day.share_left(pair)
 
 
 def _take_next_new(new: list[PairToday], met: set[int], available: frozenset[int]) -> PairToday:

@@ -10,7 +10,7 @@ from sqlalchemy.orm import Session
 
 from drillhall.core.values import Misses, Rendition
 from drillhall.store.models.practice import HallRateRow, TallyRow
-from drillhall.store.queries.given import PAIRS
+from drillhall.store.queries.given import PAIRS, ask
 
 
 def sum_misses(db: Session, *, since_week: int) -> list[tuple[int, int, int, int]]:
@@ -26,7 +26,7 @@ def sum_misses(db: Session, *, since_week: int) -> list[tuple[int, int, int, int
 
 def kept_misses(db: Session, pair_ids: Iterable[int]) -> dict[tuple[int, int], Misses]:
     """Return the misses of some pairs by pair and form shown, as they were last summed."""
-    kept = db.execute(_kept_misses(), {"pair_ids": list(pair_ids)})
+    kept = ask(db, _kept_misses(), pair_ids=list(pair_ids))
     return {(pair_id, form_id): Misses(missed, shown) for pair_id, form_id, missed, shown in kept}
 
 

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from datetime import date, datetime
+from collections.abc import Iterator, Sequence
+from datetime import UTC, date, datetime, time, timedelta
 from functools import cache
 from typing import Any, NamedTuple
 
@@ -11,9 +11,8 @@ from sqlalchemy import Integer, Select, String, Text, bindparam, cast, exists, f
 from sqlalchemy.orm import Session
 
 from drillhall.core.values import Sure
-from drillhall.store.base import UtcTime
 from drillhall.store.models.practice import AnswerRow, DrillRow, RoundRow, ShowingRow
-from drillhall.store.queries.given import ACCOUNT, ON
+from drillhall.store.queries.given import ACCOUNT, ON, SINCE, ask
 from drillhall.store.queries.log import counts
 
 RECENT_DRILLS = 60
@@ -22,14 +21,14 @@ RECENT_DRILLS = 60
 RECENT_ANSWERS = 120
 
 
-def recent_pictures(db: Session, account_id: int) -> list[tuple[str, int, int]]:
+def recent_pictures(db: Session, account_id: int) -> Sequence[Any]:
     """Return (drill, pair, pictures answered) of each round of the learner's latest drills, the latest drill first."""
-    return [(drill_id, pair_id, count) for drill_id, pair_id, count in db.execute(_recent_pictures(), {"account_id": account_id})]
+    return ask(db, _recent_pictures(), account_id=account_id)
 
 
 def rounds_on(db: Session, account_id: int, day: date) -> dict[int, int]:
     """Return how many rounds of each pair were begun on a local day."""
-    return {pair_id: int(count) for pair_id, count in db.execute(_rounds_on(), {"account_id": account_id, "on": day})}
+    return {pair_id: int(count) for pair_id, count in ask(db, _rounds_on(), account_id=account_id, on=day, since=_before(day))}
 
 
 class ShownOn(NamedTuple):
@@ -43,12 +42,20 @@ class ShownOn(NamedTuple):
 
 def shown_on(db: Session, account_id: int, day: date) -> list[ShownOn]:
     """Return what the rounds begun on a local day showed."""
-    return [ShownOn(*row) for row in db.execute(_shown_on(), {"account_id": account_id, "on": day})]
+    return [ShownOn(*row) for row in ask(db, _shown_on(), account_id=account_id, on=day, since=_before(day))]
+
+
+def _before(day: date) -> datetime:
+    """Return an instant before which nobody begins a drill that counts to a local day, so that of all drills the latest are looked through.
+
+    A zone is ahead of UTC by 14 hours at most; a drill that counts to the day of an earlier one was begun after that one.
+    """
+    return datetime.combine(day, time.min, UTC) - timedelta(days=1)
 
 
 def recent_seconds(db: Session, account_id: int) -> list[tuple[int, float, bool]]:
     """Return (showing, seconds, whether a form was named) of the learner's latest answers."""
-    return [(showing_id, seconds, bool(named)) for showing_id, seconds, named in db.execute(_recent_seconds(), {"account_id": account_id})]
+    return [(showing_id, seconds, bool(named)) for showing_id, seconds, named in ask(db, _recent_seconds(), account_id=account_id)]
 
 
 def certain_answers(db: Session, account_id: int, *, since: datetime, limit: int = 60) -> Iterator[Any]:
@@ -88,7 +95,7 @@ def _rounds_on() -> Select[int, int]:
         .join(DrillRow, DrillRow.id == RoundRow.drill_id)
         .join(ShowingRow, ShowingRow.round_id == RoundRow.id)
         .join(AnswerRow, AnswerRow.showing_id == ShowingRow.id)
-        .where(DrillRow.account_id == ACCOUNT, DrillRow.local_day == ON)
+        .where(DrillRow.account_id == ACCOUNT, DrillRow.local_day == ON, DrillRow.first_at >= SINCE)
         .group_by(RoundRow.pair_id)
     )
 
@@ -100,7 +107,7 @@ def _shown_on() -> Select[int, int, int, int]:
         .join(DrillRow, DrillRow.id == RoundRow.drill_id)
         .join(ShowingRow, ShowingRow.round_id == RoundRow.id)
         .join(AnswerRow, AnswerRow.showing_id == ShowingRow.id)
-        .where(DrillRow.account_id == ACCOUNT, DrillRow.local_day == ON)
+        .where(DrillRow.account_id == ACCOUNT, DrillRow.local_day == ON, DrillRow.first_at >= SINCE)
         .distinct()
     )
 
@@ -119,6 +126,6 @@ def _recent_seconds() -> Select[int, float, bool]:
 def _certain_answers() -> Select[Any]:
     given, one = AnswerRow, ShowingRow
     columns: list[Any] = [given.showing_id, given.ask, given.said, given.at, cast(one.asks, Text).label("asks"), one.renamed, one.third]
-    hers = (given.account_id == ACCOUNT, given.sure == bindparam("sure", type_=String()), given.at >= bindparam("since", type_=UtcTime()))
+    hers = (given.account_id == ACCOUNT, given.sure == bindparam("sure", type_=String()), given.at >= SINCE)
     latest = select(*columns).join(one, one.id == given.showing_id).where(*hers, counts()).order_by(given.at.desc())
     return latest.limit(bindparam("limit", type_=Integer()))

@@ -26,7 +26,7 @@ from drillhall.store.models.catalogue import (
 from drillhall.store.models.concepts import FormRow, PairRow
 from drillhall.store.models.pictures import MarkRow, PictureRow, RightsRow
 from drillhall.store.models.practice import MemoryRow, RoundRow, ShowingRow, SightRow, TallyRow
-from drillhall.store.queries.given import ACCOUNT, CATALOGUE, FORMS, ON, SHOWINGS
+from drillhall.store.queries.given import ACCOUNT, CATALOGUE, FORMS, ON, SHOWINGS, ask
 from drillhall.store.queries.log import OTHER_FORM, open_drill_id
 from drillhall.store.queries.marks import frame_of
 from drillhall.store.queries.sets import sets_of
@@ -54,7 +54,7 @@ class TakenPair(NamedTuple):
 
 def taken_pairs(db: Session, account_id: int, *, on: date) -> list[TakenPair]:
     """Return the pairs of the learner's sets, taken or assigned, in the order in which they came to her, then of stage and place."""
-    rows = db.execute(_taken_pairs(), {"account_id": account_id, "on": on})
+    rows = ask(db, _taken_pairs(), account_id=account_id, on=on)
     return [TakenPair._make((*row[:-2], _words(row[-2]), _words(row[-1]))) for row in rows]
 
 
@@ -104,7 +104,7 @@ def memories(db: Session, account_id: int) -> dict[int, Row[Any]]:
 
     Columns, not rows, and without what each rated round recalled: that is longer the longer she has drilled.
     """
-    return {row.pair_id: row for row in db.execute(_memories(), {"account_id": account_id})}
+    return {row[0]: row for row in ask(db, _memories(), account_id=account_id)}
 
 
 def memory(db: Session, account_id: int, pair_id: int) -> Row[Any] | None:
@@ -169,8 +169,8 @@ class Look(NamedTuple):
 
 def forms_with_pictures(db: Session, account_id: int, *, catalogue_id: int, form_ids: Iterable[int], on: date) -> dict[Look, int]:
     """Return of those forms how many practice pictures the learner may be shown, by pose and distance; none is left out."""
-    given = {"account_id": account_id, "catalogue_id": catalogue_id, "form_ids": list(form_ids), "on": on}
-    return {Look(form_id, pose, distance, own): count for form_id, pose, distance, own, count in db.execute(_looks(), given)}
+    found = ask(db, _looks(), account_id=account_id, catalogue_id=catalogue_id, form_ids=list(form_ids), on=on)
+    return {Look(form_id, pose, distance, own): count for form_id, pose, distance, own, count in found}
 
 
 @cache

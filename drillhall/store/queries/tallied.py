@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Sequence
 from functools import cache
 from typing import Any, Final
 
@@ -10,18 +10,18 @@ from sqlalchemy import Integer, Select, bindparam, select
 from sqlalchemy.orm import Session
 
 from drillhall.store.models.practice import TallyYearRow
-from drillhall.store.queries.given import ACCOUNT
+from drillhall.store.queries.given import ACCOUNT, ask
 
 _SINCE_YEAR: Final[Any] = bindparam("since_year", type_=Integer())
 
 
-def of_years(db: Session, account_id: int, *, since_year: int = 0) -> Iterable[Any]:
+def of_years(db: Session, account_id: int, *, since_year: int = 0) -> Sequence[Any]:
     """Return a learner's counts from an ISO year on, in the order of their key.
 
     Columns (pair, form shown, form said, year, answers, fresh, plain, weighed), as `core.confusion.YearSum` tells the last four: there may
     be thousands.
     """
-    return db.connection().execute(_of_years(), {"account_id": account_id, "since_year": since_year}).all()
+    return ask(db, _of_years(), account_id=account_id, since_year=since_year)
 
 
 @cache
