@@ -14,13 +14,14 @@ from drillhall.errors import NotFound
 from drillhall.practice.lore import lore_of_pairs
 from drillhall.practice.reader import names_for
 from drillhall.store.models.catalogue import CataloguePairRow, CatalogueRow, PairSetRow, StagePairRow, StageRow, TakenSetRow
+from drillhall.store.queries.sets import assigned_to
 from drillhall.store.queries.showing import find_set_in_use
 from drillhall.words import say
 
 
 @dataclass(frozen=True, slots=True)
 class SetOnShelf:
-    """One pair set as the shelf shows it."""
+    """One pair set as the shelf shows it; `given_by`: the group of hers that has given it to her, or empty."""
 
     id: int
     title: str
@@ -31,6 +32,7 @@ class SetOnShelf:
     pairs: int
     stages: tuple[str, ...]
     taken: bool
+    given_by: str
 
     @property
     def banner(self) -> str:
@@ -80,6 +82,7 @@ def list_sets(db: Session, account_id: int) -> tuple[SetOnShelf, ...]:
     )
     found = db.execute(query).all()
     taken = set(db.scalars(select(TakenSetRow.pair_set_id).where(TakenSetRow.account_id == account_id)))
+    given = {one.pair_set_id: one.group_title for one in assigned_to(db, account_id)}
     stages: dict[int, list[str]] = {}
     for stage in db.scalars(select(StageRow).where(StageRow.pair_set_id.in_([row.id for row, _, _ in found])).order_by(StageRow.place)):
         stages.setdefault(stage.pair_set_id, []).append(stage.title)
@@ -94,6 +97,7 @@ def list_sets(db: Session, account_id: int) -> tuple[SetOnShelf, ...]:
             pairs=int(count),
             stages=tuple(stages.get(row.id, ())),
             taken=row.id in taken,
+            given_by=given.get(row.id, ""),
         )
         for row, catalogue, count in found
     )

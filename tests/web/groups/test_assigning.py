@@ -168,6 +168,18 @@ def test_a_set_that_the_group_has_is_offered_no_second_time(club: Club) -> None:
     assert '<option value="1"' in club.leader.get(f"{club.base}/assignments").text
 
 
+def test_the_shelf_tells_a_member_which_set_her_group_has_given_her(club: Club) -> None:
+    where = club.give()
+    shelf = club.member.get("/shelf").text
+    said = ("Sluice watchers has given you this set.", "Take it yourself too", ">Take this set<")
+    assert [one in shelf for one in said] == [True, True, False]
+    hers = re.findall(r'<p class="small"><a href="(/[^"]+)"', shelf)
+    assert [club.member.get(link).status_code for link in hers] == [200] * 4, hers
+    assert "has given you this set" not in club.leader.get("/shelf").text
+    club.leader.post(f"{where}/end")
+    assert ">Take this set<" in club.member.get("/shelf").text
+
+
 def test_a_leader_has_no_such_switch(club: Club) -> None:
     assert club.leader.post(f"{club.base}/let-see", {"lets": "yes"}).status_code == 409
     assert "Let the leader see" not in club.leader.get(club.base).text
