@@ -38,9 +38,9 @@ def closing_halls() -> Iterator[None]:
     try:
         yield
     finally:
+        _held.close()  # a hall that goes asks its server, so that one is forgotten after
         for kept in (to_read, _built, _folder, _server):
             kept.cache_clear()
-        _held.close()
 
 
 @dataclass(frozen=True)
