@@ -152,7 +152,7 @@ def test_what_an_older_hall_holds_survives_every_migration_since(bare: Store) ->
         assert connection.scalar(select(now.tables["picture"].c.described_at)) is not None
 
 
-def test_every_table_of_the_newest_released_schema_survives(bare: Store) -> None:
+def test_no_row_of_an_older_hall_is_lost_and_a_lost_one_is_seen(bare: Store) -> None:
     rows = make_older_hall(bare, "20261214_names_in_languages")
     assert len(rows) == 76
     bring_up_to_date(bare)
