@@ -23,6 +23,7 @@ from drillhall.store.models.field_tests import (
 from drillhall.store.models.groups import GroupRow, MembershipRow
 from drillhall.store.models.pictures import MarkRow, PictureRow, RightsRow
 from drillhall.store.models.practice import SightRow
+from drillhall.store.queries.sets import LEARNS
 from drillhall.store.queries.sharing import runs_on
 
 
@@ -203,10 +204,16 @@ def items(db: Session, sitting_ids: Collection[str]) -> Sequence[SittingItemRow]
     return db.scalars(query.order_by(SittingItemRow.sitting_id, SittingItemRow.place)).all()
 
 
-def knows_pictures(db: Session, account_id: int, catalogue_id: int, picture_ids: Iterable[int]) -> bool:
-    """Whether somebody writes the catalogue, or has added one of some pictures herself."""
-    writes = exists().where(StewardRow.catalogue_id == CatalogueRow.id, StewardRow.account_id == account_id)
-    if db.scalar(select(CatalogueRow.id).where(CatalogueRow.id == catalogue_id, writes)) is not None:
-        return True
-    owned = select(PictureRow.id).where(PictureRow.id.in_(list(picture_ids)), PictureRow.owner_id == account_id)
-    return db.scalar(owned.limit(1)) is not None
+def knows_pictures(db: Session, account_id: int, catalogue_id: int, picture_ids: Collection[int]) -> bool:
+    """Whether somebody writes the catalogue, has added one of some pictures herself, or has led a group whose test asked one of them."""
+    writes = select(StewardRow.account_id).where(StewardRow.catalogue_id == catalogue_id, StewardRow.account_id == account_id)
+    owned = select(PictureRow.owner_id).where(PictureRow.id.in_(picture_ids), PictureRow.owner_id == account_id)
+    led = (
+        select(MembershipRow.account_id)
+        .join(FieldTestRow, FieldTestRow.group_id == MembershipRow.group_id)
+        .join(FieldTestQuestionRow, FieldTestQuestionRow.field_test_id == FieldTestRow.id)
+        .where(MembershipRow.account_id == account_id, MembershipRow.role != LEARNS)
+        .where(or_(MembershipRow.until.is_(None), MembershipRow.until > FieldTestRow.made_at))
+        .where(FieldTestQuestionRow.picture_id.in_(picture_ids))
+    )
+    return db.scalar(select(or_(exists(writes), exists(owned), exists(led)))) is True

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import timedelta
 
 import pytest
@@ -11,7 +12,7 @@ from drillhall.errors import BadAnswer, Conflict, NotFound
 from drillhall.practice.field_tests import keeping, pages, sitting
 from drillhall.store.models.catalogue import StewardRow
 from drillhall.store.models.field_tests import FieldTestQuestionRow, SittingItemRow, SittingRow
-from drillhall.store.models.groups import MembershipRow
+from drillhall.store.models.groups import GroupRow, MembershipRow
 from drillhall.store.models.pictures import PictureRow
 from drillhall.store.session import Store
 from tests.practice.field_tests.classroom import UNTIL, a_test, begun, make_classroom, rightly, sit, wanted
@@ -202,6 +203,25 @@ def test_whoever_may_know_the_pictures_sits_it_without_being_counted(sqlite_stor
         test_id = a_test(db, room)
         counts = {one: db.get_one(SittingRow, begun(db, one, test_id)).counts for one in (*room.pupils, room.hall.stranger)}
     assert counts == {plain: True, steward: False, owner: False, room.hall.stranger: False}
+
+
+@pytest.mark.parametrize(
+    ("role", "left", "counts"), [("teacher", None, False), ("teacher", 2, False), ("teacher", 0, True), ("member", None, True)]
+)
+def test_whoever_led_where_a_picture_was_asked_is_not_counted_elsewhere(store: Store, role: str, left: int | None, counts: bool) -> None:
+    with store.work() as db:
+        room = make_classroom(db, pupils=1)
+        another = GroupRow(public_id="another", title="Another", kind="class", is_paid=False, made_at=NOON)
+        db.add(another)
+        db.flush()
+        until = None if left is None else NOON + timedelta(minutes=left)
+        db.add(MembershipRow(group_id=another.id, account_id=room.pupils[0], role=role, since=NOON, until=until))
+        db.flush()
+        elsewhere = replace(room, group=replace(room.group, id=another.id))
+        a_test(db, elsewhere, at=NOON + timedelta(minutes=1))
+        test_id = a_test(db, room, at=NOON + timedelta(minutes=3))
+        sitting_id = begun(db, room.pupils[0], test_id, at=NOON + timedelta(minutes=3))
+        assert db.get_one(SittingRow, sitting_id).counts is counts
 
 
 def test_odd_answers_are_refused(sqlite_store: Store) -> None:
