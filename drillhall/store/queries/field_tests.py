@@ -10,7 +10,7 @@ from sqlalchemy import ColumnElement, and_, exists, func, literal, or_, select, 
 from sqlalchemy.orm import Session
 
 from drillhall.core.values import Use
-from drillhall.store.models.catalogue import CataloguePictureRow, CatalogueRow, StewardRow
+from drillhall.store.models.catalogue import CataloguePictureRow, StewardRow
 from drillhall.store.models.concepts import PairRow
 from drillhall.store.models.field_tests import (
     FieldTestExtraRow,
