@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import secrets
 from datetime import UTC, datetime
 from pathlib import Path
 from random import SystemRandom
@@ -79,9 +80,9 @@ def second_step_off(name: str, data: Path | None) -> None:
 @data_option
 def export(name: str, file: Path, data: Path | None) -> None:
     """Write everything that is kept about NAME into the new FILE, a zip: tables as JSON and CSV, her own pictures, as they came too."""
-    if file.exists():
-        raise Conflict(f"{file} is there already. Name a new one, so that nothing of yours is overwritten.")
-    at, beside = datetime.now(UTC), file.parent / f".{file.absolute().name}.unfinished"
+    _refuse_taken(file)
+    # A name of its own, so that two exports to one name at once do not spoil each other's.
+    at, beside = datetime.now(UTC), file.parent / f".{file.absolute().name}.{secrets.token_hex(4)}.unfinished"
     with open_hall(data) as (settings, store):
         with store.work() as db:
             whom = accounts.the_person_called(db, name)
@@ -90,6 +91,7 @@ def export(name: str, file: Path, data: Path | None) -> None:
             with open(beside, "xb", opener=_for_its_owner) as out, store.look() as db, progress("Everything") as tell:
                 on, storage = at.astimezone(ZoneInfo(whom.zone)).date(), the_storage(settings)
                 export_person(db, storage, out, whom.id, name=whom.name, on=on, at=at, progress=tell)
+            _refuse_taken(file)
             beside.replace(file)
         finally:
             beside.unlink(missing_ok=True)
@@ -123,6 +125,11 @@ def marked(mark: str, data: Path | None) -> None:
         settle_secret(store, settings.secret)
         with store.look() as db:
             click.echo(marks.the_marked(db, mark))
+
+
+def _refuse_taken(file: Path) -> None:
+    if file.exists():
+        raise Conflict(f"{file} is there already. Name a new one, so that nothing of yours is overwritten.")
 
 
 def _for_its_owner(path: str, flags: int) -> int:

@@ -5,11 +5,13 @@ from __future__ import annotations
 import zipfile
 from datetime import UTC, datetime
 from pathlib import Path
+from typing import Any
 
 import pytest
 from click.testing import CliRunner, Result
 from sqlalchemy import update
 
+from drillhall.acts.export_person import export_person
 from drillhall.acts.settle_secret import settle_secret
 from drillhall.cli import main
 from drillhall.config import read_settings
@@ -186,3 +188,23 @@ def test_everything_about_somebody_is_written_for_its_owner_and_she_is_erased(ru
     assert run("people", "export", LEARNER.name, str(tmp_path / "x.zip")).exit_code == 3
     assert [path.name for path in tmp_path.iterdir() if "zip" in path.name] == ["oda.zip"]
     assert run("people", "erase", KEEPER.name, "--yes").exit_code == 5
+
+
+def test_of_two_exports_to_one_name_the_first_that_is_whole_stays(run: Runs, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    run("people", "list")
+    run.add(KEEPER, is_keeper=True)
+    run.add(LEARNER)
+    file, quick, begun = tmp_path / "oda.zip", list[Result](), list[int]()
+
+    def slow(*given: Any, **more: Any) -> None:
+        begun.append(len(begun))
+        if begun == [0]:
+            quick.append(run("people", "export", LEARNER.name, str(file)))
+        export_person(*given, **more)
+
+    monkeypatch.setattr("drillhall.cli.people.export_person", slow)
+    behind = run("people", "export", LEARNER.name, str(file))
+    assert (quick[0].exit_code, behind.exit_code, "is there already" in behind.stderr) == (0, 5, True)
+    with zipfile.ZipFile(file) as packed:
+        assert packed.testzip() is None
+    assert [path.name for path in tmp_path.iterdir() if "zip" in path.name] == ["oda.zip"]

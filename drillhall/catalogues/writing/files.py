@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import io
 import re
+import secrets
 import shutil
 import zipfile
 from collections.abc import Callable, Iterable, Iterator, Mapping
@@ -84,20 +85,22 @@ class ZipSink:
 def open_sink(path: Path, top: str) -> Iterator[Sink]:
     """Yield where to write a folder, or a zip where the path ends in .zip; it appears under its name once it is whole.
 
-    `top` is the folder within a zip. Raises Conflict when something lies at the path already.
+    It is written beside under a name of its own, so that two who write to one name at once do not spoil each other's. `top` is the
+    folder within a zip. Raises Conflict when something lies at the path already, before or after the writing.
     """
-    if path.is_file() or (path.is_dir() and any(path.iterdir())):
-        raise Conflict(say("{path} is there already. Name a new one, so that nothing of yours is overwritten.", path=path))
+    _refuse_taken(path)
     path.parent.mkdir(parents=True, exist_ok=True)
-    beside = path.parent / f".{path.absolute().name}.unfinished"
+    beside = path.parent / f".{path.absolute().name}.{secrets.token_hex(4)}.unfinished"
     try:
         if path.suffix.casefold() == ".zip":
             with beside.open("xb") as file, zip_sink(file, top) as sink:
                 yield sink
+            _refuse_taken(path)
             beside.replace(path)
         else:
             beside.mkdir()
             yield FolderSink(beside)
+            _refuse_taken(path)
             path.mkdir(exist_ok=True)
             for name in beside.iterdir():
                 name.rename(path / name.name)
@@ -158,6 +161,11 @@ def pictures_text(pictures: Iterable[FolderPicture]) -> str:
 def guard(cell: str) -> str:
     """Return a cell that no spreadsheet takes for a formula: one that begins like one gets an apostrophe, which reading takes off."""
     return f"'{cell}" if FORMULA.match(cell) else cell
+
+
+def _refuse_taken(path: Path) -> None:
+    if path.is_file() or (path.is_dir() and any(path.iterdir())):
+        raise Conflict(say("{path} is there already. Name a new one, so that nothing of yours is overwritten.", path=path))
 
 
 def _catalogue(catalogue: FolderCatalogue) -> dict[str, Any]:

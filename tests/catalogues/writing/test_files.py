@@ -83,6 +83,23 @@ def test_nothing_is_overwritten(tmp_path: Path, name: str) -> None:
         pytest.fail("it must not come so far")
 
 
+@pytest.mark.parametrize("name", ["out", "out.zip"])
+def test_of_two_who_write_to_one_name_the_first_that_is_whole_stays(tmp_path: Path, name: str) -> None:
+    said = folders.read(folders.write(tmp_path / "in"))
+
+    def meanwhile(picture: FolderPicture) -> bytes:
+        if not (tmp_path / name).exists():
+            with open_sink(tmp_path / name, said.key) as quick:
+                write_folder(said, quick, _content)
+        return b"slow " + _content(picture)
+
+    with pytest.raises(Conflict, match="is there already"), open_sink(tmp_path / name, said.key) as slow:
+        write_folder(said, slow, meanwhile)
+    with closing(read_folder(tmp_path / name)) as back:
+        assert [back.picture_bytes(picture) for picture in said.pictures] == [_content(picture) for picture in said.pictures] != []
+    assert sorted(path.name for path in tmp_path.iterdir()) == ["in", name]
+
+
 def test_an_empty_folder_may_be_written_into(tmp_path: Path) -> None:
     said = folders.read(folders.write(tmp_path / "in"))
     (tmp_path / "out").mkdir()
