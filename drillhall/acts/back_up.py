@@ -44,7 +44,7 @@ def back_up(
     """Write a backup to a file that is not there yet, for its owner's eyes alone, and note in the hall that it was taken.
 
     It is written beside and renamed, so that a file of that name is always whole. Raises Conflict where there is one already,
-    Unavailable where it cannot be written or the hall is of a newer program.
+    Unavailable where it cannot be written, a picture's file cannot be read, or the hall is of a newer program.
     """
     schema = schema_of(store)
     if schema is None:
@@ -75,13 +75,23 @@ def _write(
         progress(number, total, table.name)
     for number, key in enumerate(keys, len(tables) + 1):
         try:
-            archive.picture(key, storage.get(key))
+            archive.picture(key, _bytes_of(storage, key))
         except NotFound:  # lost before, or let go since the rows were read
             missing.append(key)
         progress(number, total, key)
     head = Head(head.program, head.schema, head.taken_at, rows, tuple(missing))
     archive.finish(head)
     return head, len(keys) - len(missing)
+
+
+def _bytes_of(storage: Storage, key: str) -> bytes:
+    try:
+        return storage.get(key)
+    except OSError as error:
+        why = error.strerror or say("the disk failed")
+        raise Unavailable(
+            say("The file {key} of a picture could not be read ({why}). No backup was kept; mend that, then take it again.", key=key, why=why)
+        ) from error
 
 
 @contextmanager

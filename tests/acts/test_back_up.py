@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from datetime import timedelta
 from functools import partial
 from itertools import count
@@ -183,6 +184,22 @@ def test_a_backup_from_a_full_disk_is_whole_and_says_that_it_is_not_noted(
     assert not done.is_noted
     with Archive(tmp_path / "kept.zip") as archive:
         archive.check(progress=quietly)
+
+
+def test_a_file_that_cannot_be_read_is_named_and_no_backup_is_kept(
+    taken: Path, bare: Kept, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    put_back(bare, taken)
+
+    def fails(key: str, get: Callable[[str], bytes] = bare.storage.get) -> bytes:
+        if key == "7":
+            raise OSError(5, "Input/output error")
+        return get(key)
+
+    monkeypatch.setattr(bare.storage, "get", fails)
+    with pytest.raises(Unavailable, match=r"The file 7 of a picture could not be read \(Input/output error\)"):
+        take(bare, tmp_path / "none.zip")
+    assert not list(tmp_path.glob("none*"))
 
 
 def test_a_lost_file_is_told_and_the_rest_is_kept(taken: Path, bare: Kept, tmp_path: Path) -> None:
