@@ -90,7 +90,11 @@ def _bytes_of(storage: Storage, key: str) -> bytes:
     except OSError as error:
         why = error.strerror or say("the disk failed")
         raise Unavailable(
-            say("The file {key} of a picture could not be read ({why}). No backup was kept; mend that, then take it again.", key=key, why=why)
+            say(
+                "The file {key} of a picture could not be read ({why}). No backup was kept; mend that, then take it again.",
+                key=key,
+                why=why,
+            )
         ) from error
 
 
