@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 
@@ -50,7 +51,7 @@ class PairLine:
 
 @dataclass(frozen=True, slots=True)
 class LookAgain:
-    """The picture that she last missed while certain: what it is, and what she said it was."""
+    """The picture that she last missed while certain, of those that may be shown still: what it is, and what she said it was."""
 
     picture: PictureView
     explained: Explained
@@ -166,18 +167,37 @@ def _coming(plan: DrillPlan, account: AccountRow, today: date) -> tuple[ComingDa
     return tuple(ComingDay(day, due[day], minutes_told(due[day] * length, plan.pace.showing_seconds)) for day in days)
 
 
+@dataclass(frozen=True, slots=True)
+class _Miss:
+    """A certain answer that was wrong: on which showing, what was said, and how many days ago."""
+
+    showing_id: int
+    said: int
+    days_ago: int
+
+
 def _look_again(db: Session, account: AccountRow, *, today: date, now: datetime) -> LookAgain | None:
+    misses = _misses(db, account, today=today, now=now)
+    latest = next(misses, None)
+    told = _explain(db, account, latest, today=today) if latest is not None else None
+    if told is not None:
+        return told
+    others = list(misses)  # of the latest the picture may not be shown: which of the others may is asked for all at once
+    gone = reading.withdrawn(db, account.id, [one.showing_id for one in others], on=today) if others else {}
+    shown = next((one for one in others if one.showing_id not in gone), None)
+    return _explain(db, account, shown, today=today) if shown is not None else None
+
+
+def _misses(db: Session, account: AccountRow, *, today: date, now: datetime) -> Iterator[_Miss]:
     for one in lately.certain_answers(db, account.id, since=now - LOOK_BACK):
         ask = renamed_ask(asked(one.asks)[one.ask], one.renamed or {})
         said = form_said(one, one.said) if ask.kind == form.KEY and not asks_nothing(ask) else None
         if said is not None and str(said) != ask.key and not one.third:
-            showing = db.get_one(ShowingRow, one.showing_id)
-            days_ago = (today - local_day(account, one.at)).days
-            return _explain(db, account, said, showing, today=today, days_ago=days_ago)
-    return None
+            yield _Miss(one.showing_id, said, (today - local_day(account, one.at)).days)
 
 
-def _explain(db: Session, account: AccountRow, said: int, showing: ShowingRow, *, today: date, days_ago: int) -> LookAgain | None:
+def _explain(db: Session, account: AccountRow, miss: _Miss, *, today: date) -> LookAgain | None:
+    showing = db.get_one(ShowingRow, miss.showing_id)
     logged = db.get_one(RoundRow, showing.round_id)
     if reading.withdrawn(db, account.id, [showing.id], on=today):
         return None
@@ -189,5 +209,5 @@ def _explain(db: Session, account: AccountRow, said: int, showing: ShowingRow, *
     lore = lores[logged.pair_id]
     portraits = the_portraits(db, account.id, logged.catalogue_id, set(lore.forms), on=today)
     told = explained(lore, lore.forms[showing.form_id], picture, portraits)
-    taken_for = None if said == NEITHER else lore.forms[said]
-    return LookAgain(picture=picture, explained=told, said=taken_for, days_ago=max(0, days_ago), mark=told.mark)
+    taken_for = None if miss.said == NEITHER else lore.forms[miss.said]
+    return LookAgain(picture=picture, explained=told, said=taken_for, days_ago=max(0, miss.days_ago), mark=told.mark)
