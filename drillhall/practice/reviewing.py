@@ -11,7 +11,7 @@ from typing import Any
 from sqlalchemy import Row
 from sqlalchemy.orm import Session
 
-from drillhall.core.confusion import CalibrationLine, calibration
+from drillhall.core.confusion import Brier, CalibrationLine, brier, calibration
 from drillhall.core.memory import Parameters
 from drillhall.core.pairs import fresh_lacking, standing
 from drillhall.core.values import Direction, FreshAnswer, Memory, Pair, PairLore, Standing, Sure
@@ -34,7 +34,7 @@ from drillhall.store.queries.standing import sure_answers
 from drillhall.words import Said, say, say_n
 
 SURE_ENOUGH = 12
-"""Answers of one word below which nothing is said about whether it is too sure."""
+"""Answers of one word below which nothing is said about whether it is too sure, and of all below which there is no one figure."""
 
 
 FEW_SHOWINGS = 8
@@ -64,13 +64,17 @@ class PairStanding:
 
 @dataclass(frozen=True, slots=True)
 class StandingPage:
-    """Where a learner stands: her pairs, those not met yet, how sure against how right, and apart from these two pictures at once."""
+    """Where a learner stands: her pairs, those not met yet, how sure against how right, and apart from these two pictures at once.
+
+    sureness: how sure against how right in one figure; None below `SURE_ENOUGH` answers.
+    """
 
     pairs: tuple[PairStanding, ...]
     unmet: tuple[Pair, ...]
     calibration: tuple[CalibrationLine, ...]
     calibration_says: str
     today: date
+    sureness: Brier | None = None
     banners: tuple[str, ...] = ()
     beside: tuple[BesideStanding, ...] = ()
 
@@ -98,11 +102,13 @@ def the_standing(db: Session, account_id: int, *, now: datetime) -> StandingPage
     told = [replace(one, behind=in_words(behind.get(one.pair.id))) if one.is_mixed_up else one for one in told]
     told.sort(key=lambda one: -max(direction.mixup_rate for direction in one.directions))
     lines = calibration(_said(db, account_id))
+    forecasts = [line.forecast for line in lines]
     return StandingPage(
         pairs=tuple(told),
         unmet=tuple(pair for pair in pairs.values() if not skill.has_met(pair.id)),
         calibration=lines,
         calibration_says=how_sure_in_words(lines),
+        sureness=brier(forecasts) if sum(one.said for one in forecasts) >= SURE_ENOUGH else None,
         today=today,
         beside=standings_beside(db, account_id, pairs),
         banners=banners_of(db, {row.catalogue_id for row in reading.taken_pairs(db, account_id, on=today)}),

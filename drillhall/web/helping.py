@@ -17,6 +17,7 @@ SOURCES: Final = (
     (say("When a pair is due"), say("FSRS, version 6, with its published numbers, of which each round is one rating")),
     (say("Where the truth likely lies"), say("Wilson 1927, the score interval, at 95 in 100; differences by Newcombe 1998")),
     (say("A pair you say you know"), say("Wald 1945, the sequential test")),
+    (say("Sure and right, in one figure"), say("Brier 1950, with the three terms of Murphy 1973")),
     (
         say("Telling two forms apart, whatever one leans to"),
         say("Detection theory after Macmillan and Creelman; cells set right by Hautus 1995"),

@@ -9,6 +9,7 @@ from sqlalchemy import select
 
 from drillhall.core.confusion import calibration
 from drillhall.core.values import Direction, Form, Interval, Pair, Sure
+from drillhall.practice import reviewing
 from drillhall.practice.reviewing import how_sure_in_words, mixes_up_in_words, the_standing
 from drillhall.store.models.practice import AnswerRow
 from drillhall.store.queries.standing import sure_answers
@@ -45,6 +46,17 @@ def test_a_form_shown_once_alone_is_told_so(shown: int, says: str) -> None:
     both = tuple(Direction(form, 0, times, 0, 0, all_of_it, all_of_it, 0.5) for form, times in ((1, shown), (2, 0)))
     pair = Pair(7, Form(1, "Reed Ploon", "Exempla ludi"), Form(2, "Silt Ploon", "Exempla limi"))
     assert mixes_up_in_words(pair, (both[0], both[1])).startswith(says)
+
+
+def test_one_figure_of_sureness_is_told_from_enough_answers(store: Store, hall: SmallHall, monkeypatch: pytest.MonkeyPatch) -> None:
+    with store.work() as db:
+        play(db, hall.learner, at=NOON, knows=lambda view, _: view.id % 2 == 0)
+        page = the_standing(db, hall.learner, now=NOON)
+        said, right = (sum(getattr(line.forecast, name) for line in page.calibration) for name in ("said", "right"))
+        assert page.sureness is not None
+        assert page.sureness.uncertainty == pytest.approx(right / said * (1 - right / said))
+        monkeypatch.setattr(reviewing, "SURE_ENOUGH", said + 1)
+        assert the_standing(db, hall.learner, now=NOON).sureness is None
 
 
 def test_of_what_was_said_twice_the_first_counts_and_what_tells_the_same_is_one(store: Store, hall: SmallHall) -> None:

@@ -1,6 +1,6 @@
 """Counts mix-ups and says what the counts bear: rates, intervals, sensitivity, calibration; it never looks at the scheduler."""
 
-from drillhall.core.confusion.certainty import CalibrationLine, Forecast, calibration
+from drillhall.core.confusion.certainty import Brier, CalibrationLine, Forecast, brier, calibration
 from drillhall.core.confusion.change import Change, Difference, WeekOfAnswers, change_of, difference, weeks_until
 from drillhall.core.confusion.detection import Sensitivity, forced_choice_sensitivity, log_linear, sensitivity, told_apart
 from drillhall.core.confusion.expecting import Expected, prior_rate
@@ -25,6 +25,7 @@ from drillhall.core.values import Misses
 __all__ = [
     "FEW_SHOWN",
     "AnswerSum",
+    "Brier",
     "CalibrationLine",
     "Cell",
     "Change",
@@ -40,6 +41,7 @@ __all__ = [
     "WeekOfAnswers",
     "YearKey",
     "YearSum",
+    "brier",
     "calibration",
     "change_of",
     "count_cells",

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from types import MappingProxyType
 from typing import Final
@@ -24,12 +24,61 @@ class Forecast:
 
 
 @dataclass(frozen=True, slots=True)
+class Brier:
+    """A Brier score with Murphy's three terms: score = reliability − resolution + uncertainty; the lower the better.
+
+    reliability: how far what was said lies from what came true, 0 for perfect; resolution: how far the groups differ from the
+    whole; uncertainty: that of the whole, at most 0.25.
+    """
+
+    score: float
+    reliability: float
+    resolution: float
+    uncertainty: float
+
+
+@dataclass(frozen=True, slots=True)
 class CalibrationLine:
     """One line of the chart: said *sure* so many times, right in so many, and where the true share is likely to lie."""
 
     sure: Sure
     forecast: Forecast
     likely: Interval
+
+
+def brier(forecasts: Iterable[Forecast]) -> Brier | None:
+    """Return the Brier score of stated chances, taken apart.
+
+    Parameters
+    ----------
+    forecasts : counts by stated chance, in any order; equal chances are put together, so that the terms add up exactly.
+
+    Returns
+    -------
+    Brier, or None where nothing was said.
+
+    Raises
+    ------
+    ValueError: a chance outside 0 to 1, or counts out of range.
+
+    Source
+    ------
+    Brier (1950), Mon Weather Rev 78:1; Murphy (1973), A new vector partition of the probability score, J Appl Meteorol 12:595
+    (from memory): REL = Σ n (f − o)² / N, RES = Σ n (o − ō)² / N, UNC = ō (1 − ō), the half score of two outcomes.
+
+    >>> parts = brier([Forecast(0.2, 5, 1), Forecast(0.5, 6, 3), Forecast(0.9, 9, 8)])
+    >>> round(parts.score, 4), round(parts.resolution, 6)
+    (0.1595, 0.080556)
+    """
+    groups = _groups(forecasts)
+    said = sum(times for times, _ in groups.values())
+    if said == 0:
+        return None
+    base_rate = sum(right for _, right in groups.values()) / said
+    reliability = sum(times * (chance - right / times) ** 2 for chance, (times, right) in groups.items()) / said
+    resolution = sum(times * (right / times - base_rate) ** 2 for times, right in groups.values()) / said
+    squares = sum(right * (1 - chance) ** 2 + (times - right) * chance**2 for chance, (times, right) in groups.items())
+    return Brier(score=squares / said, reliability=reliability, resolution=resolution, uncertainty=base_rate * (1 - base_rate))
 
 
 def calibration(counts: Mapping[Sure, tuple[int, int]]) -> tuple[CalibrationLine, ...]:
@@ -59,3 +108,15 @@ def calibration(counts: Mapping[Sure, tuple[int, int]]) -> tuple[CalibrationLine
         said, right = counts.get(sure, (0, 0))
         lines.append(CalibrationLine(sure=sure, forecast=Forecast(chance, said, right), likely=wilson(right, said)))
     return tuple(lines)
+
+
+def _groups(forecasts: Iterable[Forecast]) -> dict[float, tuple[int, int]]:
+    """Put forecasts of one chance together and leave out those never said."""
+    groups: dict[float, tuple[int, int]] = {}
+    for forecast in forecasts:
+        if not 0 <= forecast.chance <= 1 or not 0 <= forecast.right <= forecast.said:
+            raise ValueError(f"{forecast} is no forecast")
+        if forecast.said:
+            said, right = groups.get(forecast.chance, (0, 0))
+            groups[forecast.chance] = (said + forecast.said, right + forecast.right)
+    return groups

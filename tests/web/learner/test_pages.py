@@ -7,6 +7,7 @@ from html import unescape
 import pytest
 from sqlalchemy import update
 
+from drillhall.practice import reviewing
 from drillhall.store.models.catalogue import PairSetRow
 from tests import cast
 from tests.hall import MADE_AT
@@ -120,6 +121,13 @@ def test_standing_tells_both_directions_with_their_intervals(hall: Hall, learner
     assert "likely" in page
     assert "How sure, how right" in page
     assert "said certain, right in" in page
+
+
+def test_standing_tells_how_sure_in_one_figure(hall: Hall, learner: Visitor, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(reviewing, "SURE_ENOUGH", 9)
+    send(learner, answers_to(begin(learner), hall.clock().isoformat()))
+    page = learner.get("/standing").text  # nine said to be certain, of chance .95, and right: .05 squared
+    assert '<b class="num">0.003</b>. The lower the better' in page
 
 
 def test_standing_without_anything_says_so(hall: Hall, small: SmallHall) -> None:
