@@ -5,7 +5,7 @@ from __future__ import annotations
 import random
 from collections import Counter
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, datetime
 from typing import Final
 
@@ -29,26 +29,30 @@ from drillhall.store.queries import in_words as reading_words
 from drillhall.store.queries import learner as reading
 from drillhall.words import say
 
+MOST_MET: Final = 6
+"""More traits than this are not kept in mind at a first meeting; the page of the pair tells them all."""
+
 
 @dataclass(frozen=True, slots=True)
 class PairInWords:
-    """Where she is with a pair in words: birds answered and right, rounds held running, and the day on which it comes back."""
+    """Where she is with a pair in words: answered, right, rounds held running, and when it comes back (None: it cannot be told)."""
 
     pair: Pair
     answered: int
     right: int
     held_running: int
-    back_on: date
+    back_on: date | None
 
 
 @dataclass(frozen=True, slots=True)
 class WordsPage:
-    """What the page of drills in words tells: pairs met, how many are due, new, or cannot be told, and the drill that is open."""
+    """What the page of drills in words tells: pairs met, how many are due, new or cannot be told, whether any can, and the open drill."""
 
     met: tuple[PairInWords, ...]
     due: int
     new: int
     untold: tuple[Pair, ...]
+    can_start: bool
     open_drill: str
     today: date
 
@@ -113,11 +117,12 @@ class WordDrillPage:
 
 @dataclass(frozen=True, slots=True)
 class _Hers:
-    """What planning knows: her account, her day, lore by pair in the order of meeting, rounds, memories and their numbers."""
+    """What planning knows: her account, her day, lore by pair in the order of meeting, which of these can be told, rounds, memories."""
 
     account: AccountRow
     today: date
     lores: Mapping[int, PairLore]
+    told: Sequence[int]
     catalogues: Mapping[int, int]
     rounds: Sequence[in_words.WordRound]
     memories: Mapping[int, Memory]
@@ -128,19 +133,19 @@ def the_words(db: Session, account_id: int, *, now: datetime) -> WordsPage:
     """Return where a learner is in words."""
     hers = _hers(db, account_id, now=now)
     back = _back_on(hers)
-    told = {pair_id for pair_id, lore in hers.lores.items() if in_words.can_be_told(lore)}
     answered, right = Counter[int](), Counter[int]()
     for one in hers.rounds:
         answered[one.pair_id] += one.answered
         right[one.pair_id] += one.answered - one.missed
     return WordsPage(
         met=tuple(
-            PairInWords(hers.lores[pair_id].pair, answered[pair_id], right[pair_id], hers.memories[pair_id].held_running, day)
-            for pair_id, day in sorted(back.items(), key=lambda one: (one[1], one[0]))
+            PairInWords(hers.lores[pair_id].pair, answered[pair_id], right[pair_id], hers.memories[pair_id].held_running, back.get(pair_id))
+            for pair_id in sorted(hers.memories.keys() & hers.lores.keys(), key=lambda pair_id: (back.get(pair_id, date.max), pair_id))
         ),
         due=sum(day <= hers.today for day in back.values()),
-        new=len(told - set(back)),
-        untold=tuple(lore.pair for pair_id, lore in hers.lores.items() if pair_id not in told),
+        new=len(set(hers.told) - set(back)),
+        can_start=bool(hers.told),
+        untold=tuple(lore.pair for pair_id, lore in hers.lores.items() if pair_id not in hers.told),
         open_drill=open_word_drill(db, account_id, today=hers.today),
         today=hers.today,
     )
@@ -162,11 +167,10 @@ def start_words(db: Session, account_id: int, *, drill_id: str, at: datetime) ->
     hers = _hers(db, account_id, now=at)
     if already := open_word_drill(db, account_id, today=hers.today):
         return already
-    told = [pair_id for pair_id, lore in hers.lores.items() if in_words.can_be_told(lore)]
-    if not told:
+    if not hers.told:
         raise Conflict(say("None of your pairs can be told in words yet: take a set from the shelf whose catalogue tells traits."))
     chosen = in_words.choose_pairs(
-        told,
+        hers.told,
         hers.memories,
         today=hers.today,
         account_id=account_id,
@@ -244,7 +248,9 @@ def _hers(db: Session, account_id: int, *, now: datetime) -> _Hers:
         catalogues.setdefault(row.id, row.catalogue_id)
     rounds, parameters = reading_words.rounds_in_words(db, account_id), parameters_of(db, account_id)
     memories = in_words.memories_in_words(rounds, parameters=parameters)
-    return _Hers(account, today, _lores(db, account_id, catalogues), catalogues, rounds, memories, parameters)
+    lores = _lores(db, account_id, catalogues)
+    told = [pair_id for pair_id, lore in lores.items() if in_words.can_be_told(lore)]
+    return _Hers(account, today, lores, told, catalogues, rounds, memories, parameters)
 
 
 def _lores(db: Session, account_id: int, catalogues: Mapping[int, int], *, shown: set[int] | None = None) -> dict[int, PairLore]:
@@ -258,12 +264,12 @@ def _lores(db: Session, account_id: int, catalogues: Mapping[int, int], *, shown
 
 
 def _back_on(hers: _Hers) -> dict[int, date]:
-    """Return on which day each pair that she has met in words comes back, for the pairs that she still drills."""
+    """Return on which day each pair that she has met in words comes back, for the pairs that she still drills and that can be told."""
     target, whose = hers.account.target_recall, hers.account.id
     return {
         pair_id: due_day(memory, target_recall=target, account_id=whose, pair_id=pair_id, parameters=hers.parameters)
         for pair_id, memory in hers.memories.items()
-        if pair_id in hers.lores
+        if pair_id in hers.told
     }
 
 
@@ -286,12 +292,7 @@ def _bird(row: DescriptionRow, lore: PairLore | None) -> Bird | None:
         return bird
     said = in_words.what_it_says(lore, [(key, state) for key, state in row.told])
     lines = tuple(SaysLine(lore.trait(s.trait), known[s.trait][s.state], s.first_in_100, s.second_in_100) for s in said)
-    pair = lore.pair
-    return Bird(row.id, row.place, pair, told, pair.form(row.form_id), pair.form(row.said_form_id), row.sure, lines)
-
-
-MOST_MET: Final = 6
-"""More traits than this are not kept in mind at a first meeting; the page of the pair tells them all."""
+    return replace(bird, truth=lore.pair.form(row.form_id), said=lore.pair.form(row.said_form_id), sure=row.sure, says=lines)
 
 
 def _meets(lore: PairLore) -> tuple[TraitLine, ...]:

@@ -142,6 +142,9 @@ def test_a_trait_retired_meanwhile_is_told_to_the_end_and_no_more_after_it(sqlit
         say_all(db, quick_hall, drill)
         page = in_words.the_words(db, quick_hall.learner, now=NOON)
         assert len(page.untold) == 3
+        later = in_words.the_words(db, quick_hall.learner, now=NOON + timedelta(days=40))
+        assert (later.due, later.can_start, {one.back_on for one in later.met}) == (0, False, {None})
+        assert in_words.the_word_drill(db, quick_hall.learner, drill, now=NOON).back_on == ()
         with pytest.raises(Conflict):
             begin(db, quick_hall, days=40)
 
