@@ -18,8 +18,6 @@ from drillhall.store.queries import field_tests as reading
 LOOKED_BACK: Final = 5
 """So many tests are looked back on, the latest."""
 
-CLASS: Final = "class"
-
 
 @dataclass(frozen=True, slots=True)
 class KnownReliability:
@@ -52,8 +50,8 @@ def _elsewhere(db: Session, group_id: int, pair_ids: Sequence[int], *, at: datet
     """Return what the test was worth that most have sat, of the latest in other groups that asked of no other pairs."""
     found = []
     for row in reading.tests_on_pairs(db, pair_ids, not_of=group_id, over_by=at, limit=LOOKED_BACK):
-        is_paid = db.get_one(GroupRow, row.group_id).is_paid
-        known = _worth(row, class_results(db, row, kind=CLASS, is_paid=is_paid, at=at), "")
+        group = db.get_one(GroupRow, row.group_id)
+        known = _worth(row, class_results(db, row, kind=group.kind, is_paid=group.is_paid, at=at), "")
         if known is not None and known.sitters >= FEWEST:
             found.append(known)
     return max(found, key=lambda one: one.sitters, default=None)

@@ -12,7 +12,7 @@ from sqlalchemy import update
 from drillhall.core.field_tests import questions_needed
 from drillhall.practice.field_tests.lengths import KnownReliability, find_known
 from drillhall.store.models.field_tests import FieldTestRow
-from drillhall.store.models.groups import GroupRow
+from drillhall.store.models.groups import GroupRow, MembershipRow
 from drillhall.store.session import Session, Store
 from tests.practice.field_tests.classroom import UNTIL, Classroom, a_test, make_classroom, rightly, sit, wrongly
 from tests.practice.small_hall import NOON
@@ -65,3 +65,17 @@ def test_what_says_nothing_of_these_pairs_or_too_much_of_few_is_not_told(sqlite_
         if why == "it was called off":
             db.execute(update(FieldTestRow).where(FieldTestRow.id == test_id).values(retired_at=UNTIL))
         assert known_to(db, another(db, room), asked.get(why, room.hall.pairs)) is None
+
+
+def test_of_another_club_no_more_is_told_than_the_club_itself_is_told(sqlite_store: Store) -> None:
+    """Of those who have not agreed a sum falls once one of them has left; a class of the other five would be told of."""
+    with sqlite_store.work() as db:
+        room = make_classroom(db, pupils=6, kind="club")
+        a_sat_test(db, room, 6)
+        asked, second = room.hall.pairs[:2], another(db, room)
+        whole = known_to(db, second, asked)
+        db.execute(update(MembershipRow).where(MembershipRow.account_id == room.pupils[5]).values(until=UNTIL))
+        left = known_to(db, second, asked)
+        db.execute(update(GroupRow).where(GroupRow.id == room.group.id).values(kind="class"))
+        of_class = known_to(db, second, asked)
+    assert (whole and whole.sitters, left, of_class and of_class.sitters) == (6, None, 5)
