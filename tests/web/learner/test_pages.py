@@ -121,6 +121,7 @@ def test_standing_tells_both_directions_with_their_intervals(hall: Hall, learner
     assert "likely" in page
     assert "How sure, how right" in page
     assert "said certain, right in" in page
+    assert "not said yet" in page
 
 
 def test_standing_tells_how_sure_in_one_figure(hall: Hall, learner: Visitor, monkeypatch: pytest.MonkeyPatch) -> None:
