@@ -129,6 +129,10 @@ def the_entry(db: Session, group_id: int, entry_id: int) -> Entry:
     raise NotFound(say("There is no such thing in this group's season."))
 
 
+class _WeeksTaken(Invalid):
+    """Another lesson lies in these weeks."""
+
+
 def the_season(db: Session, group_id: int, year: int) -> Season:
     """Return a year of a group."""
     entries, outings = list_entries(db, group_id), list_outings(db, group_id)
@@ -189,8 +193,8 @@ def take_out(db: Session, group_id: int, entry_id: int, *, at: datetime) -> None
 def repeat_year(db: Session, group_id: int, year: int, *, by: int, today: date, at: datetime) -> tuple[int, int]:
     """Put the entries of the year before into the same weeks of a year; return how many, and how many found their weeks taken.
 
-    What is there already, in the same words, is not put there twice. A pair set that cannot be given any more leaves its title. Outings
-    are not repeated: tides and dates differ.
+    What is there already, in the same words, is not put there twice. A pair set that cannot be given, any more or so far ahead, leaves
+    its title. Outings are not repeated: tides and dates differ.
     """
     before = [one for one in list_entries(db, group_id) if one.first.year == year - 1]
     made = taken = 0
@@ -201,7 +205,7 @@ def repeat_year(db: Session, group_id: int, year: int, *, by: int, today: date, 
         try:
             _plan_again(db, group_id, moved, one, by=by, today=today, at=at)
             made += 1
-        except Invalid:
+        except _WeeksTaken:
             taken += 1
     return made, taken
 
@@ -209,7 +213,9 @@ def repeat_year(db: Session, group_id: int, year: int, *, by: int, today: date, 
 def _plan_again(db: Session, group_id: int, moved: EntrySaid, one: Entry, *, by: int, today: date, at: datetime) -> None:
     try:
         plan_entry(db, group_id, moved, by=by, today=today, at=at)
-    except (NotFound, Conflict):
+    except _WeeksTaken:
+        raise
+    except (NotFound, Conflict, Invalid):
         bare = EntrySaid(moved.kind, moved.first, moved.last, one.says[:LONGEST_WORDS])
         plan_entry(db, group_id, bare, by=by, today=today, at=at)
 
@@ -249,7 +255,7 @@ def _refuse_overlap(entries: Iterable[Entry], said: EntrySaid, name: str) -> Non
         return
     for one in entries:
         if one.kind == LESSON and one.first <= said.last and said.first <= one.last:
-            raise Invalid(
+            raise _WeeksTaken(
                 say(
                     "“{name}” would lie over “{says}”, {when}. Choose other weeks, or move that one.",
                     name=name,

@@ -210,6 +210,15 @@ def test_repeating_gives_an_ended_set_anew_and_of_a_withdrawn_one_the_title(quic
     assert (again.assignment_id is None) is (gone == "withdrawn")
 
 
+def test_repeating_into_a_year_too_far_to_give_a_set_leaves_its_title(quick_plan: Plan) -> None:
+    quick_plan.put(EntrySaid(LESSON, week(8, 2033), week(8, 2033), "", pair_set_id=quick_plan.hall.pair_set))
+    with quick_plan.store.work() as db:
+        end_assignment(db, quick_plan.group_id, quick_plan.entries[0].assignment_id or 0, at=NOON)
+    assert quick_plan.repeat(2034) == (1, 0)
+    again = quick_plan.entries[1]
+    assert (again.says, again.assignment_id, str(again.first)) == ("First mudpipers", None, "2034-W08")
+
+
 def test_what_is_taken_out_is_gone_and_what_was_given_stays(quick_plan: Plan) -> None:
     entry = quick_plan.put(said(LESSON, 12, pair_set_id=quick_plan.hall.pair_set))
     with quick_plan.store.work() as db:
