@@ -49,7 +49,7 @@ def why_short(pairs: Mapping[int, PairToday], rounds: Iterable[PlannedRound], *,
     """Return why a drill is shorter than was wished for, or asks what it asked today, where that is for want of pictures; else nothing."""
     if anew:
         return say(
-            "Every picture of your pairs was shown today. If you go on they come again, and a bird just seen tells less of what you know."
+            "Every picture of your pairs was shown today. If you go on they come again, and one just seen tells less of what you know."
         )
     if not cut_short:
         return ""

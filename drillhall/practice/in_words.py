@@ -227,7 +227,7 @@ def answer_words(db: Session, account_id: int, drill_id: str, description_id: in
     db.execute(select(AccountRow.id).where(AccountRow.id == account_id).with_for_update())
     row = next((one for one in _the_rows(db, account_id, drill_id) if one.id == description_id), None)
     if row is None:
-        raise BadAnswer(say("This bird is none of this drill. Open the drill again."), field="description")
+        raise BadAnswer(say("This description is none of this drill. Open the drill again."), field="description")
     form_id, sure = said
     pair = reading_words.forms_of_pair(db, row.pair_id)
     if form_id not in pair:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 import pytest
 from babel.messages.catalog import Message
 
@@ -35,6 +37,23 @@ def test_what_nobody_has_translated_is_found(spoken: dict[str, list[Spoken]]) ->
 
 def test_no_room_writes_words_past_the_catalogue() -> None:
     assert "\n".join(bare_words(all_rooms())) == ""
+
+
+OF_BIRDS = {
+    "drillhall/core/cautions.py",
+    "drillhall/core/topography.py",
+    "drillhall/catalogues/editing/value_words.py",
+    "templates/catalogue/trait.html",
+    "templates/help/parts_of_a_bird.html",
+    "templates/help/sources.html",
+    "templates/specimens/parts.html",
+}
+"""Where birds are named: what is told of a catalogue of birds alone, our drawing of one, and invented specimens."""
+
+
+def test_catalogues_of_any_subject_are_not_told_of_birds(spoken: dict[str, list[Spoken]]) -> None:
+    birds, everything = re.compile(r"\bbirds?\b", re.IGNORECASE), [one for room in spoken.values() for one in room]
+    assert {one.path for one in everything if birds.search(one.msgid) or birds.search(one.many)} == OF_BIRDS
 
 
 def test_a_sentence_has_one_plural_or_none(spoken: dict[str, list[Spoken]]) -> None:

@@ -46,7 +46,7 @@ def word_drill(word_drill_id: str) -> str:
 @blueprint.post("/words/<word_drill_id>")
 def answer_words(word_drill_id: str) -> Response:
     """Keep what was said of one bird, and explain it."""
-    person, bird = the_person(), forms.whole("bird", say("The bird"))
+    person, bird = the_person(), forms.whole("bird", say("The description"))
     form_id, _, sure = forms.text("answer", most=40).partition(":")
     said = (int(form_id) if form_id.isdecimal() else 0, sure)
     with store().work() as db:

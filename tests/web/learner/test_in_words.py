@@ -29,14 +29,14 @@ def test_a_bird_is_told_answered_and_explained(learner: Visitor, small: SmallHal
     page = learner.get(told.location).text
     assert re.search(r"<title>(Right|Missed): \w+ mudpiper", page)
     assert "Bill: " in unescape(page)
-    assert "Next bird" in page
+    assert "Next description" in page
     for _ in range(20):
         if "That was the drill in words" in learner.get(address).text:
             break
         bird, answers = the_bird(learner, address)
         learner.post(address, {"bird": bird, "answer": answers[0]})
-    assert '<b class="num">9</b> birds right' in words(learner, address)
-    assert "birds right" not in words(learner, "/words")
+    assert '<b class="num">9</b> right' in words(learner, address)
+    assert "You named" not in words(learner, "/words")
     assert "Pairs you have met in words" in words(learner, "/words")
 
 
