@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
+from typing import Final
 
 from sqlalchemy.orm import Session
 
@@ -20,12 +21,19 @@ from drillhall.practice.reader import ANYBODY, Reader, names_for
 from drillhall.practice.views import picture_views
 from drillhall.store.models.field_tests import FieldTestPairRow, FieldTestRow
 from drillhall.store.queries import field_tests as reading
+from drillhall.words import Said, say
 
 WANTED = (70, 80, 90)
 """Reliabilities, in hundredths, for which the number of questions is told."""
 
 CHANCE = 0.05
 """Below it a score is called better than guessing."""
+
+
+DOUBT_WORDS: Final[Mapping[Doubt, Said]] = {
+    Doubt.BELOW_GUESSING: say("fewer right than guessing gives"),
+    Doubt.AGAINST_THE_REST: say("missed more often by those who did better elsewhere"),
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,7 +83,7 @@ class ClassResults:
 class QuestionTold:
     """One question: its number in the test as it was set, what it shows, its analysis, and the picture for whoever may see it.
 
-    `item` and `doubt` are None where it was dropped or nobody sat.
+    `item` and `doubt` are None where it was dropped or nobody sat; `doubt_words` is then empty.
     """
 
     number: int
@@ -85,6 +93,11 @@ class QuestionTold:
     doubt: Doubt | None
     is_dropped: bool
     picture: PictureView | None
+
+    @property
+    def doubt_words(self) -> Said:
+        """Why its picture is worth another look."""
+        return DOUBT_WORDS[self.doubt] if self.doubt else Said("")
 
 
 @dataclass(frozen=True, slots=True)

@@ -88,7 +88,7 @@ def _question_row(one: QuestionTold) -> tuple[Cell, ...]:
         told = (item.right, item.shown, _rounded(item.facility), _rounded(item.item_rest), _rounded(item.discrimination))
     shows = joined(", ", filter(None, (one.form.name, one.form.wears))) if one.form else None
     pair = f"{one.pair.first.name} / {one.pair.second.name}"
-    return (one.number, pair, shows, *told, one.doubt.value if one.doubt else None, int(one.is_dropped))
+    return (one.number, pair, shows, *told, one.doubt_words or None, int(one.is_dropped))
 
 
 def _rounded(value: float | None) -> float | None:

@@ -11,7 +11,7 @@ from drillhall.core.values import Form
 from drillhall.practice.tables import Cell, Column, Scope, Table
 from drillhall.practice.weak_spots.counting import Chosen
 from drillhall.practice.weak_spots.naming import Finer
-from drillhall.practice.weak_spots.prompting import Behind
+from drillhall.practice.weak_spots.prompting import FAILS_SHORT, Behind
 from drillhall.practice.weak_spots.report import the_weak_spots
 from drillhall.practice.weak_spots.seeing import head_role
 from drillhall.practice.weak_spots.spots import Spot
@@ -56,8 +56,9 @@ def build(db: Session, scope: Scope) -> Table:
 def _row(spot: Spot, behind: Behind | None, finer: Mapping[int, Finer]) -> tuple[Cell, ...]:
     one = spot.direction
     counts = (one.missed, one.called, one.shown, one.fresh, one.by, round(one.likely.low, 3), round(one.likely.high, 3))
-    why = (behind.trait or None, behind.fails.value) if behind else (None, None)
-    return (_named(spot.shown, finer), _named(spot.said, finer), *counts, round(one.rate, 3), "yes" if one.is_few else "no", *why)
+    why = (behind.trait or None, FAILS_SHORT.get(behind.fails, say("too few to say"))) if behind else (None, None)
+    few = say("yes") if one.is_few else say("no")
+    return (_named(spot.shown, finer), _named(spot.said, finer), *counts, round(one.rate, 3), few, *why)
 
 
 def _named(form: Form, finer: Mapping[int, Finer]) -> str:

@@ -12,11 +12,13 @@ from drillhall.core.field_tests import Doubt
 from drillhall.practice.field_tests import keeping
 from drillhall.practice.field_tests.comparing import compared
 from drillhall.practice.field_tests.results import ClassResults, QuestionTold, class_results, own_results, questions_told
+from drillhall.practice.field_tests.tabulating import questions_table
 from drillhall.store.models.catalogue import StewardRow
 from drillhall.store.models.field_tests import FieldTestQuestionRow, FieldTestRow
 from drillhall.store.models.groups import MembershipRow
 from drillhall.store.models.pictures import PictureRow
 from drillhall.store.session import Session, Store
+from drillhall.words.said import all_told
 from tests.practice.field_tests.classroom import (
     UNTIL,
     Classroom,
@@ -97,6 +99,8 @@ def test_a_wrongly_named_picture_is_put_in_doubt(sqlite_store: Store) -> None:
             sit(db, account_id, test_id, lambda one: wrongly(one) if one.id == wrong.id else rightly(one))
         lines = questions(db, room, test_id)
         assert [line.doubt for line in lines] == [None, Doubt.BELOW_GUESSING, None, None]
+        told = [all_told(row, "de")[-2] for row in questions_table("Test", results(db, room, test_id), lines, NOON.date()).rows]
+        assert told == [None, "weniger richtig, als Raten ergibt", None, None]
         # Once its label is corrected, all had it right.
         picture = db.get_one(PictureRow, wrong.picture_id)
         picture.form_id = room.hall.forms[0] if picture.form_id == room.hall.forms[1] else room.hall.forms[1]

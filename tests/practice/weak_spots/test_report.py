@@ -11,6 +11,8 @@ from sqlalchemy import event, select, text, update
 from sqlalchemy.orm import Session
 
 from drillhall.core.confusion import Change, Failing
+from drillhall.practice.reports import weak_spots
+from drillhall.practice.tables import Scope
 from drillhall.practice.weak_spots.counting import Chosen
 from drillhall.practice.weak_spots.pupil import the_pupil_spots
 from drillhall.practice.weak_spots.report import WeakSpots, the_weak_spots
@@ -18,6 +20,7 @@ from drillhall.practice.weak_spots.seeing import the_own
 from drillhall.store.models.groups import MembershipRow
 from drillhall.store.models.seasons import AssignmentRow
 from drillhall.store.session import Store
+from drillhall.words.said import all_told
 from tests.practice.weak_spots.classes import BEGAN, TODAY, Said, SmallClass, keep, make_class, simulate
 
 
@@ -80,6 +83,18 @@ def test_it_says_whether_looking_or_knowing_fails(store: Store, seen: bool, fail
     # Two dozen prompts, and no trait behind it: that is not told as too few.
     assert (behind.trait, behind.prompted.asked) == ("", 24)
     assert behind.says.startswith("No one trait stands out as misread so far. ")
+
+
+def test_every_cell_of_the_file_is_told_in_the_readers_words(sqlite_store: Store) -> None:
+    with sqlite_store.work() as db:
+        made = make_class(db, forms=5, learners=1)
+        (first, (a, b)), (second, (c, d)), *_ = made.pairs.items()
+        seen = answers(made, second, c, d, 12, prompt_right=True) + answers(made, second, c, c, 12, prompt_right=True)
+        keep(db, answers(made, first, a, b, 3, prompt_right=True) + seen)
+        table = weak_spots.build(db, Scope(made.group, "class", TODAY, BEGAN))
+    few, fails = (next(place for place, one in enumerate(table.columns) if one.key == key) for key in ("too_few", "fails"))
+    told = [all_told(row, "de") for row in table.rows]
+    assert [(row[few], row[fails]) for row in told] == [("nein", "es fehlt am Wissen"), ("ja", "zu wenige, um es zu sagen")]
 
 
 def test_it_says_how_well_a_pair_is_told_apart_and_which_name_comes_too_easily(sqlite_store: Store) -> None:
