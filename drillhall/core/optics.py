@@ -75,14 +75,12 @@ class Left:
     """What is left of an organism in a view.
 
     angle_arcmin: how long it looks, in minutes of arc; length_px: in details that the eye tells apart, one pixel each;
-    detail_mm: its smallest detail that is still seen; line_pairs: light and dark bars across its length that are told apart;
-    transmission: share of contrast that haze leaves, 0 to 1.
+    detail_mm: its smallest detail that is still seen; transmission: share of contrast that haze leaves, 0 to 1.
     """
 
     angle_arcmin: float
     length_px: float
     detail_mm: float
-    line_pairs: float
     transmission: float
 
 
@@ -112,17 +110,17 @@ def what_is_left(length_mm: float, view: FarView, *, acuity_arcmin: float = ACUI
     length_mm : the organism's real length, above 0
     acuity_arcmin : the smallest detail that the eye tells apart, in minutes of arc
 
-    Source: one detail of the acuity is one pixel of what is left, and a line pair is two; size of the smallest detail =
-    2 distance tan(acuity / 2) / magnification.
+    Source: one detail of the acuity is one pixel of what is left; size of the smallest detail = 2 distance tan(acuity / 2) /
+    magnification.
 
     >>> left = what_is_left(500, FarView(200, magnification=8))
-    >>> round(left.length_px), round(left.detail_mm, 3), round(left.line_pairs, 2), left.transmission
-    (69, 7.272, 34.38, 1.0)
+    >>> round(left.length_px), round(left.detail_mm, 3), left.transmission
+    (69, 7.272, 1.0)
     """
     angle = angle_arcmin(length_mm, view.distance_m, magnification=view.magnification)
     length_px = angle / acuity_arcmin
     detail_mm = 2 * view.distance_m * 1000 * tan(acuity_arcmin / 60 * pi / 180 / 2) / view.magnification
-    return Left(angle, length_px, detail_mm, length_px / 2, transmission(view.distance_m, view.visibility_km))
+    return Left(angle, length_px, detail_mm, transmission(view.distance_m, view.visibility_km))
 
 
 def transmission(distance_m: float, visibility_km: float | None) -> float:

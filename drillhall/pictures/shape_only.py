@@ -35,18 +35,10 @@ INK, PAPER = (28, 29, 31), (220, 220, 220)
 
 @dataclass(frozen=True, slots=True)
 class Shape:
-    """A silhouette in the size of the picture, or None with the reason in `why_not`.
-
-    sure: how far its pixels are on one side or the other, 0 to 1; sure_at_outline: the same near its outline; area: its share of the
-    picture; in_one: share of all that parts from the ground which hangs together.
-    """
+    """A silhouette in the size of the picture, or None with the reason in `why_not`."""
 
     image: Image.Image | None
     why_not: str
-    sure: float
-    sure_at_outline: float
-    area: float
-    in_one: float
 
 
 def shape_of(image: Image.Image) -> Shape:
@@ -68,10 +60,15 @@ def shape_of(image: Image.Image) -> Shape:
     area = sum(filled) / len(filled)
     in_one = sum(shape) / max(1, sum(differs))
     why_not = _why_not(sure, at_outline, area, in_one) or (AT_EDGE if _at_edge(filled, parted.edge, width) > MOST_AT_EDGE else "")
-    return Shape(None if why_not else _silhouette(filled, (width, height), image.size), why_not, sure, at_outline, area, in_one)
+    return Shape(None if why_not else _silhouette(filled, (width, height), image.size), why_not)
 
 
 def _why_not(sure: float, at_outline: float, area: float, in_one: float) -> str:
+    """Return why a shape is not offered, or nothing.
+
+    sure: how far its pixels are on one side or the other, 0 to 1; at_outline: the same near its outline; area: its share of the
+    picture; in_one: share of all that parts from the ground which hangs together.
+    """
     if area < LEAST_AREA:
         return say("What parts from the ground is too small to be it. Frame the picture closer.")
     if area > MOST_AREA:

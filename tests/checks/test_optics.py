@@ -29,7 +29,7 @@ def test_what_is_left_of_a_bird(
     left = what_is_left(length_mm, FarView(distance_m, magnification))
     assert left.angle_arcmin == pytest.approx(arcmin, abs=6e-5)
     assert left.detail_mm == pytest.approx(detail_mm, abs=6e-4)
-    assert left.line_pairs == pytest.approx(line_pairs, abs=6e-3)
+    assert left.length_px / 2 == pytest.approx(line_pairs, abs=6e-3), "a line pair, one bar light and one dark, is two pixels"
 
 
 def test_the_gap_of_a_standard_letter_is_one_detail() -> None:
