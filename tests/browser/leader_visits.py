@@ -8,7 +8,7 @@ from tests import cast
 from tests.browser.group_visits import open_all
 from tests.browser.seasons_at_work import CLASS, CLUB
 from tests.browser.visiting import Values, Visit, send
-from tests.hall import Hall
+from tests.hall import MADE_AT, Hall
 
 SEASON = "a_season"
 
@@ -23,10 +23,21 @@ def given_to(group_key: str, number: int) -> Values:
     return {"group_key": group_key, "assignment_id": number}
 
 
+GIVE = """(day) => {
+  const form = document.querySelector('main form[method=post]').cloneNode(true);
+  form.action = location.href;
+  for (const [name, value] of [['pair_set', '1'], ['from_day', day]])
+    form.append(Object.assign(document.createElement('input'), { name, value }));
+  document.querySelector('main').append(form);
+  form.submit();
+}"""
+"""Sends what a page would that was opened before the group had the set: no page opened since offers it."""
+
+
 def give_again(page: Page) -> None:
     """Give the pair set that the group has already."""
     with page.expect_navigation():
-        page.click("main form:has(select[name=pair_set]) button")
+        page.evaluate(GIVE, f"{MADE_AT:%Y-%m-%d}")
 
 
 def outing(_hall: Hall) -> Values:
