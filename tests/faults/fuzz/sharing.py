@@ -63,8 +63,10 @@ def share(making: Making, work: Work, seeds: range, most: int, tell: Callable[[V
     step = min(most, -(-len(seeds) // _processes()))
     spans = [seeds[first : first + step] for first in range(0, len(seeds), step)]
     with _pool(making) as pool:
-        for span, verdicts in zip(spans, pool.map(_Do(work), spans), strict=True):
-            tell(verdicts, span.stop)
+        # Not by `map`: broken off, it cancels what waits, and the pool then fails as it tells these that their process has ended.
+        begun = [pool.submit(_Do(work), span) for span in spans]
+        for span, one in zip(spans, begun, strict=True):
+            tell(one.result(), span.stop)
 
 
 @dataclass(frozen=True)
