@@ -12,7 +12,7 @@ from sqlalchemy import text
 
 from drillhall.errors import Invalid, Unavailable
 from drillhall.web.session import store
-from tests.faults.fuzz import damaging, examples
+from tests.faults.fuzz import damaging, examples, nasty
 from tests.faults.fuzz.drafts import Draft, Sent, send
 from tests.faults.fuzz.engines import a_stage
 from tests.faults.fuzz.forms import Knows, fill, read_page
@@ -44,6 +44,11 @@ def test_a_few_requests_that_nobody_means_break_nothing(stage: Stage) -> None:
     assert verdicts.counts["requests"] == 120
     assert verdicts.counts["granted"] >= 24
     assert len(verdicts.reached) > 24
+
+
+@pytest.mark.parametrize("value", ["²", "--5", "٣", "9" * 5000, "-", ""])
+def test_what_is_nearly_a_number_is_spoilt_as_well(value: str) -> None:
+    assert all(isinstance(nasty.near(value, Random(seed)), str | bytes) for seed in range(40))
 
 
 def test_a_few_damaged_files_break_nothing(stage: Stage, tmp_path: Path) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import string
 from random import Random
 from typing import Any, Final
@@ -246,9 +247,13 @@ def text(dice: Random) -> str | bytes:
     return dice.choice(TEXTS)
 
 
+NUMBER: Final = re.compile(r"-?[0-9]+")
+"""What `int` reads whatever its length is cut to; not every sign that Unicode calls a digit is one to it."""
+
+
 def near(value: str, dice: Random) -> str | bytes:
     """Return a value that is nearly the one given."""
-    if dice.random() < 0.3 and value.lstrip("-").isdigit():
+    if dice.random() < 0.3 and NUMBER.fullmatch(value):
         return str(int(value[:18]) + dice.choice((-1, 1, 2, 10, 1000, -(10**6), 2**31, 2**63)))
     at = dice.randint(0, len(value))
     other = text(dice)
