@@ -61,11 +61,12 @@ def the_drill_end(db: Session, account_id: int, drill_id: str, *, now: datetime)
     today = local_day(account, now)
     pairs = named_pairs(db, account_id, on=today)
     rounds = [logged for logged in log.rounds_of(db, drill_id) if logged.pair_id in pairs]
-    said = _first_said(db, drill_id)
+    shown = log.showings_of(db, drill_id)
+    said = _first_said(db, drill_id, shown)
     by_pair: dict[int, list[Counted]] = {}
     pair_of = {logged.id: logged.pair_id for logged in rounds}
     in_force = log.forms_in_force(db, said)
-    for showing in log.showings_of(db, drill_id):
+    for showing in shown:
         counts_as = judged(showing, in_force[showing.id]) if showing.id in said else None
         if counts_as is not None and showing.round_id in pair_of:
             by_pair.setdefault(pair_of[showing.round_id], []).append((showing, counts_as))
@@ -84,11 +85,9 @@ def the_drill_end(db: Session, account_id: int, drill_id: str, *, now: datetime)
     )
 
 
-def _first_said(db: Session, drill_id: str) -> dict[int, AnswerRow]:
+def _first_said(db: Session, drill_id: str, shown: Sequence[ShowingRow]) -> dict[int, AnswerRow]:
     """Return the answer that counts to the question which form it is, by showing."""
-    form_ask = {
-        showing.id: place for showing in log.showings_of(db, drill_id) for place, ask in enumerate(showing.asks) if ask["kind"] == form.KEY
-    }
+    form_ask = {showing.id: place for showing in shown for place, ask in enumerate(showing.asks) if ask["kind"] == form.KEY}
     said: dict[int, AnswerRow] = {}
     for row in log.answers_of(db, drill_id):
         if form_ask.get(row.showing_id) == row.ask:
